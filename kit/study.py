@@ -1,0 +1,578 @@
+"""A study: part, workshop, route and assumptions in one folder; and its verdict.
+
+    study = kit.study.load("data/harbour-dial")
+    verdict = study.assess()
+    verdict.words, verdict.table
+"""
+import re
+import tomllib
+import warnings
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+
+from kit import cutting, evidence, routes, tables
+from kit.criteria import CRITERIA, Case
+from kit.units import OutOfRange, Q, magnitude, number, show
+
+MATTERS = 0.05   # share of the variance of a log margin from which an assumption's grade counts
+
+
+class StudyError(ValueError):
+    """A study folder that cannot be used as it stands; the message says where and how to mend it."""
+
+
+# --- what a study.toml may say: key -> unit and bounds, a list of words, or a type ---------------------------------------
+TOP = {"title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "workshop": dict, "tools": dict,
+       "routes": dict, "correlations": list}
+PART = {"alloy": str, "arbor_alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0",
+        "sleeves": list, "barrels": list}
+TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str, "core": "mm > 0"}
+WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str, "drilling": str, "push": str,
+            "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": int, "order": ["bore first", "outside first"],
+            "left_on": "um >= 0"}
+TOOL = {"kind": list(cutting.TOOLS), "teeth": int, "lead_angle": "deg > 0 <= 90", "point_angle": "deg > 0 <= 180",
+        "shank": list(routes.SHANKS), "shank_ratio": "> 0 <= 1"}
+STEP = {"operation": list(routes.OPERATIONS), "tool": str, "to": str, "stock": "mm > 0", "feed": "mm/turn > 0", "drive": list(routes.DRIVES),
+        "depth": "mm > 0", "abrasive": str, "pressure": "kPa > 0", "hours": "h > 0"}
+NEEDS = {"drill": {"tool", "to", "feed"}, "ream": {"tool", "to", "feed"}, "turn": {"to", "depth", "feed"}, "file": {"to"},
+         "lap": {"abrasive", "pressure", "hours"}}
+
+# Where the assumptions of a study come from: prefix of their keys, reference table, and the choice that names the row
+# (a key of [workshop] or [part]) or the row itself. A row of the same key in the study's assumptions.csv stands instead.
+TAKES = (("alloy", "alloys", "alloy"), ("arbor_metal", "alloys", "arbor_metal"), ("tool", "tool_metals", "tool_metal"),
+         ("edge", "edges", "edge"), ("drive", "drives", "drive"), ("cord", "friction", "cord"), ("drift", "drift", "drilling"),
+         ("push", "hands", "push"), ("guide", "friction", "=steel on bronze, oiled"), ("grain", "friction", "=loose grain"),
+         ("file", "friction", "=file on bronze"), ("hand", "hands", "=hand"), ("wrench", "hands", "=two-handed wrench"),
+         ("centre", "workshop", "=centres"), ("jaws", "workshop", "=jaws"), ("arbor", "workshop", "=arbor"),
+         ("turned", "workshop", "=turned"), ("reamed", "workshop", "=reamed"), ("blank", "workshop", "=hammered or cast blank"),
+         ("pointer", "workshop", "=pointer"), ("margins", "workshop", "=margins"))
+
+
+@dataclass(frozen=True)
+class Tube:
+    """One tube of the part. clearance: wanted, diametral, between its bore and what runs in it. route: name of its route.
+    core: diameter of the hole as cast, none where it is drilled from solid."""
+    name: str
+    bore: Q
+    wall: Q
+    length: Q
+    clearance: Q
+    route: str
+    core: Q = Q(0.0, "mm")
+
+    @property
+    def outside(self):
+        return self.bore + 2 * self.wall
+
+
+@dataclass(frozen=True)
+class Workshop:
+    """Choices of the maker; each is a key of [workshop] in study.toml, explained in the demo study."""
+    drive: str
+    pulley: Q
+    wrap: Q
+    cord: str
+    edge: str
+    tool_metal: str
+    drilling: str
+    push: str
+    arbor_metal: str
+    blank_stock: Q
+    start_length: Q
+    jaws: int
+    order: str
+    left_on: Q
+
+
+@dataclass(frozen=True)
+class Study:
+    """A study as loaded; `with_` makes a variant, `assess` judges it. part, workshop: the checked tables of study.toml."""
+    folder: Path
+    title: str
+    invented: bool
+    claim: str
+    fails_if: str
+    part: dict
+    choices: dict                    # [workshop]
+    tools: dict
+    routes: dict
+    rows: dict                       # the study's own assumptions, which stand instead of the reference ones
+    correlations: dict = field(default_factory=dict)
+    fixed: dict = field(default_factory=dict)   # assumptions pinned by with_: {key: Quantity}
+
+    @cached_property
+    def workshop(self):
+        return Workshop(**self.choices)
+
+    @cached_property
+    def tubes(self):
+        """The sleeves from the inside out, then the barrels. Each sleeve's bore is the last outside plus its clearance."""
+        sleeves, bore = [], self.part.get("bore")
+        common = {k: self.part[k] for k in ("wall", "length", "clearance") if k in self.part}
+        for entry in self.part.get("sleeves", ()):
+            tube = Tube(**({"route": "sleeve"} | common | entry | {"bore": bore}))
+            sleeves.append(tube)
+            bore = tube.outside + tube.clearance
+        return tuple(sleeves) + tuple(Tube(**({"route": "barrel"} | common | entry)) for entry in self.part.get("barrels", ()))
+
+    def steps(self, tube):
+        """The route of one tube as single steps."""
+        blank = tube.outside + self.workshop.blank_stock
+        try:
+            return routes.expand(self.routes[tube.route], tube.bore, tube.outside, blank, tube.core)
+        except ValueError as error:
+            raise StudyError(f"{self.folder / 'study.toml'}, route {tube.route!r} for {tube.name!r}: {error}") from None
+
+    @cached_property
+    def assumptions(self):
+        """All that the study rests on: {key: Assumption}; those drawn for each tube stand once for every tube, as 'key@tube'."""
+        rows = dict(routes.model_factors())
+        for prefix, table, choice in TAKES:
+            of = choice[1:] if choice.startswith("=") else self.choices.get(choice) or self.part[choice]
+            rows |= self._reference(table, of, prefix, choice)
+        for name in sorted({e["abrasive"] for r in self.routes.values() for e in r if "abrasive" in e}):
+            rows |= self._reference("abrasives", name, f"abrasive.{name}", "abrasive")
+        for key in (*self.rows, *self.fixed):
+            if key not in rows:
+                raise StudyError(f"{self.folder / 'assumptions.csv'}: {key!r} is no assumption of this study; {tables.nearest(key, rows)}")
+        rows |= self.rows
+        for key, value in self.fixed.items():
+            unit = rows[key].unit
+            rows[key] = replace(rows[key], shape="fixed", value=magnitude(value, unit or "", key), low=None, high=None)
+        spread = {}
+        for key, row in rows.items():
+            if row.drawn == "each" and row.shape != "fixed":
+                spread |= {f"{key}@{t.name}": replace(row, key=f"{key}@{t.name}") for t in self.tubes}
+            else:
+                spread[key] = row
+        return spread
+
+    def _reference(self, table, of, prefix, choice):
+        try:
+            return evidence.reference(table, of, prefix)
+        except tables.TableError as error:
+            raise StudyError(f"{self.folder / 'study.toml'}, {choice.lstrip('=')}: {error}") from None
+
+    def draws(self, n, seed):
+        """Joint draws of all assumptions: {key: Quantity}."""
+        return evidence.draw(self.assumptions.values(), n, seed, self.correlations)
+
+    def with_(self, **changes):
+        """A variant: a part key ('wall', 'bore', 'length', 'clearance', 'alloy', or one tube's, 'hours.wall'), a choice of
+        the workshop ('pulley', 'order', ...), or an assumption by its key, pinned to one value.
+
+        Keys with a dot are passed as `**{"alloy.kc11": "1200 MPa"}`. A changed 'wall' is the wall of all sleeves; the
+        first bore is held, and outsides and later bores follow.
+        Raises StudyError for a key that the study does not have (with the nearest) or a value that makes no sense.
+        """
+        part, choices, fixed = dict(self.part), dict(self.choices), dict(self.fixed)
+        tubes = {t.name: t for t in self.tubes}
+        for key, value in changes.items():
+            name, _, which = key.partition(".")
+            if key in PART and not isinstance(PART[key], type) or key in ("alloy", "arbor_alloy"):
+                part[key] = _value(value, PART[key], key)
+                if key in ("wall", "length", "clearance"):
+                    part["sleeves"] = [{k: v for k, v in e.items() if k != key} for e in part.get("sleeves", ())]
+            elif key in WORKSHOP:
+                choices[key] = _value(value, WORKSHOP[key], key)
+            elif name in tubes and which in TUBE:
+                for kind in ("sleeves", "barrels"):
+                    part[kind] = [e | {which: _value(value, TUBE[which], key)} if e["name"] == name else e for e in part.get(kind, ())]
+            elif key in self._keys:
+                fixed[key] = value
+            else:
+                known = [*(k for k in PART if k not in ("sleeves", "barrels")), *WORKSHOP, *(f"{t}.wall" for t in tubes), *self._keys]
+                raise StudyError(f"{key!r} is neither a part key, a choice of the workshop nor an assumption; {tables.nearest(key, known)}")
+        changed = replace(self, part=part, choices=choices, fixed=fixed)
+        _check_part(changed)
+        changed.assumptions   # a value that does not fit its unit is told here, not in the middle of a sweep
+        return changed
+
+    @cached_property
+    def _keys(self):
+        return {key.partition("@")[0] for key in self.assumptions}
+
+    def only(self, *names):
+        """The study with these tubes alone; bores stay as they were."""
+        known = {t.name: t for t in self.tubes}
+        for name in names:
+            if name not in known:
+                raise StudyError(f"there is no tube {name!r}; {tables.nearest(name, known)}")
+        part = {k: v for k, v in self.part.items() if k not in ("sleeves", "barrels")}
+        kept = [{f: getattr(known[n], f) for f in TUBE} for n in known if n in names]
+        return replace(self, part=part | {"sleeves": [], "barrels": kept})
+
+    def assess(self, draws=2**14, seed=1, criteria=None):
+        """The verdict: every criterion of every tube, on one shared set of draws.
+
+        draws: their number. seed: whole number. criteria: names (criteria.CRITERIA) to look at; all where None.
+        """
+        wanted = list(CRITERIA) if criteria is None else list(criteria)
+        for name in wanted:
+            if name not in CRITERIA:
+                raise StudyError(f"there is no criterion {name!r}; {tables.nearest(name, CRITERIA)}")
+        values, lines, told = self.draws(draws, seed), [], []
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always", OutOfRange)
+            for tube in self.tubes:
+                case = Case(tube, self.steps(tube), self.workshop, values)
+                for name in wanted:
+                    case.used = set()
+                    outcome = CRITERIA[name](case)
+                    if outcome is not None:
+                        lines.append(Line.of(tube.name, name, outcome, draws, frozenset(case.used)))
+        for warning in caught:
+            if issubclass(warning.category, OutOfRange):
+                told.append(str(warning.message))
+            else:   # somebody else's warning is not ours to swallow
+                warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
+        if not lines:
+            raise StudyError(f"{self.folder / 'study.toml'}: no tube has a step that these criteria look at")
+        return Verdict(self, tuple(lines), draws, seed, values, _first_of_each_kind(told))
+
+    def sweep(self, key, values, draws=2**13, seed=1, criteria=None):
+        """Chance of each criterion and of all, over values of one key (see `with_`), on the same draws.
+
+        Returns a DataFrame indexed by the value (in the unit of the first), a column a criterion: the chance that every
+        tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of least chance.
+        """
+        import pandas as pd
+        rows = {}
+        unit = Q(values[0]).units if not isinstance(values[0], str) else magnitude_unit(values[0])
+        for value in values:
+            verdict = self.with_(**{key: value}).assess(draws, seed, criteria)
+            at = magnitude(value, f"{unit}", key) if unit is not None else value
+            rows[at] = {name: float(met.mean()) for name, met in verdict.met.items()} | {"all": verdict.chance, "limiting": verdict.limiting}
+        table = pd.DataFrame.from_dict(rows, orient="index")
+        table.index.name = key if unit is None or not f"{unit:~P}" else f"{key} / {unit:~P}"
+        return table
+
+
+def _first_of_each_kind(told):
+    """Warnings that differ in their numbers alone are one warning."""
+    return tuple({re.sub(r"[-+.\d]+(e[-+]?\d+)?", "#", text): text for text in reversed(told)}.values())[::-1]
+
+
+def magnitude_unit(text):
+    """Unit of a text like '0.3 mm', or None for a word."""
+    try:
+        return Q(0, "").units if text.strip() == "" else routes.read(text).units
+    except ValueError:
+        return None
+
+
+@dataclass(frozen=True)
+class Line:
+    """One criterion of one tube. demand, capacity: draws of the place that is worst in each draw, in `unit`."""
+    tube: str
+    criterion: str
+    unit: str
+    demand: np.ndarray
+    capacity: np.ndarray
+    margin: np.ndarray
+    where: str
+    by_hand: float
+    used: frozenset
+
+    @classmethod
+    def of(cls, tube, criterion, outcome, n, used):
+        demand, capacity = (np.atleast_2d(q.m_as(outcome.unit)) for q in (outcome.demand, outcome.capacity))
+        shape = (max(len(demand), len(capacity)), n)
+        demand, capacity = np.broadcast_to(demand, shape), np.broadcast_to(capacity, shape)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            margin = np.where(demand > 0, capacity / demand, np.inf)
+        worst, each = margin.argmin(axis=0), np.arange(n)
+        where = outcome.places[np.bincount(worst, minlength=shape[0]).argmax()] if outcome.places else ""
+        return cls(tube, criterion, outcome.unit, demand[worst, each], capacity[worst, each], margin[worst, each], where, outcome.by_hand, used)
+
+    @property
+    def met(self):
+        return self.margin >= 1
+
+    @property
+    def chance(self):
+        return float(self.met.mean())
+
+    def quantiles(self, name):
+        return np.quantile(getattr(self, name), (0.05, 0.5, 0.95))
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Every criterion's demand against capacity on one set of draws, and what follows."""
+    study: Study
+    lines: tuple
+    n: int
+    seed: int
+    draws: dict
+    warnings: tuple
+
+    @cached_property
+    def met(self):
+        """{criterion: in which draws every tube meets it}."""
+        met = {}
+        for line in self.lines:
+            met[line.criterion] = met.get(line.criterion, True) & line.met
+        return met
+
+    @cached_property
+    def chance(self):
+        """Chance that all criteria are met in the same draw, under these inputs."""
+        return float(np.logical_and.reduce(list(self.met.values())).mean())
+
+    @cached_property
+    def limiting_line(self):
+        return min(self.lines, key=lambda line: (line.chance, float(np.median(line.margin))))
+
+    @property
+    def limiting(self):
+        """Criterion of least chance; ties go to the smaller median margin."""
+        return self.limiting_line.criterion
+
+    def influence(self, line):
+        """Share of the variance of the log margin's ranks that goes with each assumption, largest first: {key: share}.
+
+        Squared rank correlation on at most 4096 draws: a first look, which misses what acts only together with others.
+        """
+        keep = slice(0, min(self.n, 4096))
+        margin = _ranks(line.margin[keep])
+        shares = {key: _correlation(margin, self._ranked(key, keep)) ** 2 for key in line.used if np.ndim(self.draws[key].magnitude)}
+        return dict(sorted(shares.items(), key=lambda item: -item[1]))
+
+    def _ranked(self, key, keep):
+        cache = self.__dict__.setdefault("_rank_cache", {})
+        if key not in cache:
+            cache[key] = _ranks(self.draws[key].magnitude[keep])
+        return cache[key]
+
+    def weakest(self, line):
+        """The weakest grade among the assumptions that matter to a line, and one assumption that has it: (grade, key) or None."""
+        known = self.study.assumptions
+        matter = [key for key, share in self.influence(line).items() if share >= MATTERS]
+        if not matter:
+            return None
+        key = max(matter, key=lambda k: evidence.GRADES.index(known[k].grade))
+        return known[key].grade, key
+
+    @cached_property
+    def table(self):
+        """DataFrame, a row a criterion of a tube: where it is worst, demand and capacity (medians), margin, chance, evidence."""
+        import pandas as pd
+        rows = []
+        for line in self.lines:
+            low, mid, high = line.quantiles("margin")
+            influence, weakest = self.influence(line), self.weakest(line)
+            carried = next(iter(influence.items()), None)
+            rows.append({"tube": line.tube, "criterion": line.criterion, "where": line.where, "unit": line.unit,
+                         "demand": float(np.median(line.demand)), "capacity": float(np.median(line.capacity)),
+                         "margin": mid, "margin_5": low, "margin_95": high, "chance": line.chance, "by_hand": line.by_hand,
+                         "carried_by": carried[0].partition("@")[0] if carried else "", "share": carried[1] if carried else 0.0,
+                         "weakest_evidence": weakest[0] if weakest else ""})
+        return pd.DataFrame(rows)
+
+    @cached_property
+    def weakest_evidence(self):
+        """(grade, key, criterion) of the weakest evidence that matters anywhere, looking at the least certain criteria first."""
+        found = [(w, line) for line in sorted(self.lines, key=lambda line: line.chance) if (w := self.weakest(line))]
+        if not found:
+            return None
+        (grade, key), line = max(found, key=lambda pair: evidence.GRADES.index(pair[0][0]))
+        return grade, key.partition("@")[0], line.criterion
+
+    @property
+    def words(self):
+        """The verdict in words: the chance with its published word, what limits it, what it rests on, what it does not say."""
+        line = self.limiting_line
+        low, mid, high = (number(x, 2) for x in line.quantiles("margin"))
+        where = f", {line.where}" if line.where else ""
+        text = [f"Under these inputs it is {evidence.likelihood(self.chance)} (chance {self.chance:.2f}; {self.n} draws, seed {self.seed}) "
+                f"that every step is within reach of this workshop.",
+                f"The step that limits it is '{line.criterion}' of the {line.tube} tube{where}: margin {mid} "
+                f"(5 % to 95 %: {low} to {high}), met in {line.chance:.0%} of draws."]
+        if line.by_hand >= 0.005:
+            text.append(f"In {line.by_hand:.0%} of draws the bow would not do and two hands on a wrench did it.")
+        by_hand = max(self.lines, key=lambda each: each.by_hand)
+        if by_hand is not line and by_hand.by_hand >= 0.005:
+            text.append(f"Reaming is finished by hand, with a wrench, in up to {by_hand.by_hand:.0%} of draws ({by_hand.tube} tube).")
+        if self.weakest_evidence:
+            grade, key, criterion = self.weakest_evidence
+            text.append(f"The weakest evidence that matters is '{key}' ({grade}), in '{criterion}'.")
+        if self.warnings:
+            text.append(f"{len(self.warnings)} estimate{'s' if len(self.warnings) > 1 else ''} went outside the range of the formula: see warnings.")
+        text.append("This is the chance that capacity exceeds demand in the model; it does not say that the part was made so.")
+        return " ".join(text)
+
+    def __str__(self):
+        return self.words
+
+
+def _ranks(values):
+    order = np.empty(len(values))
+    order[np.argsort(values)] = np.arange(len(values))
+    return order
+
+
+def _correlation(a, b):
+    a, b = a - a.mean(), b - b.mean()
+    scale = np.sqrt((a @ a) * (b @ b))
+    return float(a @ b / scale) if scale > 0 else 0.0
+
+
+# --- reading a folder -----------------------------------------------------------------------------------------------
+
+def load(folder):
+    """Study from a folder: study.toml, and where they are there assumptions.csv and sources.bib.
+
+    Raises StudyError or tables.TableError, each with file, line or table, and the remedy.
+    """
+    folder = Path(folder)
+    path = folder / "study.toml"
+    try:
+        text = path.read_text(encoding="utf-8")
+        raw = tomllib.loads(text)
+    except FileNotFoundError:
+        raise StudyError(f"{path}: there is no such file; a study is a folder with a study.toml") from None
+    except tomllib.TOMLDecodeError as error:
+        raise StudyError(f"{path}: not readable as TOML: {error}; put text in double quotes") from None
+    here = _Place(path, text)
+    _check(raw, TOP, here, "", required=("title", "claim", "part", "workshop", "routes"))
+    part = _checked(raw["part"], PART, here, "part", required=("alloy",))
+    for kind, needs in (("sleeves", ("name",)), ("barrels", ("name", "bore"))):
+        if kind in part:
+            part[kind] = [_checked(e, TUBE, here, f"part.{kind}", required=needs) for e in part[kind]]
+            for entry in part[kind]:
+                missing = [k for k in ("wall", "length", "clearance") if k not in entry and k not in part]
+                if missing:
+                    raise StudyError(f"{here.at('name')}: {entry['name']!r} has no {missing[0]}; give it there or in [part]")
+                if kind == "sleeves" and "bore" in entry:
+                    raise StudyError(f"{here.at('name')}: sleeve {entry['name']!r} has a bore of its own; only the first bore is given, "
+                                     "in [part]: each next one is the last outside plus the clearance")
+    if part.get("sleeves") and "bore" not in part:
+        raise StudyError(f"{path}, [part]: give the first bore, for example bore = \"5 mm\"")
+    choices = _checked(raw["workshop"], WORKSHOP, here, "workshop", required=WORKSHOP)
+    tools = {name: routes.Tool(**_checked(entry, TOOL, here, f"tools.{name}", required=("kind",))) for name, entry in raw.get("tools", {}).items()}
+    study = Study(folder, raw["title"], raw.get("invented", False), raw["claim"], raw.get("fails_if", ""), part, choices, tools,
+                  {name: _route(steps, tools, here, name) for name, steps in raw["routes"].items()},
+                  _own_rows(folder), _correlations(raw.get("correlations", []), here))
+    _check_part(study)
+    study.assumptions
+    for tube in study.tubes:
+        if tube.route not in study.routes:
+            raise StudyError(f"{path}: tube {tube.name!r} takes the route {tube.route!r}, which is not there; {tables.nearest(tube.route, study.routes)}")
+        study.steps(tube)
+    return study
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Finds the line of a key, for complaints."""
+    path: Path
+    text: str
+
+    def at(self, key):
+        for line, words in enumerate(self.text.split("\n"), 1):
+            if re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=", words) or f"{key} =" in words and words.lstrip().startswith("{"):
+                return f"{self.path}, line {line}"
+        return str(self.path)
+
+
+def _check(table, known, here, name, required=()):
+    for key in table:
+        if key not in known:
+            where = f" in [{name}]" if name else ""
+            raise StudyError(f"{here.at(key)}: unknown key {key!r}{where}; {tables.nearest(key, known)}")
+    for key in required:
+        if key not in table:
+            raise StudyError(f"{here.path}: [{name or 'the top of the file'}] needs {key!r}")
+    return table
+
+
+def _checked(table, known, here, name, required=()):
+    if not isinstance(table, dict):
+        raise StudyError(f"{here.path}: [{name}] must be a table of keys and values, not {table!r}")
+    _check(table, known, here, name, required)
+    try:
+        return {key: _value(value, known[key], key) for key, value in table.items()}
+    except StudyError as error:
+        raise StudyError(f"{here.at(next(k for k in table if str(error).startswith(k)))}, [{name}]: {error}") from None
+
+
+def _value(value, rule, key):
+    """A value from study.toml as its rule has it: a unit with bounds, a list of words, or a type."""
+    if isinstance(rule, type):
+        if not isinstance(value, rule) or isinstance(value, bool) and rule is not bool:
+            raise StudyError(f"{key}: expected {'text in quotes' if rule is str else 'a whole number' if rule is int else rule.__name__}, got {value!r}")
+        return value
+    if isinstance(rule, list):
+        if value not in rule:
+            raise StudyError(f"{key}: {value!r} is not one of its words; {tables.nearest(value, rule)}")
+        return value
+    unit = re.split(r"[<>]", rule)[0].strip()
+    try:
+        plain = magnitude(value, rule, key)
+    except (TypeError, ValueError) as error:
+        raise StudyError(str(error) if str(error).startswith(key) else f"{key}: {error}") from None
+    return Q(plain, "mm" if unit == "mm/turn" else unit) if unit else plain
+
+
+def _route(steps, tools, here, name):
+    route = []
+    for position, entry in enumerate(steps, 1):
+        place = f"routes.{name}, step {position}"
+        step = _checked(entry, STEP, here, place, required=("operation",))
+        missing = NEEDS[step["operation"]] - set(step)
+        if missing:
+            raise StudyError(f"{here.path}, [{place}]: a step that is to {step['operation']!r} needs {sorted(missing)[0]!r}")
+        step["name"] = step.get("tool") or step.get("abrasive") or step["operation"]
+        if step["operation"] in ("drill", "ream"):
+            if step["tool"] not in tools:
+                raise StudyError(f"{here.path}, [{place}]: no tool {step['tool']!r}; {tables.nearest(step['tool'], tools)}")
+            step["tool"] = tools[step["tool"]]
+        elif "tool" in step:
+            del step["tool"]   # a turning tool or file is known by its edge, in [workshop]
+        route.append(step)
+    return route
+
+
+def _own_rows(folder):
+    path = folder / "assumptions.csv"
+    if not path.exists():
+        return {}
+    _, schema = tables.package(folder)["assumptions"] if (folder / "datapackage.json").exists() else (None, OWN_SCHEMA())
+    rows = [evidence.from_row(row, path) for row in tables.read(path, schema)]
+    known = tables.source_keys(folder / "sources.bib") | tables.source_keys(tables.REFERENCE / "sources.bib") | set(evidence.PLAIN_SOURCES)
+    for row in rows:
+        if row.source not in known:
+            raise StudyError(f"{path}: {row.key!r} cites {row.source!r}, which is not in {folder / 'sources.bib'}; {tables.nearest(row.source, known)}")
+    return {row.key: row for row in rows}
+
+
+def OWN_SCHEMA():
+    """Schema of assumptions.csv: that of the reference tables without the column that says what a number is about."""
+    shared = tables.package(tables.REFERENCE)["alloys"][1]
+    return {"fields": [f for f in shared["fields"] if f["name"] != "of"], "primaryKey": ["key"]}
+
+
+def _correlations(entries, here):
+    found = {}
+    for entry in entries:
+        _check(entry, {"keys": list, "r": float, "note": str}, here, "correlations", required=("keys", "r"))
+        if len(entry["keys"]) != 2:
+            raise StudyError(f"{here.at('keys')}: a correlation joins two keys, not {len(entry['keys'])}")
+        found[tuple(entry["keys"])] = float(entry["r"])
+    return found
+
+
+def _check_part(study):
+    names = [t.name for t in study.tubes]
+    if not names:
+        raise StudyError(f"{study.folder / 'study.toml'}, [part]: no sleeves and no barrels; there is nothing to make")
+    for name in names:
+        if names.count(name) > 1:
+            raise StudyError(f"{study.folder / 'study.toml'}, [part]: two tubes are called {name!r}; give each its own name")
+    for t in study.tubes:
+        if t.clearance >= 2 * t.wall:
+            raise StudyError(f"{t.name}: a clearance of {show(t.clearance)} leaves no wall of {show(t.wall)}")

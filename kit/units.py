@@ -1,0 +1,242 @@
+"""The one unit registry, and the decorator that lets a formula be written in plain numbers.
+
+A public estimate takes and returns Quantities. Its decorator says in which unit each argument enters the formula and
+which values make sense, so the body is plain numpy and reads like the formula:
+
+    @units("N*m", force="N >= 0", radius="m > 0")
+    def torque(force, radius):
+        return force * radius
+
+Text such as "8 mm" is taken wherever a Quantity is. A bare number is refused where a unit is due. Angles are counted as
+if they were a dimension of their own: a turning rate must carry `turn` (turn/s, rpm), a stroke rate must not (1/min),
+because the two differ by 2 pi and nothing else would tell them apart.
+"""
+import functools
+import inspect
+import re
+import reprlib
+import warnings
+
+import numpy as np
+import pint
+
+ureg = pint.UnitRegistry()
+ureg.define("vickers = 9.80665 megapascal = HV")   # hardness number: kgf/mm2, so a pressure
+ureg.formatter.default_format = "~P"
+ureg.formatter.default_sort_func = lambda items, registry: items   # N·m, not m·N
+pint.set_application_registry(ureg)
+Q = ureg.Quantity
+
+
+class OutOfRange(UserWarning):
+    """An estimate was asked for outside the range in which its formula is known to hold."""
+
+
+NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+BOUND = re.compile(r"(>=|<=|>|<)\s*(-?[\d.]+)")
+HOLDS = {">": np.greater, ">=": np.greater_equal, "<": np.less, "<=": np.less_equal}
+
+
+@functools.lru_cache(4096)
+def read(text):
+    """Quantity from text such as '8 mm', '0.5 N*m', '60/min', '20 degC' or '0.15'."""
+    match = NUMBER.match(text)
+    if not match or match[2][:1] in (",", ".", "_"):   # what is left of 0,5 or 1.5.2 is no unit
+        raise ValueError(f"cannot read {text!r} as a number with its unit; write it like '8 mm' "
+                         "(decimal point, one number, then the unit)")
+    number, unit = match.groups()
+    unit = unit.replace("·", "*")
+    try:
+        return Q(float(number), "1" + unit if unit.startswith("/") else unit)
+    except Exception as error:   # pint has a dozen ways to say that a unit is unknown
+        raise ValueError(f"cannot read the unit {unit!r} in {text!r} ({error}); write it like '8 mm'") from None
+
+
+@functools.lru_cache(4096)
+def _kind(unit):
+    """(dimensionality, power of angle) of a unit."""
+    root = ureg.get_root_units(unit)[1]
+    return unit.dimensionality, dict(root._units).get("radian", 0)
+
+
+@functools.lru_cache(1024)
+def _rule(spec):
+    unit = BOUND.sub("", spec).strip()
+    return ureg.Unit(unit), [(op, float(limit)) for op, limit in BOUND.findall(spec)]
+
+
+def _example(unit):
+    return f"'{2 if unit.dimensionless else 8} {unit:~C}'".replace(" '", "'")
+
+
+def _short(value):
+    return " ".join(reprlib.repr(value).split())   # an array of draws would fill the screen
+
+
+def magnitude(value, spec, name="value"):
+    """Plain number or array of `value` in the unit of `spec`, checked.
+
+    spec: the unit and the values that make sense, as "mm > 0", "MPa", ">= 0 <= 1". A feed ("mm/turn") may also be
+    given as a plain length, a turn being understood.
+    Raises TypeError for a bare number where a unit is due, pint.DimensionalityError for a wrong dimension, ValueError
+    for text that cannot be read and for NaN, infinite or senseless values; each names the argument.
+    """
+    unit, bounds = _rule(spec)
+    if isinstance(value, str):
+        try:
+            value = read(value)
+        except ValueError as error:
+            raise ValueError(f"{name}: {error}") from None
+    if isinstance(value, pint.Quantity):
+        if value._REGISTRY is not ureg:
+            raise ValueError(f"{name}: {_short(value)} is of another unit registry; make it with kit.Q or write '8 mm'")
+        result, factor = value.magnitude, _factor(value.units, spec, name)
+        if factor is None:
+            result = value.m_as(unit)
+        elif factor != 1:
+            result = result * factor
+    elif isinstance(value, (bool, np.bool_)) or not isinstance(value, (int, float, np.number, np.ndarray, list, tuple)):
+        raise TypeError(f"{name}: expected a quantity like {_example(unit)}, got {_short(value)}")
+    elif _kind(unit) != _kind(ureg.Unit("")):
+        example = f"Q([8, 9], '{unit:~C}')" if isinstance(value, (list, tuple)) else _example(unit)
+        raise TypeError(f"{name}: {_short(value)} has no unit; expected one like {unit:~C}, "
+                        f"for example {name}={example}")
+    else:
+        result = value
+    try:
+        result = np.asarray(result, float) if np.ndim(result) else float(result)
+    except (TypeError, ValueError):
+        raise TypeError(f"{name}: expected numbers, got {_short(value)}") from None
+    _check_values(result, bounds, unit, name)
+    return result
+
+
+@functools.lru_cache(8192)
+def _factor(given, spec, name):
+    """What a number in the unit `given` is multiplied by to enter the formula; None where an offset is involved."""
+    unit = _rule(spec)[0]
+    dimension, angle = _kind(unit)
+    if unit == ureg.Unit("mm/turn") and _kind(given) == (dimension, 0):
+        unit = ureg.Unit("mm")
+    elif _kind(given) != (dimension, angle):
+        takes = "a pure number" if unit.dimensionless and not angle else f"a unit like {unit:~C}"
+        why = f"; argument {name!r} takes {takes}, for example {name}={_example(unit)}"
+        if given.dimensionality == dimension and angle:
+            why += "; a turning rate or an angle must say so (turn/s, rpm, deg, turn)"
+        elif given.dimensionality == dimension:
+            why += "; this one must not carry an angle (turn, cycle, rad): write a stroke rate as 60/min"
+        raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=why)
+    offsets = [not Q(1, u)._is_multiplicative for u in (given, unit)]
+    if offsets[0] and not offsets[1]:
+        raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=
+                                       f"; argument {name!r} is a difference of temperature: write it in K or delta_degC")
+    return None if any(offsets) else Q(1.0, given).m_as(unit)
+
+
+def _check_values(result, bounds, unit, name):
+    if isinstance(result, float):
+        low = high = result
+    else:
+        if result.size == 0:
+            raise ValueError(f"{name}: the array is empty")
+        low, high = result.min(), result.max()
+    # min and max of an array with a NaN are NaN: two passes find every fault
+    if not np.isfinite(low) or not np.isfinite(high):
+        raise ValueError(f"{name}: not a finite number ({low if not np.isfinite(low) else high}); a value is missing or overflowed")
+    for op, limit in bounds:
+        worst = low if op[0] == ">" else high
+        if not HOLDS[op](worst, limit):
+            given = f"{worst:.9g} {unit:~P}".rstrip()
+            raise ValueError(f"{name}: {given} makes no sense here; it must be {op} {limit:g}")
+
+
+def _joined(faults):
+    """One error that says everything: whoever mends the call should need to read it once."""
+    first, also = faults[0], "".join(f"; also: {fault}" for fault in faults[1:])
+    if isinstance(first, pint.DimensionalityError):
+        first.extra_msg += also
+        return first
+    return type(first)(f"{first}{also}")
+
+
+def units(result=None, **specs):
+    """Decorator: named arguments enter the function as plain numbers in the units given, the result leaves with its own.
+
+    result: unit of what the function returns, or None when it builds its own Quantities.
+    specs: for each physical argument the unit and the values that make sense (see `magnitude`); an argument whose
+    default is None may be left out. Arguments without a spec are passed as they are.
+    """
+    out = None if result is None else ureg.Unit(result)
+    for spec in specs.values():
+        _rule(spec)   # a unit that does not exist fails when the module is imported, not in somebody's notebook
+
+    def decorate(function):
+        signature = inspect.signature(function)
+        unknown = set(specs) - set(signature.parameters)
+        assert not unknown, f"{function.__name__} has no argument {unknown}"
+
+        @functools.wraps(function)
+        def call(*args, **kwargs):
+            try:
+                bound = signature.bind(*args, **kwargs)
+            except TypeError as error:
+                raise TypeError(f"{function.__name__}: {error}; it takes {', '.join(signature.parameters)}") from None
+            bound.apply_defaults()
+            given, faults = bound.arguments, []
+            for name, spec in specs.items():
+                if given[name] is None and signature.parameters[name].default is None:
+                    continue
+                try:
+                    given[name] = magnitude(given[name], spec, name)
+                except (TypeError, ValueError) as error:   # DimensionalityError is a TypeError
+                    faults.append(error)
+            if faults:
+                raise _joined(faults)
+            value = function(*bound.args, **bound.kwargs)
+            return value if out is None else Q(value, out)
+
+        return call
+
+    return decorate
+
+
+def warn_outside(name, value, low, high, unit, source):
+    """Warn (OutOfRange) when any of `value` lies outside [low, high]: plain numbers in `unit`, which is for the words."""
+    value = np.asarray(value)
+    outside = np.mean((value < low) | (value > high))
+    if outside:
+        share = "" if value.size == 1 else f" in {outside:.0%} of draws" if outside >= 0.01 else " in a few draws"
+        given, unit = f"{value.item():g}" if value.size == 1 else spread(value), f" {unit}" if unit else ""
+        warnings.warn(f"{name} {given}{unit} leaves {low:g} to {high:g}{unit}{share}: outside the range of {source}",
+                      OutOfRange, stacklevel=4)
+
+
+def number(value, digits=3):
+    """Text of a number with that many significant digits and no exponent where none is needed."""
+    value = float(value)
+    if not np.isfinite(value) or value == 0:
+        return {np.inf: "∞", -np.inf: "−∞", 0: "0"}.get(value, "nan")
+    rounded = f"{value:.{digits - 1}e}"
+    exponent = int(rounded.split("e")[1])   # that of the rounded number: 9.996 to three digits is 10.0
+    if not -4 <= exponent < 6:
+        return rounded
+    return f"{float(rounded):.{max(digits - 1 - exponent, 0)}f}"
+
+
+def spread(value, digits=2):
+    """Text of a number, or of an array of draws as 'median (5 % to 95 %)'."""
+    value = np.asarray(value)
+    if value.size == 1:
+        return number(value.item(), digits)
+    # no interpolation: half-way between a number and an infinite margin lies nothing
+    low, mid, high = np.quantile(value, (0.05, 0.5, 0.95), method="inverted_cdf")
+    return f"{number(mid, digits)} ({number(low, digits)} to {number(high, digits)})"
+
+
+def show(quantity, digits=None):
+    """Text of a Quantity with its unit (3 digits); an array of draws as 'median (5 % to 95 %) unit' (2 digits)."""
+    quantity = Q(quantity) if not isinstance(quantity, str) else read(quantity)
+    unit = f"{quantity.units:~P}"
+    value = quantity.magnitude
+    text = number(value, digits or 3) if np.ndim(value) == 0 else spread(value, digits or 2)
+    return text + (f" {unit}" if unit else "")

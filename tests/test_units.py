@@ -1,0 +1,405 @@
+"""kit.units: the decorator, what it refuses and in which words, and the text of numbers."""
+import pickle
+import re
+import warnings
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kit.units import OutOfRange, Q, magnitude, number, read, show, spread, units, ureg, warn_outside
+
+
+@units("N*m", force="N >= 0", radius="m > 0", slip="> 0 <= 1")
+def torque(force, radius, slip=1):
+    return force * radius * slip
+
+
+@units("turn/s", rate="turn/s >= 0")
+def turning(rate):
+    return rate
+
+
+@units("1/s", frequency="1/s > 0")
+def stroking(frequency):
+    return frequency
+
+
+@units("mm", feed="mm/turn > 0")
+def chip(feed):
+    return feed
+
+
+@units("K", change="K")
+def warming(change):
+    return change
+
+
+@units("mm", length="mm > 0", gap="mm >= 0", shim="mm > 0")
+def stack(length, gap="2 mm", shim=None):
+    return length + gap + (0 if shim is None else shim)
+
+
+def words(kind, function, **given):
+    """The one line that a refused call says."""
+    with pytest.raises(kind) as caught:
+        function(**given)
+    said = str(caught.value)
+    assert "\n" not in said
+    return said
+
+
+# What goes in and comes out
+
+def test_text_and_quantity_are_the_same():
+    assert torque(force="20 N", radius="40 mm") == torque(force=Q(20, "N"), radius=Q(4, "cm"))
+    assert torque(force="20 N", radius="40 mm").m_as("N*m") == pytest.approx(0.8)
+
+
+def test_result_carries_its_unit():
+    assert torque(force="1 N", radius="1 m").units == ureg.Unit("N*m")
+    assert str(torque(force="1 N", radius="1 m")) == "1.0 N·m"
+
+
+def test_scalar_in_scalar_out_and_arrays_broadcast():
+    assert np.ndim(torque(force="1 N", radius="1 m").magnitude) == 0
+    assert np.ndim(torque(force=Q(np.array(3.0), "N"), radius="1 m").magnitude) == 0
+    grid = torque(force=Q([[1], [2]], "N"), radius=Q([10, 20, 30], "mm")).m_as("N*mm")
+    np.testing.assert_allclose(grid, [[10, 20, 30], [20, 40, 60]])
+
+
+def test_caller_keeps_his_array():
+    mine = Q(np.array([1.0, 2.0]), "kN")
+    torque(force=mine, radius="1 m")
+    np.testing.assert_array_equal(mine.m_as("kN"), [1, 2])
+
+
+def test_pure_numbers_may_be_bare_lists_arrays_or_percent():
+    for slip in (0.5, "0.5", "50 %", Q(0.5, ""), np.float64(0.5)):
+        assert torque(force="2 N", radius="1 m", slip=slip).m_as("N*m") == pytest.approx(1)
+    np.testing.assert_allclose(torque(force="2 N", radius="1 m", slip=[0.5, 1]).m_as("N*m"), [1, 2])
+
+
+def test_default_given_as_text_is_read_and_none_is_left_out():
+    assert stack(length="8 mm").m_as("mm") == 10
+    assert stack(length="8 mm", gap="0 mm", shim="0.5 mm").m_as("mm") == 8.5
+    assert stack(length="8 mm", gap="0 mm", shim=None).m_as("mm") == 8
+
+
+@pytest.mark.parametrize(("text", "value", "unit"), [
+    ("8 mm", 8, "mm"), ("8mm", 8, "mm"), (" 8.5 mm ", 8.5, "mm"), ("-3e-6 1/K", -3e-6, "1/K"), (".5 N·m", 0.5, "N*m"),
+    ("0.5 N*m", 0.5, "N*m"), ("60/min", 60, "1/min"), ("60 1/min", 60, "1/min"), ("20 degC", 20, "degC"),
+    ("30°", 30, "deg"), ("5 µm", 5, "um"), ("5 μm", 5, "um"), ("2 mm²", 2, "mm**2"), ("0.15", 0.15, ""),
+    ("12 %", 12, "%")])
+def test_reads(text, value, unit):
+    assert read(text).magnitude == value
+    assert read(text).units == ureg.Unit(unit)
+
+
+# Units that are easily mistaken
+
+def test_turning_and_stroking_are_not_confused():
+    assert turning(rate="60 rpm").m_as("turn/s") == pytest.approx(1)
+    assert turning(rate=Q(2 * np.pi, "rad/s")).m_as("turn/s") == pytest.approx(1)
+    for rate in ("60/min", "60 Hz"):
+        said = words(pint.DimensionalityError, turning, rate=rate)
+        assert "argument 'rate' takes a unit like turn/s, for example rate='8 turn/s'" in said
+        assert "must say so (turn/s, rpm, deg, turn)" in said
+    assert stroking(frequency="60/min").m_as("1/s") == pytest.approx(1)
+    assert stroking(frequency="1 Hz").m_as("1/s") == pytest.approx(1)
+    for frequency in ("60 rpm", "60 cycle/min", "6 rad/s"):
+        said = words(pint.DimensionalityError, stroking, frequency=frequency)
+        assert "'frequency'" in said and "must not carry an angle" in said and "stroke rate as 60/min" in said
+
+
+def test_feed_with_and_without_its_turn():
+    assert chip(feed="0.05 mm") == chip(feed="0.05 mm/turn") == chip(feed="50 um")
+    np.testing.assert_allclose(chip(feed=Q([5e-5, 1e-4], "m/turn")).m_as("mm"), [0.05, 0.1])
+    assert chip(feed="1 mm/rad").m_as("mm") == pytest.approx(2 * np.pi)
+    assert "'feed'" in words(pint.DimensionalityError, chip, feed="0.05 mm/s")
+    assert words(ValueError, chip, feed="0 mm") == "feed: 0 mm/turn makes no sense here; it must be > 0"
+
+
+def test_temperature_difference_is_not_a_temperature():
+    assert warming(change="15 K") == warming(change="15 delta_degC")
+    assert warming(change="9 delta_degF").m_as("K") == pytest.approx(5)
+    said = words(pint.DimensionalityError, warming, change="15 degC")
+    assert "'change' is a difference of temperature: write it in K or delta_degC" in said
+
+
+def test_absolute_temperature_where_one_is_meant():
+    assert magnitude("300 K", "degC") == pytest.approx(26.85)
+    assert magnitude("20 degC", "degC") == 20
+
+
+def test_thou_is_a_length_and_mil_is_not():
+    assert stack(length="5 thou", gap="0 mm").m_as("mm") == pytest.approx(0.127)
+    assert "'length' takes a unit like mm" in words(pint.DimensionalityError, stack, length="5 mil")
+
+
+def test_vickers_hardness_is_a_pressure():
+    assert magnitude("1 HV", "MPa") == pytest.approx(9.80665)
+    assert magnitude("120 HV", "kgf/mm**2") == pytest.approx(120)
+
+
+def test_torque_prints_force_first():
+    assert str(Q(1.5, "N*m")) == "1.5 N·m"
+    assert str(Q(2, "N") * Q(3, "m")) == "6 N·m"
+    assert str(Q(6, "m*N").to("N*m")) == "6 N·m"
+
+
+def test_one_registry():
+    assert pint.application_registry.get() is ureg
+    assert torque(force=pint.Quantity(2, "N"), radius="1 m") == Q(2, "N*m")
+    back = pickle.loads(pickle.dumps(Q([1.0, 2.0], "HV")))
+    assert back._REGISTRY is ureg
+    np.testing.assert_allclose((back + Q(1, "HV")).m_as("HV"), [2, 3])
+
+
+def test_quantity_of_another_registry():
+    said = words(ValueError, torque, force=pint.UnitRegistry().Quantity(2, "N"), radius="1 m")
+    assert said == "force: <Quantity(2, 'newton')> is of another unit registry; make it with kit.Q or write '8 mm'"
+
+
+def test_stripping_a_unit_is_an_error_in_tests():
+    with pytest.raises(pint.UnitStrippedWarning):
+        np.asarray(Q([1.0, 2.0], "mm"))
+
+
+# Bad input, and what is said
+
+def test_bare_number():
+    assert words(TypeError, torque, force=20, radius="1 m") == (
+        "force: 20 has no unit; expected one like N, for example force='8 N'")
+    assert "radius='8 m'" in words(TypeError, torque, force="1 N", radius=np.float64(8))
+    assert "rate='8 turn/s'" in words(TypeError, turning, rate=3)
+
+
+def test_bare_list():
+    for value in ([1, 2], [Q(1, "mm"), Q(2, "mm")], ["1 mm", "2 mm"]):
+        assert words(TypeError, stack, length=value).endswith("for example length=Q([8, 9], 'mm')")
+
+
+def test_a_long_bare_array_is_told_shortly():
+    for value in (np.arange(10_000.0), np.ones((50, 50)), list(range(1000))):
+        said = words(TypeError, stack, length=value)
+        assert said.startswith("length: ") and "has no unit" in said and len(said) < 150
+
+
+@pytest.mark.parametrize("value", [None, True, {}, 1j])
+def test_no_quantity_at_all(value):
+    assert words(TypeError, stack, length=value) == f"length: expected a quantity like '8 mm', got {value!r}"
+    said = words(TypeError, torque, force="1 N", radius="1 m", slip=value)
+    assert said == f"slip: expected a quantity like '2', got {value!r}"
+
+
+@pytest.mark.parametrize("value", [["a"], [[1, 2], [3]], Q(1j, ""), np.array(["b"])])
+def test_no_numbers(value):
+    assert words(TypeError, torque, force="1 N", radius="1 m", slip=value).startswith("slip: expected numbers, got ")
+
+
+def test_wrong_dimension():
+    said = words(pint.DimensionalityError, torque, force="20 N", radius="3 s")
+    assert said == ("Cannot convert from 's' ([time]) to 'm' ([length]); argument 'radius' takes a unit like m, "
+                    "for example radius='8 m'")
+    assert "'radius' takes a unit like m" in words(pint.DimensionalityError, torque, force="20 N", radius="3")
+    assert "'slip' takes a pure number, for example slip='2'" in words(
+        pint.DimensionalityError, torque, force="1 N", radius="1 m", slip="3 mm")
+    assert "'slip' takes a pure number" in words(
+        pint.DimensionalityError, torque, force="1 N", radius="1 m", slip="3 deg")
+
+
+@pytest.mark.parametrize("value", [np.nan, np.inf, -np.inf])
+def test_not_finite(value):
+    for force in (Q(value, "N"), Q([1, value, 3], "N"), Q([[1, 2], [value, 3]], "N")):
+        said = words(ValueError, torque, force=force, radius="1 m")
+        assert said == f"force: not a finite number ({value}); a value is missing or overflowed"
+
+
+def test_overflow_in_text():
+    assert "force: not a finite number (inf)" in words(ValueError, torque, force="1e400 N", radius="1 m")
+
+
+def test_negative_and_zero():
+    assert words(ValueError, torque, force="-2 N", radius="1 m") == "force: -2 N makes no sense here; it must be >= 0"
+    assert words(ValueError, torque, force="2 N", radius="0 m") == "radius: 0 m makes no sense here; it must be > 0"
+    assert torque(force="0 N", radius="1 m").magnitude == 0
+    said = words(ValueError, torque, force=Q([3, 1, -2, 5], "N"), radius="1 m")
+    assert said == "force: -2 N makes no sense here; it must be >= 0"
+
+
+def test_over_the_upper_bound_is_told_to_the_digit():
+    said = words(ValueError, torque, force="1 N", radius="1 m", slip=1.0004)
+    assert said == "slip: 1.0004 makes no sense here; it must be <= 1"
+    assert torque(force="1 N", radius="1 m", slip=1).magnitude == 1
+
+
+def test_empty_array():
+    assert words(ValueError, torque, force=Q([], "N"), radius="1 m") == "force: the array is empty"
+
+
+@pytest.mark.parametrize("text", ["", "mm", "eight mm", "nan mm", "0,5 mm", "10,5 mm", "1,500 mm", "1.5.2 mm", "−5 mm",
+                                  "1_000 mm"])
+def test_unreadable_text(text):
+    assert words(ValueError, stack, length=text) == (
+        f"length: cannot read {text!r} as a number with its unit; write it like '8 mm' "
+        "(decimal point, one number, then the unit)")
+
+
+@pytest.mark.parametrize(("text", "unit"), [
+    ("8 foo", "foo"), ("120 HV10", "HV10"), ("8 2 mm", "2 mm"), ("8 (mm", "(mm"), ("5 +/- 1 mm", "+/- 1 mm"),
+    ("1 000 mm", "000 mm")])
+def test_unreadable_unit(text, unit):
+    said = words(ValueError, stack, length=text)
+    assert said.startswith(f"length: cannot read the unit {unit!r} in {text!r} (")
+    assert said.endswith("write it like '8 mm'")
+
+
+def test_all_faults_in_one_message():
+    said = words(TypeError, torque, force=20, radius="0 m", slip="3 mm")
+    assert said.startswith("force: 20 has no unit")
+    assert "; also: radius: 0 m makes no sense" in said
+    assert "; also: Cannot convert from 'mm'" in said and "'slip'" in said
+    said = words(pint.DimensionalityError, torque, force="20 s", radius=3)
+    assert "'force' takes a unit like N" in said and "; also: radius: 3 has no unit" in said
+    assert words(ValueError, torque, force="-1 N", radius="0,5 m").count("; also: ") == 1
+
+
+def test_a_fault_is_told_afresh_each_time():
+    first, second = (words(pint.DimensionalityError, torque, force="20 s", radius=3) for _ in range(2))
+    assert first == second
+
+
+def test_wrong_keyword_and_missing_argument():
+    said = words(TypeError, torque, force="20 N", raduis="1 m")
+    assert said.startswith("torque: ") and said.endswith("it takes force, radius, slip")
+    said = words(TypeError, torque, force="20 N")
+    assert "missing a required argument: 'radius'" in said and "it takes force, radius, slip" in said
+
+
+@pytest.mark.parametrize("unit", [
+    "mm", "mm/turn", "turn/s", "1/min", "N*m", "N/mm", "MPa", "Pa*s", "mm**2/s", "1/K", "deg", "degC", "delta_degC",
+    ""])
+def test_the_example_in_a_message_can_be_typed(unit):
+    said = words(TypeError, magnitude, value=None, spec=unit)
+    example = re.search(r"like '(.*)', got", said)[1]
+    assert magnitude(example, unit) == (2 if unit in ("deg", "") else 8)
+
+
+# The decorator itself
+
+def test_wrong_spec_fails_where_it_is_written():
+    with pytest.raises(pint.UndefinedUnitError):
+        units("N", force="newtonn > 0")(lambda force: force)
+    with pytest.raises(AssertionError, match="radius"):
+        units("N", radius="mm")(lambda force: force)
+
+
+def test_keeps_name_and_docstring():
+    assert torque.__name__ == "torque" and warm_doc.__doc__ == "Says what it does."
+
+
+@units("mm", length="mm")
+def warm_doc(length):
+    """Says what it does."""
+    return length
+
+
+def test_without_result_unit_and_spec_things_pass_as_they_are():
+    @units(length="mm")
+    def both(length, kind):
+        return length, kind
+
+    assert both(length="1 cm", kind="round") == (10, "round")
+
+
+@given(value=st.floats(1e-9, 1e9), unit=st.sampled_from(["mm", "m", "inch", "um", "thou"]))
+def test_conversion_agrees_with_the_definition(value, unit):
+    in_mm = {"mm": 1, "m": 1000, "inch": 25.4, "um": 1e-3, "thou": 0.0254}[unit]   # inch: exactly 25.4 mm by definition
+    assert magnitude(Q(value, unit), "mm > 0") == pytest.approx(value * in_mm, rel=1e-12)
+    np.testing.assert_allclose(magnitude(Q([value, value], unit), "mm > 0"), value * in_mm, rtol=1e-12)
+
+
+# Out of range: a warning, told once and where the caller stands
+
+@units("mm", depth="mm")
+def scraped(depth):
+    warn_outside("depth", depth, 0.1, 0.4, "mm", "a table of scrapers")
+    return depth
+
+
+def test_inside_is_silent():
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        scraped(depth="0.1 mm")
+        scraped(depth=Q([0.1, 0.25, 0.4], "mm"))
+
+
+@pytest.mark.parametrize(("depth", "said"), [
+    ("0.5 mm", "depth 0.5 mm leaves 0.1 to 0.4 mm: outside the range of a table of scrapers"),
+    ("0.4001 mm", "depth 0.4001 mm leaves 0.1 to 0.4 mm: outside the range of a table of scrapers"),
+    (Q(np.r_[np.full(75, 0.2), np.full(25, 0.05)], "mm"),
+     "depth 0.20 (0.050 to 0.20) mm leaves 0.1 to 0.4 mm in 25% of draws: outside the range of a table of scrapers"),
+    (Q(np.r_[np.full(991, 0.2), np.full(9, 0.5)], "mm"),
+     "depth 0.20 (0.20 to 0.20) mm leaves 0.1 to 0.4 mm in a few draws: outside the range of a table of scrapers")])
+def test_outside_warns(depth, said):
+    with pytest.warns(OutOfRange) as caught:
+        result = scraped(depth=depth)
+    assert [str(w.message) for w in caught] == [said]
+    assert caught[0].filename == __file__
+    np.testing.assert_array_equal(result.m_as("mm"), Q(depth).m_as("mm"))   # it warns, and still answers
+
+
+def test_outside_without_unit():
+    with pytest.warns(OutOfRange, match=r"^ratio 3 leaves 1 to 2: outside the range of a book$"):
+        warn_outside("ratio", 3, 1, 2, "", "a book")
+
+
+# Text of numbers
+
+@pytest.mark.parametrize(("value", "text"), [
+    (0, "0"), (-0.0, "0"), (1, "1.00"), (-1, "-1.00"), (0.5, "0.500"), (12345, "12300"), (123_456, "123000"),
+    (999_999, "1.00e+06"), (1e6, "1.00e+06"), (1e-4, "0.000100"), (9.994e-5, "9.99e-05"), (9.996, "10.0"),
+    (-9.996, "-10.0"), (0.99999, "1.00"), (999.5, "1000"), (np.inf, "∞"), (-np.inf, "−∞"), (np.nan, "nan")])
+def test_number(value, text):
+    assert number(value) == text
+
+
+@given(value=st.floats(-1e12, 1e12).filter(lambda v: abs(v) > 1e-12), digits=st.integers(1, 8))
+def test_number_reads_back_within_its_digits(value, digits):
+    text = number(value, digits)
+    last = 10.0 ** (np.floor(np.log10(abs(value))) + 1 - digits)   # worth of one in the last digit
+    assert abs(float(text) - value) <= 0.5 * last * (1 + 1e-6)
+    if "e" not in text:
+        assert 1e-4 * (1 - 0.1**digits) <= abs(value) < 1e6
+        shown = re.sub(r"^0*", "", text.lstrip("-").replace(".", ""))
+        assert len(shown) == max(digits, len(text.lstrip("-").split(".")[0].lstrip("0")))
+
+
+@given(st.lists(st.floats(1e-3, 1e5), min_size=2, max_size=40))
+def test_spread_is_ordered_and_inside_the_values(values):
+    mid, low, high = map(float, re.fullmatch(r"(\S+) \((\S+) to (\S+)\)", spread(values, 4)).groups())
+    assert min(values) * 0.999 <= low <= mid <= high <= max(values) * 1.001
+
+
+def test_spread():
+    assert spread(np.arange(1, 101)) == "50 (5.0 to 95)"
+    assert spread(np.arange(1, 101), 3) == "50.0 (5.00 to 95.0)"
+    assert spread(3.14159) == spread([3.14159]) == "3.1"
+
+
+def test_spread_of_infinite_margins():
+    assert spread([1, 2, np.inf, np.inf]) == "2.0 (1.0 to ∞)"
+    assert spread([np.inf, np.inf, np.inf]) == "∞ (∞ to ∞)"
+
+
+def test_show():
+    assert show("8 mm") == "8.00 mm"
+    assert show(Q(0.8126, "N*m")) == "0.813 N·m"
+    assert show(Q(0.8126, "N*m"), 2) == "0.81 N·m"
+    assert show(0.25) == show(Q(0.25, "")) == "0.250"
+    assert show(Q(np.arange(1, 101), "mm")) == "50 (5.0 to 95) mm"
+    assert show(Q(np.arange(1, 101), "mm"), 3) == "50.0 (5.00 to 95.0) mm"
+    assert show(Q(20, "degC")) == "20.0 °C"
