@@ -11,6 +11,7 @@ from kit import bow, cutting, lapping, routes, walls
 from kit.units import Q
 
 SHEAR = 1 / np.sqrt(3)   # shear yield over tensile yield, von Mises
+HALF_HOUR = Q(30, "min")
 
 
 @dataclass(frozen=True)
@@ -82,7 +83,13 @@ class Case:
                                     frequency=self["drive.stroke_frequency"], duty=self["drive.duty"])
 
     def bow_torque(self, minutes):
-        return routes.bow_torque(self, pulley=self.workshop.pulley, minutes=minutes)
+        pull = bow.pull(minutes=minutes, one_minute=self["drive.pull_one_minute"], sustained=self["drive.pull_sustained"])
+        return bow.spindle_torque(pull=pull, pulley_diameter=self.workshop.pulley, centre_torque=self.centre_torque)
+
+    @shared
+    def steady_torque(self):
+        """What the bow gives for half an hour and longer."""
+        return self.bow_torque(HALF_HOUR)
 
     def minutes(self, feed):
         return Q((self.tube.length / feed).m_as("") / self.turns_per_minute.m_as("turn/min"), "min")
@@ -102,6 +109,25 @@ class Case:
         return stack(torque), stack(given)
 
     @shared
+    def thrust(self):
+        """Thrust of each drill: chisel edge and lips from solid, the lips alone where it opens a hole."""
+        found = []
+        for cut in self.drills:
+            least = cut.least_feed(self)
+            for row, step in enumerate(cut.steps):
+                feed = least[row] if least.ndim == 2 else least
+                if step.before > 0:
+                    push = cutting.lip_thrust(diameter=step.diameter, stock=(step.diameter - step.before) / 2, feed=feed, kc11=self["alloy.kc11"],
+                                              exponent=self["alloy.exponent"], point_angle=step.tool.point_angle)
+                    edge = 0.5 * self["edge.edge_force"] * (step.diameter - step.before)   # both lips, half of the edge force pushes back
+                    found.append(self["model.drill_thrust"] * (push + edge).to("N"))
+                else:
+                    found.append(self["model.drill_thrust"] * cutting.handbook_drill(
+                        diameter=step.diameter, feed=feed, material_factor=self["alloy.material_factor"],
+                        wear_factor=self["edge.wear_factor"]).thrust)
+        return stack(found)
+
+    @shared
     def reaming(self):
         """(torque, what the bow gives, whether it is done by hand), a row a pass."""
         torque, given, hand = [], [], []
@@ -111,8 +137,8 @@ class Case:
             allowed = np.array([[s.drive != "bow"] for s in cut.steps])
             only = np.array([[s.drive == "hand"] for s in cut.steps])
             fails = (gives < need) | (self.cord_limit < self.pull_for(need))
-            torque.append(need), given.append(gives), hand.append(allowed & (only | fails))
-        return stack(torque), stack(given), np.concatenate(hand)
+            torque.append(need), given.append(gives), hand.append(Q(allowed & (only | fails), ""))
+        return stack(torque), stack(given), stack(hand).m
 
     @shared
     def turning_torque(self):
@@ -195,29 +221,10 @@ def drilling_torque(case):
         return Outcome(torque, given, "N*m", _cut_steps(case.drills))
 
 
-def thrust(case):
-    """Thrust of each drill: chisel edge and lips from solid, the lips alone where it opens a hole."""
-    found = []
-    for cut in case.drills:
-        least = cut.least_feed(case)
-        for row, step in enumerate(cut.steps):
-            feed = least[row] if least.ndim == 2 else least
-            if step.before > 0:
-                push = cutting.lip_thrust(diameter=step.diameter, stock=(step.diameter - step.before) / 2, feed=feed, kc11=case["alloy.kc11"],
-                                          exponent=case["alloy.exponent"], point_angle=step.tool.point_angle)
-                edge = 0.5 * case["edge.edge_force"] * (step.diameter - step.before)   # both lips, half of the edge force pushes back
-                found.append(case["model.drill_thrust"] * (push + edge).to("N"))
-            else:
-                found.append(case["model.drill_thrust"] * cutting.handbook_drill(
-                    diameter=step.diameter, feed=feed, material_factor=case["alloy.material_factor"],
-                    wear_factor=case["edge.wear_factor"]).thrust)
-    return stack(found)
-
-
 def drilling_thrust(case):
     """Thrust of the drill at the least viable chip, against the push of hand, breast or lever."""
     if case.drills:
-        return Outcome(thrust(case), case["push.push"], "N", _cut_steps(case.drills))
+        return Outcome(case.thrust, case["push.push"], "N", _cut_steps(case.drills))
 
 
 def drill_as_column(case):
@@ -231,7 +238,7 @@ def drill_as_column(case):
         guided = cutting.column_load(diameter=shank, length=case.tube.length + case.workshop.start_length / 2,
                                      modulus=case["tool.modulus"], end_factor=0.7)
         loads.append(np.minimum(free, guided))
-    return Outcome(thrust(case), stack(loads), "N", _cut_steps(case.drills))
+    return Outcome(case.thrust, stack(loads), "N", _cut_steps(case.drills))
 
 
 def reaming_pass(case):
@@ -259,13 +266,13 @@ def tool_shank(case):
 def turning_outside(case):
     """Tangential force of tool or file times radius, against the torque that the bow keeps up."""
     if case.of("turn", "file"):
-        return Outcome(case.turning_torque, case.bow_torque(Q(30, "min")), "N*m", names(case.of("turn", "file")))
+        return Outcome(case.turning_torque, case.steady_torque, "N*m", names(case.of("turn", "file")))
 
 
 def lapping_torque(case):
     """Friction of the charged lap at the hand's pressure, against the torque that the bow keeps up."""
     if case.of("lap"):
-        return Outcome(case.lapping_torque, case.bow_torque(Q(30, "min")), "N*m", names(case.of("lap")))
+        return Outcome(case.lapping_torque, case.steady_torque, "N*m", names(case.of("lap")))
 
 
 def cord(case):

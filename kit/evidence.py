@@ -10,6 +10,7 @@ from kit.units import Q, ureg
 # The kind of evidence, nearest to the past first. A working order of this kit, not a published scale.
 GRADES = ("find", "trace", "text", "image", "living-craft", "own-trial", "modern-substitute", "handbook", "model-only", "conjecture")
 SHAPES = ("fixed", "uniform", "triangular", "pert", "normal", "lognormal", "student-t", "arcsine", "trapezoid", "rayleigh")
+SAMPLERS = ("sobol", "latin", "random")
 PLAIN_SOURCES = ("common-practice", "from-memory", "assumption", "own-trial")   # the rest are keys of a sources.bib
 
 # Intergovernmental Panel on Climate Change, Guidance Note for Lead Authors of the Fifth Assessment Report on
@@ -84,7 +85,7 @@ class Assumption:
                 raise ValueError(f"{self.key}: a rayleigh starts at 0, not at low {low:g}; leave low empty")
             low = 0.0
         if low is None or high is None:
-            raise ValueError(f"{self.key}: a {shape} needs low and high")
+            raise ValueError(f"{self.key}: a {shape} needs {'high' if shape == 'rayleigh' else 'low and high'}")
         if not low < high:
             raise ValueError(f"{self.key}: low {low:g} is not below high {high:g} {self.unit}")
         if shape in ("triangular", "pert") and value is None:
@@ -187,51 +188,60 @@ def reference(table, of, prefix):
 
 
 @functools.lru_cache(4)
-def points(columns, n, seed):
-    """Scrambled Sobol points in the unit cube, one row a column of draws: shape (columns, n), read-only."""
+def points(columns, n, seed, sampler="sobol"):
+    """Points in the unit cube, one row a column of draws: shape (columns, n), read-only. sampler: one of SAMPLERS."""
     import warnings
     from scipy.stats import qmc
-    with warnings.catch_warnings():   # n need not be a power of two here: the points stay evenly spread, if less perfectly
-        warnings.filterwarnings("ignore", message="The balance properties of Sobol", category=UserWarning)
-        cube = np.ascontiguousarray(qmc.Sobol(columns, scramble=True, seed=seed).random(n).T)
+    if sampler == "random":
+        cube = np.random.default_rng(seed).random((columns, n))
+    elif sampler == "latin":
+        cube = np.ascontiguousarray(qmc.LatinHypercube(columns, seed=seed).random(n).T)
+    else:
+        with warnings.catch_warnings():   # n need not be a power of two here: the points stay evenly spread, if less perfectly
+            warnings.filterwarnings("ignore", message="The balance properties of Sobol", category=UserWarning)
+            cube = np.ascontiguousarray(qmc.Sobol(columns, scramble=True, seed=seed).random(n).T)
     np.clip(cube, 1e-12, 1 - 1e-12, out=cube)   # an inverse distribution at exactly 0 may be infinite
     cube.flags.writeable = False
     return cube
 
 
 @functools.lru_cache(256)
-def _kept(assumption, column, columns, n, seed):
-    values = assumption.quantile(points(columns, n, seed)[column])
+def _kept(assumption, column, columns, n, seed, sampler):
+    values = assumption.quantile(points(columns, n, seed, sampler)[column])
     values.flags.writeable = False
     return values
 
 
-def _column(assumption, column, columns, n, seed):
+def _column(assumption, column, columns, n, seed, sampler):
     """Draws of one assumption; the small sets that a slider asks for again and again are kept."""
-    return (_kept if n <= 2**17 else _kept.__wrapped__)(assumption, column, columns, n, seed)
+    return (_kept if n <= 2**17 else _kept.__wrapped__)(assumption, column, columns, n, seed, sampler)
 
 
-def draw(assumptions, n, seed, correlations=None):
+def draw(assumptions, n, seed, correlations=None, sampler="sobol"):
     """n joint draws of the assumptions: {key: Quantity of shape (n,)}; a fixed one stays a single number.
 
     assumptions: Assumptions with distinct keys. n: number of draws. seed: whole number; the same seed gives the same draws.
     correlations: {(key, key): r} between normal scores (Gaussian copula), |r| < 1; pairs not named are independent.
-    Draws are one scrambled Sobol set mapped by the inverse distributions, so two studies with the same keys share them
+    sampler: "sobol" (scrambled Sobol points: evenest, the usual choice), "latin" (Latin hypercube) or "random" (plain).
+    Draws are one set of points mapped by the inverse distributions, so two studies with the same keys share them
     and a picture does not jitter while a slider moves.
-    Raises ValueError for n < 1, repeated or unknown keys, or correlations that no set of numbers can have.
+    Raises ValueError for n < 1, repeated or unknown keys, an unknown sampler, or correlations that no set of numbers can
+    have.
     """
     assumptions = list(assumptions)
     keys = [a.key for a in assumptions]
     if not (n >= 1 and n % 1 == 0):
         raise ValueError(f"the number of draws must be a whole number above 0, not {n}")
+    if sampler not in SAMPLERS:
+        raise ValueError(f"unknown sampler {sampler!r}; {tables.nearest(sampler, SAMPLERS)}")
     for key in keys:
         if keys.count(key) > 1:
             raise ValueError(f"{key!r} is there twice; keep one of the two")
     free = {a.key: a for a in assumptions if a.shape != "fixed"}
     columns = {key: i for i, key in enumerate(sorted(keys))}   # fixed keys too: to fix one moves no other draw
-    values = {key: _column(a, columns[key], len(keys), int(n), seed) for key, a in free.items()}
+    values = {key: _column(a, columns[key], len(keys), int(n), seed, sampler) for key, a in free.items()}
     if correlations:
-        values |= _correlated(correlations, free, points(len(keys), int(n), seed), columns)
+        values |= _correlated(correlations, free, points(len(keys), int(n), seed, sampler), columns)
     return {a.key: Q(a.value if a.shape == "fixed" else values[a.key], a.unit) for a in assumptions}
 
 

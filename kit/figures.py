@@ -11,10 +11,11 @@ from pathlib import Path
 
 import matplotlib
 import numpy as np
+from matplotlib import patheffects
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
-from kit.units import number
+from kit.units import number, ureg
 
 # Colour-blind-safe hues of Okabe and Ito (2008) that keep 3:1 against white
 BLUE, VERMILION, GREEN, PURPLE, BLACK = "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000"
@@ -41,9 +42,39 @@ def axes(width, height, left=14, right=3, bottom=11, top=3, **kwargs):
 
 
 def _log_axis(axis):
-    axis.set_major_formatter(FuncFormatter(lambda value, _: number(value, 1) if value < 1e5 else f"{value:.0e}"))
-    axis.set_major_locator(LogLocator(numticks=8))
+    """Plain numbers on a log axis; more of them where it spans little."""
+    low, high = axis.get_view_interval()
+    axis.set_major_formatter(FuncFormatter(lambda value, _: number(value, 1)))
+    axis.set_major_locator(LogLocator(subs=(1, 2, 5) if high / low < 200 else (1,), numticks=9))
     axis.set_minor_formatter(NullFormatter())
+
+
+def _halo():
+    return [patheffects.withStroke(linewidth=2.2, foreground="white")]
+
+
+def _apart(heights, gap, high):
+    """Heights moved apart to at least `gap`, keeping their order and staying below `high`."""
+    moved, order = np.array(heights, float), np.argsort(heights, kind="stable")
+    for below, above in zip(order, order[1:]):
+        moved[above] = max(moved[above], moved[below] + gap)
+    for above in order[::-1]:
+        moved[above] = min(moved[above], high)
+        high = moved[above] - gap
+    return moved
+
+
+def _name_at_right(ax, names):
+    """Names in the right margin, at the height where what they name ends, moved apart where they would touch.
+
+    names: {text: (y in data, hue)}. The limits of the axes stay as they are from here on.
+    """
+    ax.set(xlim=ax.get_xlim(), ylim=ax.get_ylim())
+    to_axes = ax.transData + ax.transAxes.inverted()
+    heights = [to_axes.transform((ax.get_xlim()[1], y))[1] for y, _ in names.values()]
+    points = ax.get_position().height * ax.figure.get_figheight() * 72
+    for (text, (_, hue)), height in zip(names.items(), _apart(heights, 8.5 / points, 1.0)):
+        ax.annotate(text, (1, height), xycoords="axes fraction", xytext=(3, 0), textcoords="offset points", va="center", fontsize=7, color=hue)
 
 
 @styled
@@ -63,7 +94,7 @@ def margins(verdict, width=140):
         ax.plot([max(a, 1), max(b, 1)], [row, row], color=BLUE, lw=3.2, solid_capstyle="butt")
         ax.plot([min(a, 1), min(b, 1)], [row, row], color=VERMILION, lw=1.6, ls=(0, (1.2, 0.6)))
         ax.plot(mid, row, "|", color=BLACK, ms=9, mew=1.2)
-        hand = f", {line.by_hand:.0%} by hand" if line.by_hand >= 0.005 else ""
+        hand = f"\nby hand in {line.by_hand:.0%}" if line.by_hand >= 0.005 else ""
         ax.annotate(f"{line.chance:.2f}  {line.tube}{hand}", (1.02, row), xycoords=("axes fraction", "data"), va="center", fontsize=7)
     ax.annotate("chance, tube", (1.02, 1.0), xycoords="axes fraction", va="bottom", fontsize=7, style="italic")
     ax.axvline(1, color=BLACK, lw=0.8)
@@ -81,33 +112,43 @@ def margins(verdict, width=140):
 @styled
 def against(line, width=90, height=55):
     """Demand and capacity of one criterion as two densities on one log axis: the overlap is where it fails."""
-    figure, ax = axes(width, height, left=5, right=5, bottom=11, top=7, xscale="log", xlabel=f"{line.criterion} / {line.unit}")
-    values = {"demand": np.maximum(line.demand, 1e-12), "capacity": np.maximum(line.capacity, 1e-12)}
-    ends = np.concatenate([np.quantile(v, (0.001, 0.999)) for v in values.values()])
-    edges = np.geomspace(max(ends.min(), ends.max() * 1e-5) / 1.2, ends.max() * 1.2, 70)
-    tallest = 0
+    figure, ax = axes(width, height, left=5, right=5, bottom=11, top=7, xscale="log", xlabel=f"{line.criterion} / {ureg.Unit(line.unit):~P}")
+    values = {"demand": line.demand, "capacity": line.capacity}
+    ends = np.concatenate([np.quantile(v[v > 0], (0.001, 0.999)) for v in values.values() if np.any(v > 0)])
+    edges = np.geomspace(max(ends.min(), ends.max() * 1e-5) / 1.3, ends.max() * 1.3, 70)   # zeros stand at the left end
+    peaks = {}
     for (name, v), hue, style in zip(values.items(), (VERMILION, BLUE), ("--", "-")):
         density = np.histogram(np.clip(v, edges[0], edges[-1]), edges)[0] / len(v)
         density = np.convolve(np.pad(density, 1, mode="edge"), (0.25, 0.5, 0.25), "valid")
         ax.stairs(density, edges, fill=True, color=hue, alpha=0.18)
         ax.stairs(density, edges, color=hue, ls=style, lw=1.2)
-        tallest = max(tallest, density.max())
-        ax.annotate(name, (np.median(v), density.max()), xytext=(0, 2), textcoords="offset points", ha="center", va="bottom", color=hue)
-    ax.set(ylim=(0, tallest * 1.18), yticks=[], xlim=(edges[0], edges[-1]))
+        peaks[name] = (np.sqrt(edges[density.argmax()] * edges[density.argmax() + 1]), density.max(), hue)
+    close = abs(np.log(peaks["demand"][0] / peaks["capacity"][0])) < 0.25 * np.log(edges[-1] / edges[0])
+    for name, (x, y, hue) in peaks.items():   # side by side where the peaks are close
+        ha = "center" if not close else "right" if x == min(peak[0] for peak in peaks.values()) else "left"
+        ax.annotate(name, (x, y), xytext=(0, 2), textcoords="offset points", ha=ha, va="bottom", color=hue, path_effects=_halo())
+    ax.set(ylim=(0, max(peak[1] for peak in peaks.values()) * 1.18), yticks=[], xlim=(edges[0], edges[-1]))
     ax.spines["left"].set_visible(False)
     _log_axis(ax.xaxis)
     ax.annotate(f"met in {line.chance:.0%} of draws", (0, 1), xycoords="axes fraction", xytext=(0, 4), textcoords="offset points", fontsize=8)
     return figure
 
 
-def _band(ax, x, values, label, hue, style, side="right"):
-    """Median and 5-95 % of draws (rows: x) as a line with a band, labelled at its end."""
+def _band(ax, x, values, hue, style):
+    """Median and 5-95 % of draws (rows: x) as a line with a band; where the line ends."""
     low, mid, high = np.quantile(np.atleast_2d(values), (0.05, 0.5, 0.95), axis=1)
-    ax.fill_between(x, low, high, color=hue, alpha=0.15, lw=0)
+    ax.fill_between(x, low, high, color=hue, alpha=0.12, lw=0)
+    ax.plot(x, np.transpose([low, high]), color=hue, lw=0.3)
     ax.plot(x, mid, color=hue, ls=style)
-    at = -1 if side == "right" else 0
-    ax.annotate(label, (x[at], mid[at]), xytext=(3 if side == "right" else -3, 0), textcoords="offset points", va="center",
-                ha="left" if side == "right" else "right", color=hue, fontsize=7, annotation_clip=False)
+    return mid[-1], hue
+
+
+def _level(ax, values):
+    """Median and 5-95 % of draws as a level line with a grey band; the median, and the hue of its name."""
+    low, mid, high = np.quantile(values, (0.05, 0.5, 0.95))
+    ax.axhspan(low, high, color="0.5", alpha=0.16, lw=0)
+    ax.axhline(mid, color="0.3", lw=0.8)
+    return mid, "0.2"
 
 
 @styled
@@ -116,15 +157,11 @@ def torque_by_tool(bores, torques, limits, width=140, height=80):
 
     bores: mm, shape (k,). torques: {tool: N*m, shape (k, n)}. limits: {drive: N*m, shape (n,)}.
     """
-    figure, ax = axes(width, height, right=30, yscale="log", xlabel="bore / mm", ylabel="torque / N·m")
-    for (name, values), hue, style in zip(torques.items(), HUES, STYLES):
-        _band(ax, bores, values, name, hue, style)
-    for name, values in limits.items():
-        low, mid, high = np.quantile(values, (0.05, 0.5, 0.95))
-        ax.axhspan(low, high, color="0.5", alpha=0.16, lw=0)
-        ax.axhline(mid, color="0.3", lw=0.8)
-        ax.annotate(name, (0.01, mid), xycoords=("axes fraction", "data"), xytext=(0, 2), textcoords="offset points", fontsize=7, color="0.2")
+    figure, ax = axes(width, height, right=32, yscale="log", xlabel="bore / mm", ylabel="torque / N·m")
+    names = {name: _band(ax, bores, values, hue, style) for (name, values), hue, style in zip(torques.items(), HUES, STYLES)}
+    names |= {name: _level(ax, values) for name, values in limits.items()}
     ax.set_xlim(bores[0], bores[-1])
+    _name_at_right(ax, names)
     _log_axis(ax.yaxis)
     return figure
 
@@ -132,19 +169,19 @@ def torque_by_tool(bores, torques, limits, width=140, height=80):
 @styled
 def plan(table, limits, width=140, height=70):
     """Torque of each pass of a stock plan, with its spread, against what bow and wrench give. limits: {drive: N*m, draws}."""
-    figure, ax = axes(width, height, right=25, yscale="log", xlabel="diameter after the pass / mm", ylabel="torque / N·m")
-    for name, values in limits.items():
-        low, mid, high = np.quantile(values, (0.05, 0.5, 0.95))
-        ax.axhspan(low, high, color="0.5", alpha=0.16, lw=0)
-        ax.axhline(mid, color="0.3", lw=0.8)
-        ax.annotate(name, (1, mid), xycoords=("axes fraction", "data"), xytext=(3, 0), textcoords="offset points", va="center", fontsize=7, color="0.2")
+    figure, ax = axes(width, height, right=32, top=7, yscale="log", xlabel="diameter after the pass / mm", ylabel="torque / N·m")
+    names = {name: _level(ax, values) for name, values in limits.items()}
+    crowded = np.ptp(table.diameter_mm) > 12 * np.diff(np.sort(table.diameter_mm), append=np.inf).min()
     for _, row in table.iterrows():
         hue, marker = (BLUE, "o") if row["bore"] else (VERMILION, "s")
         ax.plot([row.diameter_mm] * 2, [row.torque_5, row.torque_95], color=hue, lw=2, solid_capstyle="butt")
         ax.plot(row.diameter_mm, row.torque_Nm, marker, color=hue, ms=4)
-        ax.annotate(f"{number(row.diameter_mm)}", (row.diameter_mm, row.torque_95), xytext=(0, 3), textcoords="offset points", ha="center", fontsize=7)
-    ax.annotate("● finishes a bore   ■ opens the way", (0, 1), xycoords="axes fraction", va="top", xytext=(3, -1), textcoords="offset points", fontsize=7)
-    ax.margins(x=0.08)
+        ax.annotate(f"{row.diameter_mm:.2f}", (row.diameter_mm, row.torque_95), xytext=(0, 3), textcoords="offset points", ha="center", fontsize=7,
+                    rotation=90 if crowded else 0, path_effects=_halo())
+    for at, text, hue in ((0, "● finishes a bore", BLUE), (0.3, "■ opens the way", VERMILION)):
+        ax.annotate(text, (at, 1), xycoords="axes fraction", xytext=(0, 4), textcoords="offset points", fontsize=7, color=hue)
+    ax.margins(x=0.08, y=0.12 if crowded else 0.05)
+    _name_at_right(ax, names)
     _log_axis(ax.yaxis)
     return figure
 
@@ -156,37 +193,46 @@ def chances(table, mark=None, least=0.02, width=140, height=75):
     table: of Study.sweep. mark: value to mark with a line. least: a criterion that never loses this much is left out.
     """
     figure, ax = axes(width, height, right=32, xlabel=table.index.name, ylabel="chance of being met", ylim=(-0.02, 1.04))
+    table = table.sort_index()
     x = table.index.to_numpy(float)
     for chance, word in ((0.9, "very likely"), (0.66, "likely"), (0.33, "")):
         ax.axhline(chance, color="0.75", lw=0.5, zorder=0)
-        ax.annotate(word, (1, chance), xycoords=("axes fraction", "data"), xytext=(-2, 1), textcoords="offset points", ha="right", fontsize=7, color="0.35")
+        ax.annotate(word, (0, chance), xycoords=("axes fraction", "data"), xytext=(2, 1), textcoords="offset points", fontsize=7, color="0.35",
+                    path_effects=_halo())
     names = [c for c in table.columns if c not in ("all", "limiting") and table[c].min() < 1 - least]
     names.sort(key=lambda c: table[c].sum())
     for i, name in enumerate(names):
-        ax.plot(x, table[name], color=HUES[i % 4], ls=STYLES[1 + i % 4], lw=0.9)
+        ax.plot(x, table[name], color=HUES[i % 4], ls=STYLES[1 + (i + i // 4) % 4], lw=0.9)   # no two lines alike
     ax.plot(x, table["all"], color=BLACK, lw=1.8)
-    label_where_apart(ax, x, {**{n: table[n].to_numpy() for n in names}, "all together": table["all"].to_numpy()},
-                      {**{n: HUES[i % 4] for i, n in enumerate(names)}, "all together": BLACK})
     if mark is not None:
         ax.axvline(mark, color="0.3", lw=0.8, ls=(0, (2, 2)))
     ax.set_xlim(x.min(), x.max())
+    _label_lines(ax, x, {**{n: table[n].to_numpy() for n in names}, "all together": table["all"].to_numpy()},
+                 {**{n: HUES[i % 4] for i, n in enumerate(names)}, "all together": BLACK})
     return figure
 
 
-def label_where_apart(ax, x, lines, hues):
-    """Labels in the right margin, spread so that none covers another, each tied to its line's middle crossing by a hair."""
-    order = sorted(lines, key=lambda n: lines[n].mean())
-    slots = np.linspace(0.03, 0.99, max(len(order), 2))[-len(order):] if len(order) > 8 else None
-    previous = -1.0
-    for i, name in enumerate(order):
-        y = lines[name]
-        target = y[-1] if y[-1] < 0.97 else None
-        at = np.argmin(np.abs(y - 0.5)) if np.ptp(y) > 0.3 else len(y) // 2
-        height = slots[i] if slots is not None else max(0.06 + 0.09 * i, previous + 0.075)
-        previous = height
-        ax.annotate(name, (x[at], y[at]) if target is None else (x[-1], target), xytext=(1.03, height), textcoords=("axes fraction", "data"), fontsize=7,
-                    color=hues[name], va="center", annotation_clip=False,
-                    arrowprops={"arrowstyle": "-", "lw": 0.35, "color": hues[name], "shrinkA": 0, "shrinkB": 0})
+def _label_lines(ax, x, lines, hues):
+    """Each line's name beside it: where a steep one climbs, at the height where it covers least; at the right end of a flat one."""
+    fine = np.linspace(x[0], x[-1], 400)
+    curves, taken = {name: np.interp(fine, x, y) for name, y in lines.items()}, []
+    points = ax.get_position().width * ax.figure.get_figwidth() * 72 / np.ptp(x)   # of the page to a unit of x
+    steep = sorted((n for n in lines if np.ptp(lines[n]) > 0.3 and n != "all together"), key=lambda n: lines[n].mean())
+    for name in steep:
+        choices = []
+        for level in np.arange(0.1, 0.95, 0.04):
+            crossings = np.flatnonzero(np.diff(np.sign(curves[name] - level)))
+            if crossings.size:
+                left = fine[crossings[0]] + 4 / points
+                right = left + 4.3 * len(name) / points
+                under = (fine >= left - 2 / points) & (fine <= right)
+                covered = sum(np.any(np.abs(curve[under] - level) < 0.035) for curve in curves.values())
+                covered += 3 * sum(left < r and right > l and abs(level - at) < 0.06 for l, r, at in taken) + 3 * (right > x[-1])
+                choices.append((covered, abs(level - 0.5), left, right, level))
+        _, _, left, right, level = min(choices)
+        taken.append((left, right, level))
+        ax.annotate(name, (left, level), fontsize=7, color=hues[name], va="center", path_effects=_halo())
+    _name_at_right(ax, {name: (y[-1], hues[name]) for name, y in lines.items() if name not in steep})
 
 
 @styled
@@ -195,35 +241,31 @@ def removal(hours, stages, need, width=140, height=75):
 
     hours: shape (k,). stages: {grain: um, shape (k, n)}. need: um, shape (n,).
     """
-    figure, ax = axes(width, height, right=32, xlabel="lapping time / h", ylabel="taken off on diameter / µm", yscale="log")
-    low, mid, high = np.quantile(need, (0.05, 0.5, 0.95))
-    ax.axhspan(low, high, color="0.5", alpha=0.18, lw=0)
-    ax.axhline(mid, color="0.3", lw=0.8)
-    ax.annotate("has to come off", (0.01, high), xycoords=("axes fraction", "data"), xytext=(0, 2), textcoords="offset points", fontsize=7, color="0.2")
-    for (name, values), hue, style in zip(stages.items(), HUES, STYLES):
-        _band(ax, hours, values, name, hue, style)
+    figure, ax = axes(width, height, left=16, right=34, xlabel="lapping time / h", ylabel="taken off on diameter / µm", yscale="log")
+    names = {"has to come off": _level(ax, need)}
+    names |= {name: _band(ax, hours, values, hue, style) for (name, values), hue, style in zip(stages.items(), HUES, STYLES)}
     ax.set_xlim(hours[0], hours[-1])
+    _name_at_right(ax, names)
     _log_axis(ax.yaxis)
     return figure
 
 
 @styled
-def nest(tubes, arbor, width=140, height=45):
-    """The nested tubes in half section, to scale, inside out. tubes: of Study.tubes (the sleeves). arbor: its diameter, mm."""
-    longest = max(t.length.m_as("mm") for t in tubes)
-    outermost = max(t.outside.m_as("mm") for t in tubes)
-    figure, ax = axes(width, height, left=3, right=30, bottom=11, top=3, xlabel="mm", aspect="equal", xlim=(-4, longest + 4),
-                      ylim=(-outermost * 0.62, outermost * 0.62), yticks=[])
-    ax.spines["left"].set_visible(False)
-    ax.fill_between([-4, longest + 4], -arbor / 2, arbor / 2, color="0.75", lw=0.4, ec="0.3")
-    ax.annotate("arbor", (1, 0.5), xycoords="axes fraction", xytext=(3, 0), textcoords="offset points", va="center", fontsize=7)
+def nest(tubes, arbor, width=140, height=60):
+    """The nested tubes in half section above their axis; radii on a larger scale than lengths. tubes: the sleeves, from the
+    inside out. arbor: diameter of what runs in the first, mm."""
+    longest, outermost = (max(q.m_as("mm") for q in column) for column in ([t.length for t in tubes], [t.outside for t in tubes]))
+    figure, ax = axes(width, height, right=34, xlabel="length / mm", ylabel="radius / mm", xlim=(-4, longest + 4), ylim=(0, outermost / 2 * 1.08))
+    ax.fill_between([-4, longest + 4], 0, arbor / 2, fc="0.85", ec="0.3", lw=0.4)
+    ax.annotate(f"arbor {number(arbor)} mm", (longest / 2, arbor / 4), ha="center", va="center", fontsize=7)
+    ax.axhline(0, color=BLACK, lw=0.8, ls=(0, (8, 2, 2, 2)))
+    names = {}
     for i, tube in enumerate(tubes):
         bore, outside, length = (q.m_as("mm") for q in (tube.bore, tube.outside, tube.length))
-        for sign in (1, -1):
-            ax.fill_between([0, length], sign * bore / 2, sign * outside / 2, fc=HUES[i % 4], ec=BLACK, lw=0.4, hatch=("////", "\\\\\\\\", "....", "xxxx")[i % 4], alpha=0.55)
-        ax.annotate(f"{tube.name}: {number(bore)} / {number(outside)}", (length, (bore + outside) / 4), xycoords="data",
-                    xytext=(1.02, 0.5 + 0.5 * (i + 1) / (len(tubes) + 1)), textcoords="axes fraction", fontsize=7, va="center",
-                    arrowprops={"arrowstyle": "-", "lw": 0.35, "color": "0.3"})
+        ax.fill_between([0, length], bore / 2, outside / 2, fc="white", ec=HUES[i % 4], lw=0.6, hatch=("/////", "\\\\\\\\\\", "....", "xxxx")[i % 4])
+        names[f"{tube.name}: {number(bore)} to {number(outside)} mm"] = ((bore + outside) / 4, HUES[i % 4])
+        ax.plot([length, longest + 4], [(bore + outside) / 4] * 2, color=HUES[i % 4], lw=0.35)
+    _name_at_right(ax, names)
     return figure
 
 

@@ -133,8 +133,9 @@ def _fundamental(size, letter, grade):
     beyond = shafts[shaft][_step(size, tops)]
     if np.any(np.isnan(beyond)):
         start = tops[np.isnan(shafts[shaft])].max()
-        others = [c for c in (letters if letter == shaft else holes) if c.lower() == "js" or not np.isnan(shafts[c.lower()]).any()]
-        raise ValueError(f"letter: {letter!r} is given over {start:g} mm only; up to there, {tables.nearest(letter, others)}")
+        others = [c for c in (letters if letter == shaft else holes) if c not in "tT"]   # only t has gaps
+        raise ValueError(f"letter: {letter!r} is given over {start:g} mm only; up to there, "
+                         f"{tables.nearest(letter, others)}")
     if letter == shaft:
         return (0 * beyond if letter == "k" and grade not in SHAFT_K else beyond), which[shaft] == "es"
     if which[shaft] == "es":
@@ -185,11 +186,13 @@ def _read(code, parts):
         if parts == 1:
             known = list(dict.fromkeys(one for both in known for one in both.split("/")))
         near = tables.nearest(code, [f"{size[1] if size else 25} {one}" for one in known])
-        raise ValueError(f"code: cannot read {code!r}; write the size in mm and then the class, like {example!r}; {near}")
+        raise ValueError(f"code: cannot read {code!r}; write the size in mm and then the class, like {example!r}; "
+                         f"{near}")
     size, *words = match.groups()
     found = [(letter, f"IT{grade}") for letter, grade in (words[:2], words[2:]) if letter]
     if len(found) != parts:
-        raise ValueError(f"code: {code!r} names {len(found)} part{'s' * (len(found) > 1)}, not {parts} as in {example!r}; {other}")
+        named = "1 part" if len(found) == 1 else "2 parts"
+        raise ValueError(f"code: {code!r} names {named}, not {parts} as in {example!r}; {other}")
     return magnitude(f"{size} mm", "mm > 0", "size"), found
 
 
@@ -230,7 +233,8 @@ def deviation(size, letter, grade):
     What is returned: for shafts the upper deviation es (c to h) or the lower one ei (k to u); for holes the lower one
     EI (C to H) or the upper one ES (K to U); for js and JS, which have none, the upper one, +IT/2 (not rounded).
         holes C to H: EI = -es
-        K M N to IT8, P to U to IT7, over 3 mm: ES = -ei + Delta, Delta = IT(n) - IT(n-1); coarser, or up to 3 mm: ES = -ei
+        K M N to IT8, P to U to IT7, over 3 mm: ES = -ei + Delta, Delta = IT(n) - IT(n-1)
+        coarser ones, and all up to 3 mm: ES = -ei
         k: ei as tabled in IT4 to IT7, else 0; K above IT8: 0; N above IT8: 0 over 3 mm
     Raises ValueError for letters that are not tabled (a b j v x y z ...), t up to 24 mm, grades below IT3 in the holes
     K to U over 3 mm, and as `tolerance` does.
@@ -262,8 +266,8 @@ def fit(code):
     """
     size, (hole, shaft) = _read(code, 2)
     if hole[0].islower() or shaft[0].isupper():
-        raise ValueError(f"code: {code!r} is not hole/shaft: first the hole with a capital letter, then the shaft with a "
-                         "small one, like '25 H7/g6'")
+        raise ValueError(f"code: {code!r} is not hole/shaft: first the hole with a capital letter, then the shaft "
+                         "with a small one, like '25 H7/g6'")
     return _fit(size, hole, shaft)
 
 
@@ -280,7 +284,8 @@ def preferred(size):
     found = []
     for row in tables.load("preferred_fits"):
         hole, shaft = ((letter, f"IT{grade}") for letter, grade in CLASS.findall(row["hole_basis"]))
-        found.append(PreferredFit(row["name"], row["use"], row["hole_basis"], row["shaft_basis"], _fit(size, hole, shaft)))
+        found.append(PreferredFit(name=row["name"], use=row["use"], hole_basis=row["hole_basis"],
+                                  shaft_basis=row["shaft_basis"], fit=_fit(size, hole, shaft)))
     return found
 
 
@@ -325,7 +330,7 @@ def press(bore, interface, outside, interference, inner_modulus, outer_modulus, 
     outside; bore_change and outside_change of the diameters (micrometres; the bore shrinks, so its change is negative).
         p = delta / { d/Eo [(do2 + d2)/(do2 - d2) + nuo] + d/Ei [(d2 + di2)/(d2 - di2) - nui] }      (2: squared)
         outer tube: +p (do2 + d2)/(do2 - d2) at the interface, +2 p d2/(do2 - d2) outside
-        inner tube: -p (d2 + di2)/(d2 - di2) at the interface, -2 p d2/(d2 - di2) at the bore (solid shaft: -p throughout)
+        inner tube: -p (d2 + di2)/(d2 - di2) at the interface, -2 p d2/(d2 - di2) at the bore; solid: -p throughout
         change of a free diameter = diameter x hoop stress there / E
     Valid for elastic, round tubes free to shorten; a long pair held at its ends has p / (1 - nu2) for equal nu. It does
     not know the yield stress: compare the hoop stresses with it. Warns above 2.5 thousandths of the diameter, where
@@ -372,8 +377,8 @@ def clearance_change(size, hole_expansion, shaft_expansion, temperature_change):
     """Change of the diametral clearance (micrometres; positive: more play) when both parts warm alike.
 
     size: common diameter. hole_expansion, shaft_expansion: coefficients of linear expansion of the part with the hole
-    and of the shaft ("18 ppm/K" or "18e-6/K"). temperature_change: in K or delta_degC, negative for cooling. All numbers
-    or arrays.
+    and of the shaft ("18 ppm/K" or "18e-6/K"). temperature_change: in K or delta_degC, negative for cooling. All
+    numbers or arrays.
         change = d (alpha hole - alpha shaft) change of temperature
     Valid where both parts have one and the same temperature; a sleeve warmed alone by the hand is the case of
     shaft_expansion 0. Warns beyond 100 K, since the usual coefficients hold near room temperature.

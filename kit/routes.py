@@ -86,12 +86,13 @@ class Passes:
         """Feed a turn at which the edge only just bites: the least viable chip on every edge."""
         return least_chip(draws) * cutting.engagement(**self.shape).feed_per_chip
 
-    def torque(self, draws):
-        """Torque of each pass at the least viable chip, shape (passes, n)."""
+    def torque(self, draws, chip=None):
+        """Torque of each pass, shape (passes, n), at a chip thickness, or at the least viable one where None."""
         factor = draws["model.cutting_torque"]
         if self.tool.kind == "two-lip drill":
             factor = factor * draws["model.drill_chisel_and_margins"]
-        return factor * cutting.pass_torque(chip=least_chip(draws), **self.shape, **self.load(draws))
+        chip = least_chip(draws) if chip is None else chip
+        return factor * cutting.pass_torque(chip=chip, **self.shape, **self.load(draws))
 
     def feed_for(self, torque, draws):
         """Feed a turn that a drive of this torque can take, 0 where it cannot even drag the edges round."""
@@ -107,6 +108,7 @@ def least_chip(draws):
     return draws["edge.least_chip_ratio"] * draws["edge.edge_radius"]
 
 
+TINY = Q(1e-6, "mm")   # two roads to one diameter differ by rounding
 DIAMETER = re.compile(r"\s*(bore|outside)\s*(?:([+-])\s*(.+))?$")
 
 
@@ -129,7 +131,8 @@ def expand(route, bore, outside, blank, hole):
     finished tube; blank: outside of the blank; hole: cast in the blank, 0 for none (all Quantities). A reaming step with
     `stock` (on diameter) is split into the fewest equal passes of no more than that. A step that finds the hole at its
     own size already is left out.
-    Raises ValueError for a hole that would get smaller, or an outside that would get larger, with the step's number.
+    Raises ValueError for a hole that would get smaller or pass the bore, or an outside that would get larger or pass the
+    finished one, with the step's number.
     """
     steps, round_ = [], blank
     for position, entry in enumerate(route, 1):
@@ -137,10 +140,11 @@ def expand(route, bore, outside, blank, hole):
         common = {k: entry[k] for k in ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours") if k in entry}
         if operation in ("drill", "ream"):
             target = diameter_of(entry["to"], bore, outside)
-            if target > bore:
-                raise ValueError(f"{place}: {entry['to']!r} is {target:.3f}, larger than the finished bore {bore:.3f}")
-            if target < hole:
-                raise ValueError(f"{place}: {entry['to']!r} is {target:.3f}, but the hole is {hole:.3f} already; "
+            if target > bore + TINY:
+                raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, larger than the finished bore {bore:.3f~P}; "
+                                 "write 'bore', or less")
+            if target < hole - TINY:
+                raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, but the hole is {hole:.3f~P} already; "
                                  "put the steps in order of size, or leave this one out")
             passes = 1
             if "stock" in entry and hole > 0:
@@ -152,8 +156,12 @@ def expand(route, bore, outside, blank, hole):
             hole = target
         elif operation in ("turn", "file"):
             target = diameter_of(entry["to"], bore, outside)
-            if target > round_:
-                raise ValueError(f"{place}: {entry['to']!r} is {target:.3f}, but the outside is {round_:.3f} already")
+            if target < outside - TINY:
+                raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, smaller than the finished outside {outside:.3f~P}; "
+                                 "write 'outside', or more")
+            if target > round_ + TINY:
+                raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, but the outside is {round_:.3f~P} already; "
+                                 "put the steps in order of size, or leave a larger blank (blank_stock)")
             steps.append(Step(operation, f"{entry['name']} to {target.m_as('mm'):.2f} mm", round_, target, **common))
             round_ = target
         else:
@@ -207,6 +215,18 @@ def bow_torque(draws, pulley, minutes="30 min"):
     """
     pull = bow.pull(minutes=minutes, one_minute=draws["drive.pull_one_minute"], sustained=draws["drive.pull_sustained"])
     return bow.spindle_torque(pull=pull, pulley_diameter=pulley, centre_torque=centre_torque(draws))
+
+
+def torques(bores, stock, tools, draws):
+    """Torque of one pass of each tool, at its least viable chip, over a row of bores: {name: N*m, shape (bores, n)}.
+
+    bores: finished diameters. stock: radial. tools: {name: Tool}. draws: {key: Quantity}.
+    """
+    found = {}
+    for name, tool in tools.items():
+        steps = tuple(Step("ream", "", bore - 2 * stock, bore, tool=tool) for bore in bores)
+        found[name] = Passes(steps).torque(draws)
+    return found
 
 
 def _chance(demand, capacity):

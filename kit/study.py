@@ -4,9 +4,12 @@
     verdict = study.assess()
     verdict.words, verdict.table
 """
+import os
 import re
+import reprlib
 import tomllib
 import warnings
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -24,16 +27,16 @@ class StudyError(ValueError):
     """A study folder that cannot be used as it stands; the message says where and how to mend it."""
 
 
-# --- what a study.toml may say: key -> unit and bounds, a list of words, or a type ---------------------------------------
+# --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type ---------------------------------------
 TOP = {"title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "workshop": dict, "tools": dict,
        "routes": dict, "correlations": list}
-PART = {"alloy": str, "arbor_alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0",
+PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0",
         "sleeves": list, "barrels": list}
 TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str, "core": "mm > 0"}
 WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str, "drilling": str, "push": str,
-            "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": int, "order": ["bore first", "outside first"],
+            "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100), "order": ["bore first", "outside first"],
             "left_on": "um >= 0"}
-TOOL = {"kind": list(cutting.TOOLS), "teeth": int, "lead_angle": "deg > 0 <= 90", "point_angle": "deg > 0 <= 180",
+TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg > 0 <= 90", "point_angle": "deg > 0 <= 180",
         "shank": list(routes.SHANKS), "shank_ratio": "> 0 <= 1"}
 STEP = {"operation": list(routes.OPERATIONS), "tool": str, "to": str, "stock": "mm > 0", "feed": "mm/turn > 0", "drive": list(routes.DRIVES),
         "depth": "mm > 0", "abrasive": str, "pressure": "kPa > 0", "hours": "h > 0"}
@@ -102,6 +105,7 @@ class Study:
     rows: dict                       # the study's own assumptions, which stand instead of the reference ones
     correlations: dict = field(default_factory=dict)
     fixed: dict = field(default_factory=dict)   # assumptions pinned by with_: {key: Quantity}
+    kept: tuple = ()                 # names of the tubes looked at; all where empty
 
     @cached_property
     def workshop(self):
@@ -116,14 +120,15 @@ class Study:
             tube = Tube(**({"route": "sleeve"} | common | entry | {"bore": bore}))
             sleeves.append(tube)
             bore = tube.outside + tube.clearance
-        return tuple(sleeves) + tuple(Tube(**({"route": "barrel"} | common | entry)) for entry in self.part.get("barrels", ()))
+        every = sleeves + [Tube(**({"route": "barrel"} | common | entry)) for entry in self.part.get("barrels", ())]
+        return tuple(t for t in every if not self.kept or t.name in self.kept)
 
     def steps(self, tube):
         """The route of one tube as single steps."""
         blank = tube.outside + self.workshop.blank_stock
         try:
             return routes.expand(self.routes[tube.route], tube.bore, tube.outside, blank, tube.core)
-        except ValueError as error:
+        except (TypeError, ValueError) as error:   # a wrong dimension is a TypeError
             raise StudyError(f"{self.folder / 'study.toml'}, route {tube.route!r} for {tube.name!r}: {error}") from None
 
     @cached_property
@@ -138,13 +143,18 @@ class Study:
         for key in (*self.rows, *self.fixed):
             if key not in rows:
                 raise StudyError(f"{self.folder / 'assumptions.csv'}: {key!r} is no assumption of this study; {tables.nearest(key, rows)}")
+        for key, row in self.rows.items():
+            try:
+                magnitude(Q(1, row.unit), rows[key].unit, key)
+            except TypeError as error:
+                raise StudyError(f"{self.folder / 'assumptions.csv'}: {error}") from None
         rows |= self.rows
         for key, value in self.fixed.items():
-            unit = rows[key].unit
-            rows[key] = replace(rows[key], shape="fixed", value=magnitude(value, unit or "", key), low=None, high=None)
+            plain = Q(_value(value, rows[key].unit, key), rows[key].unit).m
+            rows[key] = replace(rows[key], shape="fixed", value=plain, low=None, high=None)
         spread = {}
         for key, row in rows.items():
-            if row.drawn == "each" and row.shape != "fixed":
+            if row.drawn == "each":   # a pinned one too: to pin one moves no other draw
                 spread |= {f"{key}@{t.name}": replace(row, key=f"{key}@{t.name}") for t in self.tubes}
             else:
                 spread[key] = row
@@ -156,9 +166,29 @@ class Study:
         except tables.TableError as error:
             raise StudyError(f"{self.folder / 'study.toml'}, {choice.lstrip('=')}: {error}") from None
 
+    @property
+    def dimensions(self):
+        """DataFrame of what is to be made: bore, wall, outside, length, clearance of every tube, in mm and um."""
+        import pandas as pd
+        return pd.DataFrame([{"tube": t.name, "bore_mm": t.bore.m_as("mm"), "wall_mm": t.wall.m_as("mm"), "outside_mm": t.outside.m_as("mm"),
+                              "length_mm": t.length.m_as("mm"), "clearance_um": t.clearance.m_as("um")} for t in self.tubes]).set_index("tube")
+
+    @property
+    def register(self):
+        """DataFrame of every assumption: median, 5 % and 95 % points, unit, shape, grade, source, how often it is drawn, note."""
+        import pandas as pd
+        rows = {}
+        for key, a in self.assumptions.items():
+            low, mid, high = a.quantile([0.05, 0.5, 0.95])
+            rows[key.partition("@")[0]] = {"median": mid, "low_5": low, "high_95": high, "unit": a.unit, "shape": a.shape, "grade": a.grade,
+                                           "source": a.source, "drawn": a.drawn, "note": a.note}
+        return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
+
     def draws(self, n, seed):
         """Joint draws of all assumptions: {key: Quantity}."""
-        return evidence.draw(self.assumptions.values(), n, seed, self.correlations)
+        # what is pinned goes with nothing any more
+        held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & set(self.fixed)}
+        return evidence.draw(self.assumptions.values(), n, seed, held)
 
     def with_(self, **changes):
         """A variant: a part key ('wall', 'bore', 'length', 'clearance', 'alloy', or one tube's, 'hours.wall'), a choice of
@@ -166,18 +196,24 @@ class Study:
 
         Keys with a dot are passed as `**{"alloy.kc11": "1200 MPa"}`. A changed 'wall' is the wall of all sleeves; the
         first bore is held, and outsides and later bores follow.
-        Raises StudyError for a key that the study does not have (with the nearest) or a value that makes no sense.
+        Raises StudyError for a key that the study does not have (with the nearest), one that would change no tube, or a
+        value that makes no sense.
         """
         part, choices, fixed = dict(self.part), dict(self.choices), dict(self.fixed)
         tubes = {t.name: t for t in self.tubes}
+        sleeves = [e["name"] for e in part.get("sleeves", ()) if e["name"] in tubes]
         for key, value in changes.items():
             name, _, which = key.partition(".")
-            if key in PART and not isinstance(PART[key], type) or key in ("alloy", "arbor_alloy"):
+            if key in PART and not isinstance(PART[key], type) or key == "alloy":
                 part[key] = _value(value, PART[key], key)
+                if key in TUBE and not sleeves and (key == "bore" or all(key in e for e in part.get("barrels", ()))):
+                    raise StudyError(f"{key!r} changes no tube here, for each has its own; name the tube, as in '{next(iter(tubes))}.{key}'")
                 if key in ("wall", "length", "clearance"):
                     part["sleeves"] = [{k: v for k, v in e.items() if k != key} for e in part.get("sleeves", ())]
             elif key in WORKSHOP:
                 choices[key] = _value(value, WORKSHOP[key], key)
+            elif name in sleeves and which == "bore":
+                raise StudyError(f"{key!r} is not free: later bores are the last outside plus the clearance; change the first one, 'bore'")
             elif name in tubes and which in TUBE:
                 for kind in ("sleeves", "barrels"):
                     part[kind] = [e | {which: _value(value, TUBE[which], key)} if e["name"] == name else e for e in part.get(kind, ())]
@@ -196,14 +232,12 @@ class Study:
         return {key.partition("@")[0] for key in self.assumptions}
 
     def only(self, *names):
-        """The study with these tubes alone; bores stay as they were."""
+        """The study with these tubes alone; the bores still follow from the whole nest."""
         known = {t.name: t for t in self.tubes}
         for name in names:
             if name not in known:
                 raise StudyError(f"there is no tube {name!r}; {tables.nearest(name, known)}")
-        part = {k: v for k, v in self.part.items() if k not in ("sleeves", "barrels")}
-        kept = [{f: getattr(known[n], f) for f in TUBE} for n in known if n in names]
-        return replace(self, part=part | {"sleeves": [], "barrels": kept})
+        return replace(self, kept=names)
 
     def assess(self, draws=2**14, seed=1, criteria=None):
         """The verdict: every criterion of every tube, on one shared set of draws.
@@ -221,7 +255,10 @@ class Study:
                 case = Case(tube, self.steps(tube), self.workshop, values)
                 for name in wanted:
                     case.used = set()
-                    outcome = CRITERIA[name](case)
+                    try:
+                        outcome = CRITERIA[name](case)
+                    except (TypeError, ValueError) as error:   # the estimate says what is wrong; here is where
+                        raise StudyError(f"'{name}' of {tube.name!r}: {error}") from error
                     if outcome is not None:
                         lines.append(Line.of(tube.name, name, outcome, draws, frozenset(case.used)))
         for warning in caught:
@@ -231,7 +268,7 @@ class Study:
                 warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
         if not lines:
             raise StudyError(f"{self.folder / 'study.toml'}: no tube has a step that these criteria look at")
-        return Verdict(self, tuple(lines), draws, seed, values, _first_of_each_kind(told))
+        return Verdict(self, tuple(lines), draws, seed, values, _first_of_each_kind(told), None if criteria is None else tuple(wanted))
 
     def sweep(self, key, values, draws=2**13, seed=1, criteria=None):
         """Chance of each criterion and of all, over values of one key (see `with_`), on the same draws.
@@ -240,6 +277,8 @@ class Study:
         tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of least chance.
         """
         import pandas as pd
+        if not len(values):
+            raise StudyError(f"{key}: no values to sweep; give at least one")
         rows = {}
         unit = Q(values[0]).units if not isinstance(values[0], str) else magnitude_unit(values[0])
         for value in values:
@@ -264,6 +303,13 @@ def magnitude_unit(text):
         return None
 
 
+def _margin(demand, capacity):
+    """Capacity over demand; infinite where nothing is asked."""
+    if demand.min() > 0:
+        return capacity / demand
+    return np.divide(capacity, demand, out=np.full(demand.shape, np.inf), where=demand > 0)
+
+
 @dataclass(frozen=True)
 class Line:
     """One criterion of one tube. demand, capacity: draws of the place that is worst in each draw, in `unit`."""
@@ -280,13 +326,20 @@ class Line:
     @classmethod
     def of(cls, tube, criterion, outcome, n, used):
         demand, capacity = (np.atleast_2d(q.m_as(outcome.unit)) for q in (outcome.demand, outcome.capacity))
-        shape = (max(len(demand), len(capacity)), n)
-        demand, capacity = np.broadcast_to(demand, shape), np.broadcast_to(capacity, shape)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            margin = np.where(demand > 0, capacity / demand, np.inf)
-        worst, each = margin.argmin(axis=0), np.arange(n)
-        where = outcome.places[np.bincount(worst, minlength=shape[0]).argmax()] if outcome.places else ""
-        return cls(tube, criterion, outcome.unit, demand[worst, each], capacity[worst, each], margin[worst, each], where, outcome.by_hand, used)
+        rows = max(len(demand), len(capacity))
+        demand, capacity = np.broadcast_to(demand, (rows, n)), np.broadcast_to(capacity, (rows, n))
+        worst, least = np.zeros(n, np.int8), None
+        for row in range(rows):   # to search the columns for their least, and pick it out, costs several times as much
+            these = demand[row], capacity[row], _margin(demand[row], capacity[row])
+            if least is None:
+                least = these if rows == 1 else tuple(x.copy() for x in these)
+                continue
+            worse = these[2] < least[2]
+            np.copyto(worst, row, where=worse, casting="unsafe")
+            for kept, x in zip(least, these):
+                np.copyto(kept, x, where=worse)
+        where = outcome.places[np.bincount(worst).argmax()] if outcome.places else ""
+        return cls(tube, criterion, outcome.unit, *least, where, outcome.by_hand, used)
 
     @property
     def met(self):
@@ -309,6 +362,7 @@ class Verdict:
     seed: int
     draws: dict
     warnings: tuple
+    criteria: tuple | None = None   # that were asked for; None for all
 
     @cached_property
     def met(self):
@@ -388,12 +442,13 @@ class Verdict:
         line = self.limiting_line
         low, mid, high = (number(x, 2) for x in line.quantiles("margin"))
         where = f", {line.where}" if line.where else ""
+        looked_at = "every step" if self.criteria is None else f"what was looked at ({', '.join(self.criteria)})"
         text = [f"Under these inputs it is {evidence.likelihood(self.chance)} (chance {self.chance:.2f}; {self.n} draws, seed {self.seed}) "
-                f"that every step is within reach of this workshop.",
+                f"that {looked_at} is within reach of this workshop.",
                 f"The step that limits it is '{line.criterion}' of the {line.tube} tube{where}: margin {mid} "
                 f"(5 % to 95 %: {low} to {high}), met in {line.chance:.0%} of draws."]
         if line.by_hand >= 0.005:
-            text.append(f"In {line.by_hand:.0%} of draws the bow would not do and two hands on a wrench did it.")
+            text.append(f"In {line.by_hand:.0%} of draws two hands on a wrench did it, not the bow.")
         by_hand = max(self.lines, key=lambda each: each.by_hand)
         if by_hand is not line and by_hand.by_hand >= 0.005:
             text.append(f"Reaming is finished by hand, with a wrench, in up to {by_hand.by_hand:.0%} of draws ({by_hand.tube} tube).")
@@ -423,32 +478,39 @@ def _correlation(a, b):
 
 # --- reading a folder -----------------------------------------------------------------------------------------------
 
-def load(folder):
+DEMO = tables.DATA / "harbour-dial"   # invented
+
+
+def load(folder=None):
     """Study from a folder: study.toml, and where they are there assumptions.csv and sources.bib.
 
+    folder: the study's; where None, the one that the environment variable KIT_STUDY names, else the invented demo.
     Raises StudyError or tables.TableError, each with file, line or table, and the remedy.
     """
-    folder = Path(folder)
+    folder = Path(folder or os.environ.get("KIT_STUDY") or DEMO)
     path = folder / "study.toml"
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")   # some editors put a mark before the first letter
         raw = tomllib.loads(text)
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         raise StudyError(f"{path}: there is no such file; a study is a folder with a study.toml") from None
+    except UnicodeDecodeError as error:
+        raise StudyError(f"{path}: not UTF-8 text (byte {error.start}); save the file in UTF-8") from None
     except tomllib.TOMLDecodeError as error:
         raise StudyError(f"{path}: not readable as TOML: {error}; put text in double quotes") from None
     here = _Place(path, text)
-    _check(raw, TOP, here, "", required=("title", "claim", "part", "workshop", "routes"))
+    raw = _checked(raw, TOP, here, "", required=("title", "claim", "part", "workshop", "routes"))
     part = _checked(raw["part"], PART, here, "part", required=("alloy",))
     for kind, needs in (("sleeves", ("name",)), ("barrels", ("name", "bore"))):
         if kind in part:
-            part[kind] = [_checked(e, TUBE, here, f"part.{kind}", required=needs) for e in part[kind]]
-            for entry in part[kind]:
+            part[kind] = [_checked(e, TUBE, here, f"part.{kind}, number {i}", required=needs) for i, e in enumerate(part[kind], 1)]
+            for i, entry in enumerate(part[kind], 1):
+                place = here.at("name", f"part.{kind}, number {i}")
                 missing = [k for k in ("wall", "length", "clearance") if k not in entry and k not in part]
                 if missing:
-                    raise StudyError(f"{here.at('name')}: {entry['name']!r} has no {missing[0]}; give it there or in [part]")
+                    raise StudyError(f"{place}: {entry['name']!r} has no {missing[0]}; give it there or in [part]")
                 if kind == "sleeves" and "bore" in entry:
-                    raise StudyError(f"{here.at('name')}: sleeve {entry['name']!r} has a bore of its own; only the first bore is given, "
+                    raise StudyError(f"{place}: sleeve {entry['name']!r} has a bore of its own; only the first bore is given, "
                                      "in [part]: each next one is the last outside plus the clearance")
     if part.get("sleeves") and "bore" not in part:
         raise StudyError(f"{path}, [part]: give the first bore, for example bore = \"5 mm\"")
@@ -460,10 +522,16 @@ def load(folder):
     _check_part(study)
     study.assumptions
     for tube in study.tubes:
-        if tube.route not in study.routes:
-            raise StudyError(f"{path}: tube {tube.name!r} takes the route {tube.route!r}, which is not there; {tables.nearest(tube.route, study.routes)}")
         study.steps(tube)
+    if study.correlations:
+        try:
+            study.draws(1, seed=1)
+        except ValueError as error:
+            raise StudyError(f"{path}, [correlations]: {error}") from None
     return study
+
+
+HEADING = re.compile(r"\s*\[+([^\[\]=]+)\]+\s*(?:#.*)?$")   # of a table in TOML
 
 
 @dataclass(frozen=True)
@@ -472,39 +540,58 @@ class _Place:
     path: Path
     text: str
 
-    def at(self, key):
+    def at(self, key, name):
+        """File and line of a key of the table that complaints call `name`: 'workshop', or 'routes.sleeve, step 5'."""
+        table, _, number = name.partition(", ")
+        wanted, here, begun = (table, int(number.split()[1]) if number else 1), ("", 1), Counter()
         for line, words in enumerate(self.text.split("\n"), 1):
-            if re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=", words) or f"{key} =" in words and words.lstrip().startswith("{"):
+            if heading := HEADING.match(words):
+                table = re.sub("[\"']", "", heading[1]).strip()
+                begun[table] += 1
+                here = table, begun[table]
+            elif here == wanted and re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=", words):
                 return f"{self.path}, line {line}"
-        return str(self.path)
+        return str(self.path)   # it stands within braces, in one line with others
 
 
 def _check(table, known, here, name, required=()):
     for key in table:
         if key not in known:
             where = f" in [{name}]" if name else ""
-            raise StudyError(f"{here.at(key)}: unknown key {key!r}{where}; {tables.nearest(key, known)}")
+            raise StudyError(f"{here.at(key, name)}: unknown key {key!r}{where}; {tables.nearest(key, known)}")
     for key in required:
         if key not in table:
-            raise StudyError(f"{here.path}: [{name or 'the top of the file'}] needs {key!r}")
-    return table
+            raise StudyError(f"{here.path}, {f'[{name}]' if name else 'at the top'}: {key!r} is missing; add it there")
 
 
 def _checked(table, known, here, name, required=()):
     if not isinstance(table, dict):
-        raise StudyError(f"{here.path}: [{name}] must be a table of keys and values, not {table!r}")
+        raise StudyError(f"{here.path}, [{name}]: expected a table of keys and values, got {reprlib.repr(table)}")
     _check(table, known, here, name, required)
-    try:
-        return {key: _value(value, known[key], key) for key, value in table.items()}
-    except StudyError as error:
-        raise StudyError(f"{here.at(next(k for k in table if str(error).startswith(k)))}, [{name}]: {error}") from None
+    checked = {}
+    for key, value in table.items():
+        try:
+            checked[key] = _value(value, known[key], key)
+        except StudyError as error:
+            raise StudyError(f"{here.at(key, name)}{f', [{name}]' if name else ''}: {error}") from None
+    return checked
+
+
+KINDS = {str: "text in quotes", bool: "true or false", float: "a number", dict: "a table, its heading in [brackets]",
+         list: "a list, each entry under a heading in [[double brackets]]"}
 
 
 def _value(value, rule, key):
-    """A value from study.toml as its rule has it: a unit with bounds, a list of words, or a type."""
+    """A value from study.toml as its rule has it: a unit with bounds, a list of words, a range of whole numbers, or a type."""
     if isinstance(rule, type):
-        if not isinstance(value, rule) or isinstance(value, bool) and rule is not bool:
-            raise StudyError(f"{key}: expected {'text in quotes' if rule is str else 'a whole number' if rule is int else rule.__name__}, got {value!r}")
+        if rule is float and type(value) is int:
+            value = float(value)
+        if not isinstance(value, rule):
+            raise StudyError(f"{key}: expected {KINDS[rule]}, got {reprlib.repr(value)}")
+        return value
+    if isinstance(rule, range):
+        if type(value) is not int or value not in rule:
+            raise StudyError(f"{key}: expected a whole number from {rule[0]} to {rule[-1]}, got {reprlib.repr(value)}")
         return value
     if isinstance(rule, list):
         if value not in rule:
@@ -515,21 +602,24 @@ def _value(value, rule, key):
         plain = magnitude(value, rule, key)
     except (TypeError, ValueError) as error:
         raise StudyError(str(error) if str(error).startswith(key) else f"{key}: {error}") from None
+    if np.ndim(plain):
+        raise StudyError(f"{key}: expected one value, got {np.size(plain)}")
     return Q(plain, "mm" if unit == "mm/turn" else unit) if unit else plain
 
 
 def _route(steps, tools, here, name):
     route = []
-    for position, entry in enumerate(steps, 1):
+    for position, entry in enumerate(_value(steps, list, f"{here.path}, routes.{name}"), 1):
         place = f"routes.{name}, step {position}"
         step = _checked(entry, STEP, here, place, required=("operation",))
         missing = NEEDS[step["operation"]] - set(step)
         if missing:
-            raise StudyError(f"{here.path}, [{place}]: a step that is to {step['operation']!r} needs {sorted(missing)[0]!r}")
+            raise StudyError(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs {sorted(missing)[0]!r}; "
+                             "add it there")
         step["name"] = step.get("tool") or step.get("abrasive") or step["operation"]
         if step["operation"] in ("drill", "ream"):
             if step["tool"] not in tools:
-                raise StudyError(f"{here.path}, [{place}]: no tool {step['tool']!r}; {tables.nearest(step['tool'], tools)}")
+                raise StudyError(f"{here.at('tool', place)}, [{place}]: no tool {step['tool']!r}; {tables.nearest(step['tool'], tools)}")
             step["tool"] = tools[step["tool"]]
         elif "tool" in step:
             del step["tool"]   # a turning tool or file is known by its edge, in [workshop]
@@ -541,7 +631,12 @@ def _own_rows(folder):
     path = folder / "assumptions.csv"
     if not path.exists():
         return {}
-    _, schema = tables.package(folder)["assumptions"] if (folder / "datapackage.json").exists() else (None, OWN_SCHEMA())
+    schema, described = OWN_SCHEMA(), folder / "datapackage.json"
+    if described.exists():
+        package = tables.package(folder)
+        if "assumptions" not in package:
+            raise StudyError(f"{described}: it lists no resource 'assumptions'; add it, or remove the file")
+        schema = package["assumptions"][1]
     rows = [evidence.from_row(row, path) for row in tables.read(path, schema)]
     known = tables.source_keys(folder / "sources.bib") | tables.source_keys(tables.REFERENCE / "sources.bib") | set(evidence.PLAIN_SOURCES)
     for row in rows:
@@ -558,11 +653,16 @@ def OWN_SCHEMA():
 
 def _correlations(entries, here):
     found = {}
-    for entry in entries:
-        _check(entry, {"keys": list, "r": float, "note": str}, here, "correlations", required=("keys", "r"))
-        if len(entry["keys"]) != 2:
-            raise StudyError(f"{here.at('keys')}: a correlation joins two keys, not {len(entry['keys'])}")
-        found[tuple(entry["keys"])] = float(entry["r"])
+    for i, entry in enumerate(entries, 1):
+        name = f"correlations, number {i}"
+        entry = _checked(entry, {"keys": list, "r": float, "note": str}, here, name, required=("keys", "r"))
+        place = f"{here.at('keys', name)}, [{name}]"
+        pair = tuple(_value(key, str, f"{place}: keys") for key in entry["keys"])
+        if len(pair) != 2:
+            raise StudyError(f"{place}: a correlation joins two keys, not {len(pair)}")
+        if pair in found:
+            raise StudyError(f"{place}: the correlation of {pair[0]!r} with {pair[1]!r} stands twice; keep one of the two")
+        found[pair] = entry["r"]
     return found
 
 
@@ -574,5 +674,9 @@ def _check_part(study):
         if names.count(name) > 1:
             raise StudyError(f"{study.folder / 'study.toml'}, [part]: two tubes are called {name!r}; give each its own name")
     for t in study.tubes:
+        if t.route not in study.routes:
+            raise StudyError(f"{study.folder / 'study.toml'}: tube {t.name!r} takes the route {t.route!r}, which is not there; "
+                             f"{tables.nearest(t.route, study.routes)}")
         if t.clearance >= 2 * t.wall:
-            raise StudyError(f"{t.name}: a clearance of {show(t.clearance)} leaves no wall of {show(t.wall)}")
+            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a clearance of {show(t.clearance)} leaves no wall of {show(t.wall)}; "
+                             "give less clearance, or a thicker wall")

@@ -3,6 +3,7 @@
 Every row says where its number comes from. A fault is reported with file, line and column, and how to mend it.
 """
 import csv
+import datetime
 import difflib
 import functools
 import io
@@ -30,10 +31,11 @@ def nearest(word, known):
     return f"did you mean {' or '.join(map(repr, near))}?" if near else f"known: {', '.join(map(repr, known))}"
 
 
-def read(path, schema):
+def read(path, schema, faults=None):
     """Rows of a CSV as a list of dicts, checked against its Table Schema (a dict with `fields`).
 
     Each row also carries `line`, the line of the file where it starts. Empty cells are None.
+    Where `faults` is a list, a bad row is left out and its fault added there; without one, the first stops the reading.
     Raises TableError for a missing or empty file, wrong columns, an open quote, an unfit cell or a repeated key.
     """
     path = Path(path)
@@ -61,18 +63,28 @@ def read(path, schema):
     for line, cells in records:
         if not any(cell.strip() for cell in cells):
             continue
-        if len(cells) != len(header):
-            remedy = ("put text that holds a comma in double quotes, and write the decimal point as a point"
-                      if len(cells) > len(header) else "an empty cell keeps its comma")
-            raise TableError(f"{path}, line {line}: {len(cells)} cells, but {len(header)} columns; {remedy}")
-        row = dict.fromkeys(fields) | {n: _cell(c.strip(), fields[n], path, line) for n, c in zip(header, cells)}
-        key = tuple(row[k] for k in schema.get("primaryKey", ()))
-        if key and key in seen:
-            raise TableError(f"{path}, line {line}: {' / '.join(map(str, key))} stands already in line {seen[key]}; "
-                             "keep one of the two")
+        try:
+            row = _row(cells, header, fields, path, line)
+            key = tuple(row[k] for k in schema.get("primaryKey", ()))
+            if key and key in seen:
+                raise TableError(f"{path}, line {line}: {' / '.join(map(str, key))} stands already in line {seen[key]}; "
+                                 "keep one of the two")
+        except TableError as fault:
+            if faults is None:
+                raise
+            faults.append(str(fault))
+            continue
         seen[key] = line
-        rows.append(row | {"line": line})
+        rows.append(row)
     return rows
+
+
+def _row(cells, header, fields, path, line):
+    if len(cells) != len(header):
+        remedy = ("put text that holds a comma in double quotes, and write the decimal point as a point"
+                  if len(cells) > len(header) else "an empty cell keeps its comma")
+        raise TableError(f"{path}, line {line}: {len(cells)} cells, but {len(header)} columns; {remedy}")
+    return dict.fromkeys(fields) | {n: _cell(c.strip(), fields[n], path, line) for n, c in zip(header, cells)} | {"line": line}
 
 
 def _records(text, path):
@@ -106,6 +118,11 @@ def _cell(text, field, path, line):
         for name, holds in (("minimum", value >= rules.get("minimum", value)), ("maximum", value <= rules.get("maximum", value))):
             if not holds:
                 raise TableError(f"{place}: {text} is beyond the {name} {rules[name]}; mend the number")
+    if field["type"] == "date":
+        try:
+            value = datetime.date.fromisoformat(text)
+        except ValueError:
+            raise TableError(f"{place}: {text!r} is no day of the calendar; write it as yyyy-mm-dd") from None
     if "enum" in rules and text not in rules["enum"]:
         raise TableError(f"{place}: {text!r} is not one of its words; {nearest(text, rules['enum'])}")
     return value
@@ -135,8 +152,13 @@ def _schema(folder, schema):
     """A schema that several tables share stands in a file of its own, beside them or beside the reference tables."""
     if isinstance(schema, dict):
         return schema
-    shared = REFERENCE / schema
-    return _json(shared if shared.exists() and not (Path(folder) / schema).exists() else Path(folder) / schema)
+    own = Path(folder) / schema
+    return _json(own) if own.exists() or not (REFERENCE / schema).exists() else shared_schema(schema)
+
+
+def shared_schema(name):
+    """A Table Schema that stands in a file of its own among the reference tables."""
+    return _json(REFERENCE / name)
 
 
 @functools.cache

@@ -24,6 +24,8 @@ ureg = pint.UnitRegistry()
 ureg.define("vickers = 9.80665 megapascal = HV")   # hardness number: kgf/mm2, so a pressure
 ureg.formatter.default_format = "~P"
 ureg.formatter.default_sort_func = lambda items, registry: items   # N·m, not m·N
+# pint reads "mm" or "N*m" anew each time it meets the word, which took most of the time of a small verdict
+ureg.parse_units_as_container = functools.lru_cache(4096)(ureg.parse_units_as_container)
 pint.set_application_registry(ureg)
 Q = ureg.Quantity
 

@@ -21,6 +21,12 @@ class Shown:
     data: object
 
 
+def still(figure, alt, width=760):
+    """The figure as a plain picture in the page, with words for those who cannot see it: what a panel's static twin shows."""
+    from IPython.display import Image
+    return Image(data=figures.png(figure, dpi=150), width=width, alt=alt)
+
+
 def slider(label, value, low, high, step, unit="", evidence=None):
     """A slider with an editable number, its unit in the label and, as (low, high), the range that the evidence supports.
 
@@ -50,7 +56,8 @@ def panel(draw, save_as=None, out="out", **controls):
 
     draw: function of the controls' names that returns a Shown; sliders arrive as Quantities, choices as words.
     save_as: name of the files that the save button writes to the folder `out` (figure as PDF, SVG and PNG, caption,
-    data); no button where None. A fault in `draw` is told in the page in plain words, and the last figure stays.
+    data); no button where None. A fault in `draw` is told in the page in plain words, and the last figure stays; a fault
+    in the very first drawing is raised, so that a notebook that cannot work fails when it is run.
     """
     image = ipywidgets.Image(format="png", layout={"max_width": "100%", "width": "760px"})
     words, shown = ipywidgets.HTML(), {}
@@ -58,15 +65,18 @@ def panel(draw, save_as=None, out="out", **controls):
     def values():
         return {name: Q(c.value, c.unit) if getattr(c, "unit", None) is not None else c.value for name, c in controls.items()}
 
-    def redraw(_=None):
-        try:
-            result = draw(**values())
-            image.value = figures.png(result.figure)
-        except (ValueError, TypeError) as fault:
-            words.value = f"<b>Cannot be shown with these values:</b> {escape(str(fault))}"
-            return
+    def redraw():
+        result = draw(**values())
+        image.value = figures.png(result.figure)
         shown["now"] = result
         words.value = f"<p style='max-width:760px;line-height:1.4'>{escape(result.caption)}</p>"
+
+    def moved(_):
+        try:
+            redraw()
+        except Exception as fault:   # raised from here it would end in a log that nobody reads
+            named = "" if isinstance(fault, (ValueError, TypeError)) else f"{type(fault).__name__}: "
+            words.value = f"<b>Cannot be shown with these values:</b> {escape(named + str(fault))}"
 
     def save(_):
         result = shown["now"]
@@ -77,7 +87,7 @@ def panel(draw, save_as=None, out="out", **controls):
             told.value = f"<b>Not saved:</b> {escape(str(fault))}"
 
     for control in controls.values():
-        control.observe(redraw, "value")
+        control.observe(moved, "value")
     redraw()
     rows = [*controls.values(), image, words]
     if save_as:

@@ -15,12 +15,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit import cutting
-from kit.units import Q, OutOfRange, read
+from kit.units import OutOfRange, Q, read
 
 quick = settings(max_examples=60)
 METAL = {"kc11": "1000 MPa", "exponent": 0.2}
 PASS = METAL | {"diameter": "8 mm", "stock": "0.3 mm", "edge_force": "12 N/mm", "rake_factor": 1.4,
-                "guide_friction": 0.15, "friction_torque": "0.02 N*m", "teeth": 5, "lead_angle": "40 deg", "point_angle": "110 deg"}
+                "guide_friction": 0.15, "friction_torque": "0.02 N*m", "teeth": 5, "lead_angle": "40 deg",
+                "point_angle": "110 deg"}
 
 # One honest call of every function, each physical argument given: the common checks below run over all of them.
 CALLS = {
@@ -76,10 +77,10 @@ def test_every_public_function_is_under_the_common_checks():
     "drill_torque(diameter, feed, kc11, exponent, point_angle='118 deg', start_diameter='0 mm')",
     "handbook_drill(diameter, feed, material_factor, wear_factor=1, point='standard')",
     "half_round_torque(diameter, stock, feed, kc11, exponent, friction=0)",
-    "reamer_torque(diameter, stock, feed, teeth, lead_angle, kc11, exponent, least_chip=None, edge_force='0 N/mm', "
-    "friction_torque='0 N*m')",
-    "broach_torque(diameter, sides, contact_length, advance, kc11, exponent, least_chip=None, rake_factor=1, "
-    "edge_force='0 N/mm')",
+    ("reamer_torque(diameter, stock, feed, teeth, lead_angle, kc11, exponent, least_chip=None, edge_force='0 N/mm', "
+     "friction_torque='0 N*m')"),
+    ("broach_torque(diameter, sides, contact_length, advance, kc11, exponent, least_chip=None, rake_factor=1, "
+     "edge_force='0 N/mm')"),
     "turning_force(depth, feed, kc11, exponent, approach_angle='90 deg')",
     "shank_torque(diameter, shear_yield, section='round')",
     "column_load(diameter, length, modulus, end_factor)",
@@ -169,6 +170,10 @@ def test_stock_of_the_whole_radius_is_allowed_in_any_unit():
     for millimetres in np.linspace(1, 20, 400):
         diameter = Q(millimetres, "mm").to("inch")
         cutting.engagement(tool="two-lip drill", diameter=Q(millimetres, "mm"), stock=diameter / 2)
+
+
+def test_a_drill_in_a_hole_of_its_own_size_cuts_nothing():
+    assert call("drill_torque", start_diameter="6 mm") == [0]
 
 
 def test_a_hole_larger_than_the_drill_is_refused():

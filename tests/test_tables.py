@@ -277,7 +277,7 @@ def test_schemas_hold_no_rule_that_nobody_checks():
         assert schema.get("missingValues", [""]) == [""] and set(schema) <= {"fields", "primaryKey", "missingValues"}
         assert isinstance(schema.get("primaryKey", []), list)
         for field in schema["fields"]:
-            assert field["type"] in ("string", "number", "integer"), field
+            assert field["type"] in ("string", "number", "integer", "date"), field
             assert set(field.get("constraints", {})) <= {"required", "minimum", "maximum", "enum"}, field
             assert set(field) <= {"name", "type", "description", "title", "constraints"}, field
 

@@ -233,6 +233,8 @@ def test_negative_and_zero():
 def test_over_the_upper_bound_is_told_to_the_digit():
     said = words(ValueError, torque, force="1 N", radius="1 m", slip=1.0004)
     assert said == "slip: 1.0004 makes no sense here; it must be <= 1"
+    said = words(ValueError, torque, force="1 N", radius="1 m", slip=[0.5, 1.5, 1.2])
+    assert said == "slip: 1.5 makes no sense here; it must be <= 1"
     assert torque(force="1 N", radius="1 m", slip=1).magnitude == 1
 
 

@@ -6,7 +6,7 @@ from kit.units import Q
 
 
 @pytest.mark.parametrize(("code", "hole", "shaft", "play"), [
-    ("64 H8/f7", (64.000, 64.046), (63.940, 63.970), (30, 106)),   # an examination answer worked by the formulas, not the table
+    ("64 H8/f7", (64.000, 64.046), (63.940, 63.970), (30, 106)),   # an exercise worked by the formulas
     ("25 H7/f7", (25.000, 25.021), (24.959, 24.980), (20, 62)),
     ("8 H7/h6", (8.000, 8.015), (7.991, 8.000), (0, 24)),
     ("3 H7/p6", (3.000, 3.010), (3.006, 3.012), (-12, 4)),
@@ -29,11 +29,11 @@ TOLERANCES_BY_HAND = {
     "IT1": {6: 1, 18: 1.2, 30: 1.5, 50: 1.5, 80: 2, 120: 2.5}, "IT6": {3: 6, 6: 8}, "IT7": {3: 10, 10: 15, 18: 18},
     "IT9": {3: 25, 6: 30}, "IT10": {3: 40, 6: 48, 10: 58, 18: 70}, "IT11": {3: 60, 6: 75, 50: 160, 80: 190}}
 DEVIATIONS_BY_HAND = {
-    "c": {3: -60, 6: -70, 10: -80, 14: -95, 18: -95, 24: -110, 30: -110, 40: -120, 50: -130, 65: -140, 80: -150, 100: -170,
-          120: -180},
-    "d": {10: -40, 24: -65, 30: -65, 65: -100, 80: -100}, "e": {40: -50, 50: -50}, "f": {3: -6}, "g": {3: -2}, "k": {3: 0},
-    "m": {3: 2}, "n": {3: 4, 100: 23, 120: 23}, "p": {3: 6}, "r": {3: 10, 14: 23, 18: 23, 40: 34, 50: 34}, "s": {3: 14},
-    "t": {30: 41, 40: 48, 50: 54}, "u": {3: 18, 6: 23, 10: 28, 14: 33, 18: 33, 24: 41, 120: 144}}
+    "c": {3: -60, 6: -70, 10: -80, 14: -95, 18: -95, 24: -110, 30: -110, 40: -120, 50: -130, 65: -140, 80: -150,
+          100: -170, 120: -180},
+    "d": {10: -40, 24: -65, 30: -65, 65: -100, 80: -100}, "e": {40: -50, 50: -50}, "f": {3: -6}, "g": {3: -2},
+    "k": {3: 0}, "m": {3: 2}, "n": {3: 4, 100: 23, 120: 23}, "p": {3: 6}, "r": {3: 10, 14: 23, 18: 23, 40: 34, 50: 34},
+    "s": {3: 14}, "t": {30: 41, 40: 48, 50: 54}, "u": {3: 18, 6: 23, 10: 28, 14: 33, 18: 33, 24: 41, 120: 144}}
 
 
 @pytest.mark.parametrize("grade", TOLERANCES_BY_HAND)
@@ -65,13 +65,13 @@ def test_holes_of_the_special_rule(letter, values):
 
 def press(bore, interface, outside, interference, modulus, poisson):
     return fits.press(bore=Q(bore, "mm"), interface=Q(interface, "mm"), outside=Q(outside, "mm"),
-                      interference=Q(interference, "mm"), inner_modulus=Q(modulus, "GPa"), outer_modulus=Q(modulus, "GPa"),
-                      inner_poisson=poisson, outer_poisson=poisson)
+                      interference=Q(interference, "mm"), inner_modulus=Q(modulus, "GPa"),
+                      outer_modulus=Q(modulus, "GPa"), inner_poisson=poisson, outer_poisson=poisson)
 
 
 def test_plane_strain_factor():
-    """Radii 50, 75, 150 mm, radial interference 0.025 mm, steel. An exercise prints 16.9 MPa for it: that is the value of
-    a pair held at its ends, 1/(1 - nu2) times the one of free tubes."""
+    """Radii 50, 75, 150 mm, radial interference 0.025 mm, steel. An exercise prints 16.9 MPa for it: that is the value
+    of a pair held at its ends, 1/(1 - nu2) times the one of free tubes."""
     found = press(100, 150, 300, 0.050, 200, 0.28)
     assert found.pressure.m_as("MPa") == pytest.approx(15.625, abs=0.0005)
     assert found.pressure.m_as("MPa") / (1 - 0.28**2) == pytest.approx(16.954, abs=0.0005)
@@ -130,6 +130,6 @@ def test_thin_bronze_sleeves():
     (25, 20.5, 11.8, 30, 6.525),    # iron rod in a brass bore
     (30, 20.5, 0, 5, 3.075)])       # brass sleeve warmed by the hand, its gauge not
 def test_warmth_and_play(size, hole, shaft, warmer, change):
-    found = fits.clearance_change(size=Q(size, "mm"), hole_expansion=Q(hole, "ppm/K"), shaft_expansion=Q(shaft, "ppm/K"),
-                                  temperature_change=Q(warmer, "K"))
+    found = fits.clearance_change(size=Q(size, "mm"), hole_expansion=Q(hole, "ppm/K"),
+                                  shaft_expansion=Q(shaft, "ppm/K"), temperature_change=Q(warmer, "K"))
     assert found.m_as("um") == pytest.approx(change, abs=0.0005)

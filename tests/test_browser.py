@@ -1,0 +1,110 @@
+"""The notebooks as a person meets them: a real JupyterLab in a real browser, everything on this machine."""
+import contextlib
+import json
+import os
+import re
+import secrets
+import shutil
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
+NAMES = sorted(p.name for p in NOTEBOOKS.glob("[0-9]*.ipynb"))
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--disable-background-networking", "--disable-component-update", "--disable-sync",
+         "--no-first-run"]
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow,
+              pytest.mark.skipif(not CHROMIUM, reason="no Chromium on this machine: install one, or name it in CHROMIUM")]
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory):
+    """JupyterLab on a copy of the notebooks, with folders of its own, so that nobody's settings or files are touched."""
+    home = tmp_path_factory.mktemp("lab")
+    shutil.copytree(NOTEBOOKS, home / "notebooks", ignore=shutil.ignore_patterns("out", ".ipynb_checkpoints"))
+    quiet = home / "settings" / "@jupyterlab" / "apputils-extension"
+    quiet.mkdir(parents=True)
+    (quiet / "notification.jupyterlab-settings").write_text(json.dumps({"fetchNews": "false", "checkForUpdates": False}))
+    env = os.environ | {"JUPYTER_CONFIG_DIR": str(home / "config"), "JUPYTER_DATA_DIR": str(home / "data"), "JUPYTERLAB_SETTINGS_DIR": str(home / "settings"),
+                        "JUPYTERLAB_WORKSPACES_DIR": str(home / "workspaces"), "IPYTHONDIR": str(home / "ipython")}
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    token = secrets.token_hex(16)
+    command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1", f"--port={port}", "--ServerApp.port_retries=0",
+               f"--IdentityProvider.token={token}", "--allow-root", f"--ServerApp.root_dir={home / 'notebooks'}"]
+    with open(home / "lab.log", "w") as log:
+        server = subprocess.Popen(command, env=env, stdout=log, stderr=subprocess.STDOUT)
+    try:
+        for _ in range(600):
+            with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), timeout=1):
+                break
+            assert server.poll() is None, (home / "lab.log").read_text()[-2000:]
+            time.sleep(0.1)
+        yield f"http://127.0.0.1:{port}", token, home / "notebooks"
+    finally:
+        server.terminate()
+        server.wait(30)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    from playwright.sync_api import sync_playwright
+    with sync_playwright() as player:
+        chromium = player.chromium.launch(executable_path=CHROMIUM, headless=True, args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def page(browser):
+    tab = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    tab.strangers = []   # requests that leave this machine
+    tab.on("request", lambda r: None if re.match(r"(data:|blob:|(http|ws)://127\.0\.0\.1)", r.url) else tab.strangers.append(r.url))
+    yield tab
+    tab.context.close()
+
+
+def open_and_run(page, base, token, name):
+    page.goto(f"{base}/lab/tree/{name}?token={token}&reset")
+    page.wait_for_selector('.jp-Notebook-ExecutionIndicator[data-status="idle"]', timeout=90_000)
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    page.wait_for_function("""() => { const p = [...document.querySelectorAll('.jp-CodeCell .jp-InputArea-prompt')].map(e => e.textContent.trim());
+        return p.length > 0 && p.every(t => /^\\[\\d+\\]:$/.test(t)); }""", timeout=180_000)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_notebook_runs_and_its_first_control_moves_the_figure(lab, page, name):
+    base, token, _ = lab
+    open_and_run(page, base, token, name)
+    assert page.locator('[data-mime-type="application/vnd.jupyter.error"]').count() == 0
+    panel = page.locator(".kit-panel").first
+    panel.scroll_into_view_if_needed()
+    picture = panel.locator("img")
+    before, words = picture.get_attribute("src"), panel.inner_text()
+    handle = panel.locator(".noUi-handle").first
+    handle.focus()
+    for _ in range(4):   # by keyboard, as somebody without a mouse would
+        page.keyboard.press("PageDown")
+    page.wait_for_function("([p, old]) => p.querySelector('img').src !== old", arg=[panel.element_handle(), before], timeout=30_000)
+    assert panel.inner_text() != words
+    assert not page.strangers, page.strangers
+
+
+def test_save_button_writes_figure_caption_and_data(lab, page):
+    base, token, folder = lab
+    open_and_run(page, base, token, "00_start.ipynb")
+    panel = page.locator(".kit-panel").first
+    panel.scroll_into_view_if_needed()
+    panel.get_by_role("button", name="Save figure, caption and data").click()
+    page.wait_for_selector("text=Saved:", timeout=60_000)
+    saved = {p.name for p in (folder / "out").iterdir()}
+    assert saved == {f"harbour-dial-margins.{end}" for end in ("pdf", "svg", "png", "txt", "csv")}
+    assert "chance" in (folder / "out" / "harbour-dial-margins.txt").read_text(encoding="utf-8")
