@@ -47,44 +47,46 @@ class Log:
         return trials.success_words(good, n) + (f" {left_out} further rows are in the log but not counted; each says why." if left_out else "")
 
     def measurements(self, study):
-        """Everything in the counted rows that the study predicts, as Measurements."""
-        found = []
+        """Everything in the counted rows that the study predicts, as a list of Measured, one a kind and tool or tube."""
+        groups = {}
         for row in self.counted:
-            found += _measurements(row, study, self.path)
-        if not found:
-            raise BenchError(f"{self.path}: no counted row measures anything that this study predicts (torque_Nm, pull_N, minutes with "
-                             "strokes, mass before and after lapping, a diameter or plugs after a cut)")
-        return found
+            for kind, which, reading in _readings(row, study, f"{self.path}, line {row['line']}"):
+                groups.setdefault((kind, which), []).append((row, *reading))
+        if not groups:
+            raise BenchError(f"{self.path}: no counted row measures anything that this study predicts (torque_Nm, pull_N with minutes, minutes with "
+                             "strokes, mass before and after lapping, a diameter or plugs after reaming)")
+        return [Measured.of(study, kind, which, rows) for (kind, which), rows in groups.items()]
 
     def compare(self, study, draws=2**12, seed=1, level=0.9):
         """Predicted interval against measurement, a row a measured quantity.
 
         Returns a DataFrame: trial, step, quantity, unit, low, median, high (prediction with the error of measuring, at
         `level`), measured (or measured_low, measured_high from plugs), inside. An interval counts as inside where it meets
-        the predicted one. `.attrs` holds level, inside, n, and the binomial interval of the share inside
-        (Clopper-Pearson, 95 %): where that leaves out `level`, the study's ranges are too narrow, too wide, or off.
+        the predicted one. `.attrs` holds level, inside, measurements, and the binomial interval of the share
+        inside (Clopper-Pearson, 95 %), and the provenance: where that leaves out `level`, the study's ranges are too narrow, too wide, or off.
         """
         import pandas as pd
-        values = study.draws(draws, seed)
-        noise = np.random.default_rng(seed)
-        rows = []
-        for m in self.measurements(study):
-            predicted = m.with_error(m.predict(values), noise.standard_normal(draws))
-            low, mid, high = np.quantile(predicted, ((1 - level) / 2, 0.5, (1 + level) / 2))
-            rows.append({"trial": m.trial, "step": m.step, "quantity": m.quantity, "unit": m.unit, "low": low, "median": mid, "high": high,
-                         "measured": m.value, "measured_low": m.low, "measured_high": m.high, "inside": bool(m.low <= high and m.high >= low)})
-        table = pd.DataFrame(rows)
+        values, noise, rows = study.draws(draws, seed), np.random.default_rng(seed), []
+        for group in self.measurements(study):
+            predicted = group.with_error(group.predict(values), noise)
+            ends = np.quantile(predicted, ((1 - level) / 2, 0.5, (1 + level) / 2), axis=1).T
+            for (trial, step), value, a, b, (low, mid, high) in zip(group.places, group.value, group.low, group.high, ends):
+                rows.append({"trial": trial, "step": step, "quantity": group.kind, "unit": group.unit, "low": low, "median": mid, "high": high,
+                             "measured": value, "measured_low": a, "measured_high": b, "inside": bool(a <= high and b >= low)})
+        table = pd.DataFrame(rows).sort_values(["trial", "quantity"], kind="stable", ignore_index=True)
         inside = int(table["inside"].sum())
-        table.attrs = {"level": level, "inside": inside, "n": len(table), "share_interval": trials.success_interval(inside, len(table)),
-                       "draws": draws, "seed": seed}
+        table.attrs = {"level": level, "inside": inside, "share_interval": tuple(map(float, trials.success_interval(inside, len(table)))),
+                       "measurements": len(table)} | study.provenance(draws, seed)
         return table
 
     def update(self, study, particles=2**12, seed=1, least=0.1):
-        """The study with its draws conditioned on the measurements: (Study.conditioned holds them, with their correlations).
+        """The study with its draws conditioned on the measurements (Study.conditioned holds them, with their correlations).
 
-        A sequential scheme: the likelihood is let in by degrees (each step keeps half of the particles effective), then
-        the particles are resampled and moved by a walk that keeps the prior (preconditioned Crank-Nicolson; Cotter,
-        Roberts, Stuart and White 2013, Statistical Science 28, p. 424). Plain re-weighting would leave a handful of draws.
+        A sequential scheme: the likelihood is let in by degrees, each leaving half of the particles effective; then the
+        particles are resampled, and each is moved by a random walk whose steps are shaped by the cloud itself, until most
+        have moved several times (N. Chopin, A sequential particle filter method for static models, Biometrika 89 (2002)
+        539-551; P. Del Moral, A. Doucet and A. Jasra, Sequential Monte Carlo samplers, J. R. Stat. Soc. B 68 (2006) 411-436).
+        Plain re-weighting would leave a handful of draws.
         particles: their number. least: smallest share of distinct particles, in the end, that is still trusted.
         What differs from tube to tube (drawn "each") is not updated: it enters as spread of the measurement.
         Raises BenchError where the effective sample is too small to trust.
@@ -94,36 +96,45 @@ class Log:
 
 
 @dataclass(frozen=True)
-class Measurement:
-    """One measured quantity: its value (or the interval low to high that plugs leave), the error of measuring as a standard
-    deviation (relative where `relative`), and how the study predicts it from draws (plain numbers in `unit`)."""
-    trial: int
-    step: str
-    quantity: str
+class Measured:
+    """Measurements of one kind, on one tool or tube: their values, or the intervals that plugs leave, in `unit`, shape (k,).
+
+    places: (trial, step) of each. error: of measuring, a standard deviation, relative where `relative`.
+    predict: plain numbers of shape (k, n) from draws.
+    """
+    kind: str
     unit: str
-    value: float | None
-    low: float
-    high: float
+    places: tuple
+    value: np.ndarray      # NaN where only an interval is known
+    low: np.ndarray
+    high: np.ndarray
     error: float
     relative: bool
     predict: callable
 
-    def with_error(self, predicted, deviate):
+    @classmethod
+    def of(cls, study, kind, which, rows):
+        unit, error, relative, predict = KINDS[kind]
+        logged, value, low, high = zip(*rows)
+        return cls(kind, unit, tuple((r["trial"], r["step"]) for r in logged), *(np.array(x, float) for x in (value, low, high)), error, relative,
+                   lambda values: predict(study, which, logged, values))
+
+    def with_error(self, predicted, rng):
+        deviate = rng.standard_normal(predicted.shape)
         return predicted * np.exp(self.error * deviate) if self.relative else predicted + self.error * deviate
 
     def log_likelihood(self, predicted):
-        """Of each draw's prediction; an interval counts by the chance of a reading inside it."""
+        """Of each draw, all measurements together; an interval counts by the chance of a reading inside it."""
         from scipy import special
         scale = np.log if self.relative else np.asarray
+        with np.errstate(divide="ignore"):   # a plug that is not there is a limit at minus infinity
+            low, value, high = (scale(x)[:, None] for x in (self.low, self.value, self.high))
         at = scale(np.maximum(predicted, 1e-300)) if self.relative else predicted
-        if self.value is not None:
-            return -0.5 * ((scale(self.value) - at) / self.error) ** 2
-        below = (scale(self.low) - at) / self.error if np.isfinite(self.low) and (self.low > 0 or not self.relative) else np.full(np.shape(at), -np.inf)
-        above = (scale(self.high) - at) / self.error if np.isfinite(self.high) else np.full(np.shape(at), np.inf)
-        flip = below > 0   # the far tail is computed on the side where it does not cancel
-        a, b = np.where(flip, -above, below), np.where(flip, -below, above)
-        high, low = special.log_ndtr(b), special.log_ndtr(a)
-        return high + np.log1p(-np.exp(np.minimum(low - high, -1e-12)))
+        below, above = (low - at) / self.error, (high - at) / self.error
+        flip = below > 0   # in the far tail the difference is taken on the side where it does not cancel
+        near, far = special.log_ndtr(np.where(flip, -below, above)), special.log_ndtr(np.where(flip, -above, below))
+        between = near + np.log1p(-np.exp(np.minimum(far - near, -1e-12)))
+        return np.where(np.isnan(value), between, -0.5 * ((value - at) / self.error) ** 2).sum(axis=0)
 
 
 def read(path):
@@ -152,115 +163,152 @@ def _contradiction(row):
     return None
 
 
-def _measurements(row, study, path):
-    tube = next((t for t in study.tubes if t.name == row["tube"]), None)
-    place = f"{path}, line {row['line']}"
-    if tube is None:
-        raise BenchError(f"{place}, column 'tube': the study has no tube {row['tube']!r}; {tables.nearest(row['tube'], [t.name for t in study.tubes])}")
-    found = []
+# --- what a row measures, and how a study predicts it --------------------------------------------------------------------
 
-    def add(quantity, unit, predict, value=None, low=None, high=None, spread=0.0):
-        error, relative = ERRORS[quantity]
-        found.append(Measurement(row["trial"], row["step"], quantity, unit, value, value if low is None else low, value if high is None else high,
-                                 float(np.hypot(error, spread)), relative, predict))
+def _readings(row, study, place):
+    """(kind, which tool or tube, (value, low, high)) of everything in a row that can be predicted."""
+    tubes = {t.name: t for t in study.tubes}
+    if row["tube"] not in tubes:
+        raise BenchError(f"{place}, column 'tube': the study has no tube {row['tube']!r}; {tables.nearest(row['tube'], tubes)}")
+    tube, found = tubes[row["tube"]], []
 
-    def case(values):
-        return criteria.Case(tube, study.steps(tube), study.workshop, values)
+    def add(kind, which, value):
+        found.append((kind, which, (value, value, value)))
 
     if row["pull_N"] is not None and row["minutes"] is not None:
-        add("pull", "N", lambda v: bow.pull(minutes=Q(row["minutes"], "min"), one_minute=v["drive.pull_one_minute"],
-                                            sustained=v["drive.pull_sustained"]).m_as("N"), row["pull_N"])
+        add("pull", "", row["pull_N"])
     if row["minutes"] is not None and row["strokes"] is not None:
-        add("minutes", "min", lambda v: row["strokes"] / v["drive.stroke_frequency"].m_as("1/min"), row["minutes"])
-    if row["operation"] in ("drill", "ream"):
-        if row["torque_Nm"] is not None:
-            found_cut = _pass(row, study, tube, place)
-            add("torque", "N*m", lambda v: _torque(found_cut, row, study, tube, v), row["torque_Nm"])
-        if row["operation"] == "ream" and row["diameter_mm"] is not None:
-            grown = study.assumptions[f"reamed.oversize@{tube.name}"] if f"reamed.oversize@{tube.name}" in study.assumptions else None
-            plugs = row["passes_mm"] is not None or row["stops_mm"] is not None
-            if grown is not None and (row["measured_mm"] is not None or plugs):
-                own = f"reamed.oversize@{tube.name}"
-                reading = row["measured_mm"]
-                add("bore", "mm", lambda v: row["diameter_mm"] + v[own].m_as("mm"), reading,
-                    *((None, None) if reading is not None else (row["passes_mm"] or -np.inf, row["stops_mm"] or np.inf)))
+        add("minutes", "", row["minutes"])
+    if row["operation"] in ("drill", "ream") and row["torque_Nm"] is not None:
+        for name in ("diameter_mm", "stock_mm", "strokes"):
+            if row[name] is None:
+                raise BenchError(f"{place}, column {name!r}: nothing there; a torque is compared where diameter_mm, stock_mm (on diameter) and strokes are given")
+        if row["tool"] not in study.tools:
+            raise BenchError(f"{place}, column 'tool': the study has no tool {row['tool']!r}; {tables.nearest(row['tool'], study.tools)}")
+        add("torque", row["tool"], row["torque_Nm"])
+    if row["operation"] == "ream" and row["diameter_mm"] is not None:
+        if row["measured_mm"] is not None:
+            add("bore", tube.name, row["measured_mm"])
+        elif row["passes_mm"] is not None or row["stops_mm"] is not None:
+            found.append(("bore", tube.name, (np.nan, -np.inf if row["passes_mm"] is None else row["passes_mm"],
+                                              np.inf if row["stops_mm"] is None else row["stops_mm"])))
     if row["operation"] == "lap" and row["mass_after_g"] is not None and row["minutes"] is not None:
-        step = next((s for s in study.steps(tube) if s.operation == "lap" and s.abrasive == row["tool"]), None)
-        if step is None:
-            known = [s.abrasive for s in study.steps(tube) if s.operation == "lap"]
+        known = [s.abrasive for s in study.steps(tube) if s.operation == "lap"]
+        if row["tool"] not in known:
             raise BenchError(f"{place}, column 'tool': the route of {tube.name!r} does not lap with {row['tool']!r}; {tables.nearest(row['tool'], known)}")
-        area = np.pi * tube.bore * tube.length
-        add("mass lost", "g", lambda v: (criteria.removal_rate(case(v), step) * Q(row["minutes"], "min") * area * v["alloy.density"]).m_as("g"),
-            row["mass_before_g"] - row["mass_after_g"])
+        add("mass lost", (tube.name, row["tool"]), row["mass_before_g"] - row["mass_after_g"])
     return found
 
 
-# Error of measuring at the bench, as a standard deviation: (size, relative?). Assumption; own gauge studies replace it.
-ERRORS = {"pull": (0.10, True), "torque": (0.10, True), "minutes": (0.10, True), "mass lost": (0.02, False), "bore": (0.005, False)}
+def _column(rows, name):
+    return np.array([[row[name]] for row in rows], float)
 
 
-def _pass(row, study, tube, place):
-    if row["tool"] not in study.tools:
-        raise BenchError(f"{place}, column 'tool': the study has no tool {row['tool']!r}; {tables.nearest(row['tool'], study.tools)}")
-    for name in ("diameter_mm", "stock_mm", "strokes"):
-        if row[name] is None:
-            raise BenchError(f"{place}, column {name!r}: a torque can only be compared where diameter_mm, stock_mm (on diameter) and strokes are given")
-    after = Q(row["diameter_mm"], "mm")
-    step = routes.Step(row["operation"], row["step"], after - Q(row["stock_mm"], "mm"), after, tool=study.tools[row["tool"]])
-    return routes.Passes((step,))
+def _pull(study, which, rows, values):
+    """What the arm gives for as long as the step took."""
+    return bow.pull(minutes=Q(_column(rows, "minutes"), "min"), one_minute=values["drive.pull_one_minute"],
+                    sustained=values["drive.pull_sustained"]).m_as("N")
 
 
-def _torque(cut, row, study, tube, values):
-    """Torque at the feed that the strokes give: cut length over the turns that cut."""
-    turn = bow.turns_per_minute(length=values["drive.stroke_length"], pulley_diameter=study.workshop.pulley,
-                                frequency=values["drive.stroke_frequency"], duty=values["drive.duty"])
-    turns = turn.m_as("turn/min") / values["drive.stroke_frequency"].m_as("1/min") * row["strokes"]
-    feed = Q((row["length_mm"] or tube.length.m_as("mm")) / turns, "mm")
-    chip = np.maximum(feed / cutting.engagement(**cut.shape).feed_per_chip, routes.least_chip(values))
-    return cut.torque(values, chip)[0].m_as("N*m")
+def _minutes(study, which, rows, values):
+    return _column(rows, "strokes") / values["drive.stroke_frequency"].m_as("1/min")
+
+
+def _torque(study, tool, rows, values):
+    """Torque at the feed that the strokes give: length cut over the turns that cut."""
+    tubes = {t.name: t for t in study.tubes}
+    after = Q(_column(rows, "diameter_mm"), "mm")
+    before = after - Q(_column(rows, "stock_mm"), "mm")
+    cut = routes.Passes(tuple(routes.Step("ream", r["step"], b, a, tool=study.tools[tool]) for r, a, b in zip(rows, after[:, 0], before[:, 0])))
+    a_minute = bow.turns_per_minute(length=values["drive.stroke_length"], pulley_diameter=study.workshop.pulley,
+                                    frequency=values["drive.stroke_frequency"], duty=values["drive.duty"]).m_as("turn/min")
+    turns = a_minute / values["drive.stroke_frequency"].m_as("1/min") * _column(rows, "strokes")
+    length = np.array([[r["length_mm"] or tubes[r["tube"]].length.m_as("mm")] for r in rows])
+    chip = Q(length / turns, "mm") / cutting.engagement(**cut.shape).feed_per_chip
+    return cut.torque(values, np.maximum(chip, routes.least_chip(values))).m_as("N*m")
+
+
+def _bore(study, tube, rows, values):
+    """The reamer's diameter and what it cuts too large; a tube has one draw of that, a row its own."""
+    grown = study.assumptions[f"reamed.oversize@{tube}"]
+    rng = np.random.default_rng(len(rows))
+    n = max(np.size(q.magnitude) for q in values.values())
+    fresh = grown.quantile(rng.random((len(rows), n)))
+    return _column(rows, "diameter_mm") + Q(fresh, grown.unit).m_as("mm")
+
+
+def _mass_lost(study, which, rows, values):
+    """Mass of the metal that one member loses to this abrasive, bowing for the minutes given."""
+    tube = next(t for t in study.tubes if t.name == which[0])
+    steps = study.steps(tube)
+    step = next(s for s in steps if s.abrasive == which[1])
+    rate = criteria.removal_rate(criteria.Case(tube, steps, study.workshop, values), step)
+    return (rate * Q(_column(rows, "minutes"), "min") * np.pi * tube.bore * tube.length * values["alloy.density"]).m_as("g")
+
+
+# kind: unit, error of measuring (a standard deviation; an assumption of this kit, for own gauge studies to replace),
+# whether that is relative, and how the study predicts it
+KINDS = {"pull": ("N", 0.10, True, _pull), "minutes": ("min", 0.10, True, _minutes), "torque": ("N*m", 0.10, True, _torque),
+         "bore": ("mm", 0.005, False, _bore), "mass lost": ("g", 0.02, False, _mass_lost)}
+UPDATES = ("pull", "minutes", "torque", "mass lost")   # a bore tells of one reamed hole, not of anything drawn once
 
 
 def condition(study, measured, particles=2**12, seed=1, least=0.1):
-    """Study whose once-drawn assumptions are conditioned on Measurements (see Log.update)."""
+    """Study whose once-drawn assumptions are conditioned on a list of Measured (see Log.update)."""
     from scipy import special
+    if study.conditioned:
+        raise BenchError("this study has been updated by a log already; put all rows into one log and update the study as it was loaded")
+    measured = [m for m in measured if m.kind in UPDATES]
     assumed = study.assumptions
-    asked = _asked(study, measured)
-    keys = [k for k in asked if assumed[k].shape != "fixed" and "@" not in k]
+    keys = [k for k in _asked(study, measured) if assumed[k].shape != "fixed" and "@" not in k]
     if not keys:
         raise BenchError("the measurements say nothing of any assumption that is drawn: all that they rest on is pinned")
-    mix = _mixing(keys, study.correlations)
-    rng = np.random.default_rng(seed)
-    rest = study.draws(particles, seed)
+    mix, rng, rest = _mixing(keys, study.correlations), np.random.default_rng(seed), study.draws(particles, seed)
+    unmix = np.linalg.inv(mix)
+
+    def quantities(scores):
+        uniform = np.clip(special.ndtr(scores), 1e-12, 1 - 1e-12)
+        return {k: assumed[k].quantile(u) for k, u in zip(keys, uniform)}
 
     def likelihood(scores):
-        uniform = np.clip(special.ndtr(scores), 1e-12, 1 - 1e-12)
-        values = rest | {k: Q(assumed[k].quantile(u), assumed[k].unit) for k, u in zip(keys, uniform)}
+        values = rest | {k: Q(v, assumed[k].unit) for k, v in quantities(scores).items()}
         return sum(m.log_likelihood(m.predict(values)) for m in measured)
 
+    def prior(scores):
+        return -0.5 * np.sum((unmix @ scores) ** 2, axis=0)
+
     scores = mix @ rng.standard_normal((len(keys), particles))
-    fits, heat, stages, step = likelihood(scores), 0.0, 0, 0.5
+    fits, heat, stages, reach = likelihood(scores), 0.0, 0, 2.38 / np.sqrt(len(keys))
     while heat < 1:
         stages += 1
         heat, weights = _next_heat(heat, fits, particles)
         chosen = _systematic(weights, rng)
         scores, fits = scores[:, chosen], fits[chosen]
-        for _ in range(12):
-            proposed = np.sqrt(1 - step**2) * scores + step * (mix @ rng.standard_normal(scores.shape))
+        shape, moved = np.linalg.cholesky(np.cov(scores) + 1e-6 * np.eye(len(keys))), np.zeros(particles)
+        for _ in range(MOST_MOVES):
+            proposed = scores + reach * (shape @ rng.standard_normal(scores.shape))
             new = likelihood(proposed)
-            take = np.log(rng.random(particles)) < heat * (new - fits)
+            take = np.log(rng.random(particles)) < heat * (new - fits) + prior(proposed) - prior(scores)
             scores, fits = np.where(take, proposed, scores), np.where(take, new, fits)
-            step = float(np.clip(step * np.exp(0.5 * (take.mean() - 0.25)), 0.01, 0.99))
-        if stages > 200:
+            moved += take
+            reach = float(np.clip(reach * np.exp(take.mean() - 0.25), 0.02, 2))
+            if moved.mean() >= MOVES:
+                break
+        if stages > MOST_STAGES:
             raise BenchError("the measurements pull the draws too far for the update to be trusted: some range in the study leaves out what was measured; "
                              "look at Log.compare and widen it")
     distinct = len(np.unique(scores[0]))
     if distinct < least * particles:
-        raise BenchError(f"only {distinct} of {particles} draws are distinct after the update: too few to trust; more particles, or look at Log.compare for "
-                         "what the study cannot explain")
-    uniform = np.clip(special.ndtr(scores), 1e-12, 1 - 1e-12)
-    held = {k: assumed[k].quantile(u) for k, u in zip(keys, uniform)}
-    return replace(study, conditioned=held, conditioned_on={"measurements": len(measured), "effective": distinct, "particles": particles, "stages": stages,
-                                                            "seed": seed})
+        raise BenchError(f"only {distinct} of {particles} draws are distinct after the update: too few to trust; take more particles, or look at Log.compare "
+                         "for what the study cannot explain")
+    held = quantities(scores)
+    learnt = tuple(k for k in keys if held[k].std() < LEARNT * assumed[k].quantile((np.arange(512) + 0.5) / 512).std())
+    return replace(study, conditioned=held, conditioned_on={"measurements": sum(len(m.value) for m in measured), "effective": distinct,
+                                                            "particles": particles, "stages": stages, "seed": seed, "learnt": learnt})
+
+
+LEARNT = 0.7    # an assumption whose spread falls below this share of what it was rests on the trials from then on
+MOVES, MOST_MOVES, MOST_STAGES = 4, 40, 60   # moves that each particle should make at each degree, on average; and when to give up
 
 
 def _asked(study, measured):

@@ -77,6 +77,12 @@ class Case:
         return routes.centre_torque(self)
 
     @shared
+    def turning_rate(self):
+        """Mean rate of the spindle while the bow moves, either way round."""
+        return bow.stroke(length=self["drive.stroke_length"], pulley_diameter=self.workshop.pulley,
+                          frequency=self["drive.stroke_frequency"]).mean_rate
+
+    @shared
     def turns_per_minute(self):
         """Turns of the spindle that cut, one way, in a minute of bowing."""
         return bow.turns_per_minute(length=self["drive.stroke_length"], pulley_diameter=self.workshop.pulley,
@@ -131,12 +137,13 @@ class Case:
     def reaming(self):
         """(torque, what the bow gives, whether it is done by hand), a row a pass."""
         torque, given, hand = [], [], []
+        slips = bow.spindle_torque(pull=self.cord_limit, pulley_diameter=self.workshop.pulley, centre_torque=self.centre_torque)
         for cut in self.reams:
             need = cut.torque(self)
             gives = self.bow_torque(self.minutes(np.maximum(cut.column("feed"), cut.least_feed(self))))
             allowed = np.array([[s.drive != "bow"] for s in cut.steps])
             only = np.array([[s.drive == "hand"] for s in cut.steps])
-            fails = (gives < need) | (self.cord_limit < self.pull_for(need))
+            fails = np.minimum(gives, slips) < need
             torque.append(need), given.append(gives), hand.append(Q(allowed & (only | fails), ""))
         return stack(torque), stack(given), stack(hand).m
 
@@ -200,6 +207,8 @@ def stack(quantities, unit=None):
         return None
     unit = unit or quantities[0].units
     plain = [np.atleast_1d(q.m_as(unit)) for q in quantities]
+    if len(plain) == 1:
+        return Q(np.atleast_2d(plain[0]), unit)
     n = max(p.shape[-1] for p in plain)
     return Q(np.concatenate([np.broadcast_to(p, (p.shape[0] if p.ndim == 2 else 1, n)) for p in plain]), unit)
 
@@ -360,11 +369,10 @@ def wall_push(case):
 
 def removal_rate(case, step):
     """Rate at which the shaft's radius falls under this abrasive."""
-    stroke = bow.stroke(length=case["drive.stroke_length"], pulley_diameter=case.workshop.pulley, frequency=case["drive.stroke_frequency"])
     grain = f"abrasive.{step.abrasive}"
     bite = lapping.hardness_factor(ratio=case["alloy.hardness"] / case[f"{grain}.hardness"])
     return lapping.depth_rate(coefficient=case["model.removal"] * bite * case[f"{grain}.wear_coefficient"], hardness=case["alloy.hardness"],
-                              pressure=step.pressure, speed=(stroke.mean_rate * step.diameter / 2).to("m/s"))
+                              pressure=step.pressure, speed=(case.turning_rate * step.diameter / 2).to("m/s"))
 
 
 def lapping_stock(case):

@@ -187,7 +187,6 @@ def reference(table, of, prefix):
     return {f"{prefix}.{a.key}": replace(a, key=f"{prefix}.{a.key}") for a in found}
 
 
-@functools.lru_cache(4)
 def points(columns, n, seed, sampler="sobol"):
     """Points in the unit cube, one row a column of draws: shape (columns, n), read-only. sampler: one of SAMPLERS."""
     import warnings
@@ -205,16 +204,14 @@ def points(columns, n, seed, sampler="sobol"):
     return cube
 
 
-@functools.lru_cache(256)
+# The small sets that a slider asks for again and again are kept; large ones would fill the memory.
+FEW = 2**16
+_kept_points = functools.lru_cache(4)(points)
+
+
+@functools.lru_cache(512)
 def _kept(assumption, column, columns, n, seed, sampler):
-    values = assumption.quantile(points(columns, n, seed, sampler)[column])
-    values.flags.writeable = False
-    return values
-
-
-def _column(assumption, column, columns, n, seed, sampler):
-    """Draws of one assumption; the small sets that a slider asks for again and again are kept."""
-    return (_kept if n <= 2**17 else _kept.__wrapped__)(assumption, column, columns, n, seed, sampler)
+    return assumption.quantile(_kept_points(columns, n, seed, sampler)[column])
 
 
 def draw(assumptions, n, seed, correlations=None, sampler="sobol"):
@@ -239,9 +236,13 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol"):
             raise ValueError(f"{key!r} is there twice; keep one of the two")
     free = {a.key: a for a in assumptions if a.shape != "fixed"}
     columns = {key: i for i, key in enumerate(sorted(keys))}   # fixed keys too: to fix one moves no other draw
-    values = {key: _column(a, columns[key], len(keys), int(n), seed, sampler) for key, a in free.items()}
+    cube = (_kept_points if n <= FEW else points)(len(keys), int(n), seed, sampler)
+    values = {key: _kept(a, columns[key], len(keys), int(n), seed, sampler) if n <= FEW else a.quantile(cube[columns[key]])
+              for key, a in free.items()}
     if correlations:
-        values |= _correlated(correlations, free, points(len(keys), int(n), seed, sampler), columns)
+        values |= _correlated(correlations, free, cube, columns)
+    for drawn in values.values():   # they are shared: nobody may write into them
+        drawn.flags.writeable = False
     return {a.key: Q(a.value if a.shape == "fixed" else values[a.key], a.unit) for a in assumptions}
 
 

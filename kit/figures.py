@@ -15,6 +15,7 @@ from matplotlib import patheffects
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
+from kit.criteria import CRITERIA
 from kit.units import number, ureg
 
 # Colour-blind-safe hues of Okabe and Ito (2008) that keep 3:1 against white
@@ -199,7 +200,7 @@ def chances(table, mark=None, least=0.02, width=140, height=75):
         ax.axhline(chance, color="0.75", lw=0.5, zorder=0)
         ax.annotate(word, (0, chance), xycoords=("axes fraction", "data"), xytext=(2, 1), textcoords="offset points", fontsize=7, color="0.35",
                     path_effects=_halo())
-    names = [c for c in table.columns if c not in ("all", "limiting") and table[c].min() < 1 - least]
+    names = [c for c in table.columns if c in CRITERIA and table[c].min() < 1 - least]
     names.sort(key=lambda c: table[c].sum())
     for i, name in enumerate(names):
         ax.plot(x, table[name], color=HUES[i % 4], ls=STYLES[1 + (i + i // 4) % 4], lw=0.9)   # no two lines alike
@@ -266,6 +267,159 @@ def nest(tubes, arbor, width=140, height=60):
         names[f"{tube.name}: {number(bore)} to {number(outside)} mm"] = ((bore + outside) / 4, HUES[i % 4])
         ax.plot([length, longest + 4], [(bore + outside) / 4] * 2, color=HUES[i % 4], lw=0.35)
     _name_at_right(ax, names)
+    return figure
+
+
+@styled
+def margin_band(table, width=140, height=75):
+    """The least margin against a swept value, 5 % to 95 % with its median, and which criterion limits where. table: of Study.sweep."""
+    figure, ax = axes(width, height, top=9, yscale="log", xlabel=table.index.name, ylabel="least margin: capacity / demand")
+    x = table.index.to_numpy(float)
+    ax.fill_between(x, np.maximum(table["margin_5"], 1e-3), table["margin_95"], color=BLUE, alpha=0.15, lw=0)
+    ax.plot(x, table["margin"], color=BLUE, lw=1.4)
+    ax.axhline(1, color=BLACK, lw=0.8)
+    ax.annotate("demand = capacity", (1, 1), xycoords=("axes fraction", "data"), xytext=(-2, 2), textcoords="offset points", ha="right", fontsize=7)
+    limiting = table["limiting"].to_numpy()
+    starts = [0, *(np.flatnonzero(limiting[1:] != limiting[:-1]) + 1), len(x)]
+    for i, (a, b) in enumerate(zip(starts, starts[1:])):
+        left, right = (x[a] if a == 0 else (x[a - 1] + x[a]) / 2), (x[-1] if b == len(x) else (x[b - 1] + x[b]) / 2)
+        ax.plot([left, right], [1.02, 1.02], transform=ax.get_xaxis_transform(), color=HUES[i % 4], lw=2.5, solid_capstyle="butt", clip_on=False)
+        ax.annotate(f"limited by {limiting[a]}" if i == 0 else limiting[a], ((left + right) / 2, 1.04), xycoords=ax.get_xaxis_transform(), ha="center",
+                    fontsize=7, color=HUES[i % 4], annotation_clip=False)
+    ax.set_xlim(x[0], x[-1])
+    _log_axis(ax.yaxis)
+    return figure
+
+
+@styled
+def tornado(table, rows=12, width=140):
+    """Each assumption alone from its 5 % to its 95 % point, and what the least margin then is; the grade of its evidence beside.
+
+    table: of Study.sensitivity("tornado"), in log10 of the margin.
+    """
+    table = table.iloc[:rows]
+    figure, ax = axes(width, 16 + 5.4 * len(table), left=52, right=30, top=6, xscale="log", xlabel="least margin: capacity / demand",
+                      ylim=(len(table) - 0.4, -0.6))
+    middle = 10 ** table["middle"].iloc[0]
+    for i, (key, row) in enumerate(table.iterrows()):
+        for end, hue, style in (("at_low", VERMILION, (0, (1.2, 0.6))), ("at_high", BLUE, "-")):
+            ax.plot([middle, 10 ** row[end]], [i + (0.14 if end == "at_high" else -0.14)] * 2, color=hue, lw=2.6, ls=style, solid_capstyle="butt")
+        ax.annotate(row["grade"], (1.02, i), xycoords=("axes fraction", "data"), va="center", fontsize=7)
+    ax.axvline(middle, color="0.3", lw=0.8)
+    ax.axvline(1, color=BLACK, lw=0.8, ls=(0, (4, 2)))
+    ax.annotate("limit", (1, 1), xycoords=("data", "axes fraction"), xytext=(0, 1), textcoords="offset points", ha="center", fontsize=7)
+    ax.annotate("all at medians", (middle, 1), xycoords=("data", "axes fraction"), xytext=(2, 1), textcoords="offset points", fontsize=7, color="0.3")
+    ax.annotate("evidence", (1.02, 1), xycoords="axes fraction", va="bottom", fontsize=7, style="italic")
+    ax.annotate("at its low point (dashed)", (0, 1), xycoords="axes fraction", xytext=(-145, 1), textcoords="offset points", fontsize=7, color=VERMILION)
+    ax.annotate("at its high point", (0, 0), xycoords="axes fraction", xytext=(-145, -20), textcoords="offset points", fontsize=7, color=BLUE)
+    ax.set_yticks(range(len(table)), table.index)
+    ax.tick_params(axis="y", length=0)
+    ax.margins(x=0.08)
+    _log_axis(ax.xaxis)
+    return figure
+
+
+@styled
+def indices(table, rows=10, width=140):
+    """Sobol indices, share of the variance that each assumption carries: in all (line) and by itself (dot). table: of Study.sensitivity("sobol")."""
+    table = table.iloc[:rows]
+    figure, ax = axes(width, 16 + 5.4 * len(table), left=52, right=30, top=6, xlabel="share of the variance of the log margin",
+                      ylim=(len(table) - 0.4, -0.6), xlim=(-0.05, 1.05))
+    for i, (key, row) in enumerate(table.iterrows()):
+        ax.plot([row["total_low"], row["total_high"]], [i] * 2, color=BLUE, lw=1)
+        ax.plot([0, row["total"]], [i] * 2, color=BLUE, lw=3, solid_capstyle="butt")
+        ax.plot(row["first"], i, "o", color=VERMILION, ms=3.5)
+        ax.annotate(row["grade"], (1.02, i), xycoords=("axes fraction", "data"), va="center", fontsize=7)
+    ax.annotate("bar: in all, with what it does together with others; thin line: its interval; dot: by itself", (0, 1), xycoords="axes fraction",
+                xytext=(0, 2), textcoords="offset points", fontsize=7)
+    ax.set_yticks(range(len(table)), table.index)
+    ax.tick_params(axis="y", length=0)
+    return figure
+
+
+@styled
+def chance_map(table, tested=None, width=140, height=90):
+    """Chance that all is met over two keys, with the lines at 0.5, 0.66 and 0.9. table: of Study.map. tested: DataFrame with the two
+    columns of the map and `outcome`, the trials of the bench log."""
+    x_name, y_name = table.attrs["x"], table.attrs["y"]
+    grid = table.pivot(index=y_name, columns=x_name, values="all")
+    figure, ax = axes(width, height, right=8, xlabel=x_name, ylabel=y_name)
+    x, y = grid.columns.to_numpy(float), grid.index.to_numpy(float)
+    ax.contourf(x, y, grid.to_numpy(), np.linspace(0, 1, 11), cmap="Greys_r", alpha=0.55)
+    lines = ax.contour(x, y, grid.to_numpy(), [0.5, 0.66, 0.9], colors=[VERMILION, BLACK, BLUE], linestyles=[":", "-", "--"], linewidths=1.2)
+    ax.clabel(lines, fmt={0.5: "0.5", 0.66: "0.66 likely", 0.9: "0.9 very likely"}, fontsize=7)
+    if tested is not None:
+        for outcome, marker in (("success", "o"), ("partial", "D"), ("fail", "x")):
+            these = tested[tested["outcome"] == outcome]
+            ax.plot(these[x_name], these[y_name], marker, color=BLACK, ms=4, mew=1.2, ls="none", clip_on=False)
+            for _, row in these.iterrows():
+                ax.annotate(outcome, (row[x_name], row[y_name]), xytext=(4, 3), textcoords="offset points", fontsize=7)
+    return figure
+
+
+@styled
+def compared(table, width=140):
+    """Measured over predicted median, with the predicted interval, a row a measurement. table: of Log.compare."""
+    figure, ax = axes(width, 18 + 2.6 * len(table), left=46, right=8, top=6, xscale="log", xlabel="measured over predicted median",
+                      ylim=(len(table) - 0.3, -0.7))
+    table = table.sort_values(["quantity", "trial"], ignore_index=True)
+    for i, row in table.iterrows():
+        ax.plot(np.maximum([row["low"], row["high"]], 1e-9) / row["median"], [i] * 2, color="0.7", lw=2.2, solid_capstyle="butt")
+        ends = np.array([row["measured_low"], row["measured_high"]]) / row["median"]
+        hue, marker = (BLUE, "o") if row["inside"] else (VERMILION, "X")
+        if np.isfinite(row["measured"]):
+            ax.plot(row["measured"] / row["median"], i, marker, color=hue, ms=3)
+        else:
+            ax.plot(ends, [i] * 2, color=hue, lw=1)
+            ax.plot(ends, [i] * 2, "|", color=hue, ms=5)
+    for name, rows in table.groupby("quantity"):
+        ax.annotate(name, (-0.02, rows.index.to_numpy().mean()), xycoords=("axes fraction", "data"), ha="right", va="center")
+        ax.axhline(rows.index[-1] + 0.5, color="0.85", lw=0.4)
+    ax.axvline(1, color=BLACK, lw=0.8)
+    level = f"{table.attrs['level']:.0%}" if "level" in table.attrs else "its"
+    ax.annotate(f"grey: {level} interval predicted;  ● inside   ✖ outside   |–| plugs", (0, 1), xycoords="axes fraction", xytext=(0, 3),
+                textcoords="offset points", fontsize=7)
+    ax.set_yticks([])
+    _log_axis(ax.xaxis)
+    return figure
+
+
+@styled
+def learnt(before, after, width=140):
+    """What a bench log has changed: 5 % to 95 % of each assumption before (grey) and after (blue), over its median before.
+
+    before, after: {key: draws as plain numbers}.
+    """
+    def narrowed(key):
+        return np.diff(np.quantile(after[key], (0.05, 0.95)))[0] / np.diff(np.quantile(before[key], (0.05, 0.95)))[0]
+
+    keys = sorted(after, key=narrowed)
+    figure, ax = axes(width, 16 + 4.6 * len(keys), left=56, right=26, top=6, xscale="log", xlabel="over the median before", ylim=(len(keys) - 0.4, -0.6))
+    for i, key in enumerate(keys):
+        middle = np.median(before[key])
+        for values, hue, drop, line in ((before[key], "0.65", -0.13, 3), (after[key], BLUE, 0.13, 2)):
+            low, mid, high = np.quantile(values, (0.05, 0.5, 0.95)) / middle
+            ax.plot([low, high], [i + drop] * 2, color=hue, lw=line, solid_capstyle="butt")
+            ax.plot(mid, i + drop, "|", color=BLACK, ms=5)
+        ax.annotate(f"{narrowed(key):.0%} as wide", (1.02, i), xycoords=("axes fraction", "data"), va="center", fontsize=7)
+    ax.axvline(1, color="0.4", lw=0.6)
+    ax.annotate("grey: before   blue: after the bench log", (0, 1), xycoords="axes fraction", xytext=(0, 3), textcoords="offset points", fontsize=7)
+    ax.set_yticks(range(len(keys)), keys)
+    ax.tick_params(axis="y", length=0)
+    _log_axis(ax.xaxis)
+    return figure
+
+
+@styled
+def success(successes, trials, interval, width=90, height=32):
+    """x of n as what it is: a range of true rates that such a count leaves open. interval: (low, high) at 95 %."""
+    figure, ax = axes(width, height, left=6, right=6, top=10, xlabel="true rate of success", xlim=(0, 1), ylim=(-1, 1), yticks=[])
+    ax.spines["left"].set_visible(False)
+    ax.plot(interval, [0, 0], color=BLUE, lw=4, solid_capstyle="butt")
+    ax.plot(successes / trials, 0, "|", color=BLACK, ms=14, mew=1.4)
+    for end, side in zip(interval, ("right", "left")):
+        ax.annotate(f"{end:.0%}", (end, 0), xytext=(-3 if side == "right" else 3, 0), textcoords="offset points", ha=side, va="center", fontsize=7)
+    ax.annotate(f"{successes} of {trials}: the true rate may lie here (95 %)", (0, 1), xycoords="axes fraction", xytext=(0, 3), textcoords="offset points")
     return figure
 
 

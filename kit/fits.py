@@ -332,9 +332,9 @@ def press(bore, interface, outside, interference, inner_modulus, outer_modulus, 
         outer tube: +p (do2 + d2)/(do2 - d2) at the interface, +2 p d2/(do2 - d2) outside
         inner tube: -p (d2 + di2)/(d2 - di2) at the interface, -2 p d2/(d2 - di2) at the bore; solid: -p throughout
         change of a free diameter = diameter x hoop stress there / E
-    Valid for elastic, round tubes free to shorten; a long pair held at its ends has p / (1 - nu2) for equal nu. It does
-    not know the yield stress: compare the hoop stresses with it. Warns above 2.5 thousandths of the diameter, where
-    shop allowances for forced fits end (F. D. Jones, Turning and Boring, 1914).
+    Valid for elastic, round tubes free to shorten; a long pair of one material held at its ends has p / (1 - nu2). It
+    does not know the yield stress: compare the hoop stresses with it. Warns above 2.5 thousandths of the diameter,
+    where shop allowances for forced fits end (F. D. Jones, Turning and Boring, 1914).
     Raises ValueError unless bore < interface < outside.
     Source: R. G. Budynas, J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed. (2011), eqs 7-39 to 7-47;
     the changes of the free diameters from Hooke's law.

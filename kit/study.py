@@ -20,6 +20,7 @@ from kit import cutting, evidence, routes, tables
 from kit.criteria import CRITERIA, Case
 from kit.units import OutOfRange, Q, magnitude, number, show
 
+CHUNK = 2**17    # draws held in memory at once
 MATTERS = 0.05   # share of the variance of a log margin from which an assumption's grade counts
 
 
@@ -106,6 +107,8 @@ class Study:
     correlations: dict = field(default_factory=dict)
     fixed: dict = field(default_factory=dict)   # assumptions pinned by with_: {key: Quantity}
     kept: tuple = ()                 # names of the tubes looked at; all where empty
+    conditioned: dict | None = None  # joint draws of what a bench log has updated: {key: plain numbers}
+    conditioned_on: dict | None = None   # of how many measurements, with which effective sample
 
     @cached_property
     def workshop(self):
@@ -152,6 +155,8 @@ class Study:
         for key, value in self.fixed.items():
             plain = Q(_value(value, rows[key].unit, key), rows[key].unit).m
             rows[key] = replace(rows[key], shape="fixed", value=plain, low=None, high=None)
+        for key in self.conditioned_on["learnt"] if self.conditioned else ():
+            rows[key] = replace(rows[key], grade="own-trial", source="own-trial")
         spread = {}
         for key, row in rows.items():
             if row.drawn == "each":   # a pinned one too: to pin one moves no other draw
@@ -188,7 +193,11 @@ class Study:
         """Joint draws of all assumptions: {key: Quantity}."""
         # what is pinned goes with nothing any more
         held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & set(self.fixed)}
-        return evidence.draw(self.assumptions.values(), n, seed, held)
+        values = evidence.draw(self.assumptions.values(), n, seed, held)
+        if self.conditioned:   # rows are taken whole, so what the log has tied together stays together
+            rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=n)
+            values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items() if k not in self.fixed}
+        return values
 
     def with_(self, **changes):
         """A variant: a part key ('wall', 'bore', 'length', 'clearance', 'alloy', or one tube's, 'hours.wall'), a choice of
@@ -223,6 +232,11 @@ class Study:
                 known = [*(k for k in PART if k not in ("sleeves", "barrels")), *WORKSHOP, *(f"{t}.wall" for t in tubes), *self._keys]
                 raise StudyError(f"{key!r} is neither a part key, a choice of the workshop nor an assumption; {tables.nearest(key, known)}")
         changed = replace(self, part=part, choices=choices, fixed=fixed)
+        if self.conditioned:   # what a log taught of one alloy or one lathe says nothing of another
+            gone = tuple(f"{prefix}." for prefix, _, choice in TAKES if choice in changes)
+            kept = {k: v for k, v in self.conditioned.items() if not k.startswith(gone)}
+            changed = replace(changed, conditioned=kept, conditioned_on=self.conditioned_on | {
+                "learnt": tuple(k for k in self.conditioned_on["learnt"] if k in kept)})
         _check_part(changed)
         changed.assumptions   # a value that does not fit its unit is told here, not in the middle of a sweep
         return changed
@@ -239,68 +253,255 @@ class Study:
                 raise StudyError(f"there is no tube {name!r}; {tables.nearest(name, known)}")
         return replace(self, kept=names)
 
-    def assess(self, draws=2**14, seed=1, criteria=None):
+    def assess(self, draws=2**14, seed=1, criteria=None, progress=None):
         """The verdict: every criterion of every tube, on one shared set of draws.
 
         draws: their number. seed: whole number. criteria: names (criteria.CRITERIA) to look at; all where None.
+        progress: called with (done, total) after each chunk of a long run. More than CHUNK draws are taken in chunks, each
+        an independent scrambled set: chances are then exact counts over all of them, while margins, quantiles and
+        influences are those of the first chunk (Verdict.sample says how many). A long run that is interrupted gives the
+        verdict on the chunks that are done.
         """
-        wanted = list(CRITERIA) if criteria is None else list(criteria)
-        for name in wanted:
-            if name not in CRITERIA:
-                raise StudyError(f"there is no criterion {name!r}; {tables.nearest(name, CRITERIA)}")
-        values, lines, told = self.draws(draws, seed), [], []
+        if draws <= CHUNK:
+            return self._assess(draws, seed, criteria)
+        first, done = self._assess(CHUNK, seed, criteria), CHUNK
+        counts = Counter(first.counts)
+        try:
+            while done < draws:
+                if progress:
+                    progress(done, draws)
+                size = min(CHUNK, draws - done)
+                counts.update(self._assess(size, seed + done, criteria).counts)   # a seed of its own for each chunk
+                done += size
+        except KeyboardInterrupt:
+            warnings.warn(f"stopped by hand after {done} of {draws} draws; the verdict is on those", stacklevel=2)
+        return replace(first, counts=dict(counts), n=done)
+
+    def _assess(self, draws, seed, criteria):
+        values, told = self.draws(draws, seed), []
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always", OutOfRange)
-            for tube in self.tubes:
-                case = Case(tube, self.steps(tube), self.workshop, values)
-                for name in wanted:
-                    case.used = set()
-                    try:
-                        outcome = CRITERIA[name](case)
-                    except (TypeError, ValueError) as error:   # the estimate says what is wrong; here is where
-                        raise StudyError(f"'{name}' of {tube.name!r}: {error}") from error
-                    if outcome is not None:
-                        lines.append(Line.of(tube.name, name, outcome, draws, frozenset(case.used)))
+            lines, wanted = self._lines(values, draws, criteria)
         for warning in caught:
             if issubclass(warning.category, OutOfRange):
                 told.append(str(warning.message))
             else:   # somebody else's warning is not ours to swallow
                 warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
+        return Verdict(self, tuple(lines), draws, seed, values, _counted(lines), _first_of_each_kind(told),
+                       None if criteria is None else tuple(wanted))
+
+    def _lines(self, values, n, criteria):
+        """Every criterion of every tube on given draws."""
+        wanted, lines = list(CRITERIA) if criteria is None else list(criteria), []
+        for name in wanted:
+            if name not in CRITERIA:
+                raise StudyError(f"there is no criterion {name!r}; {tables.nearest(name, CRITERIA)}")
+        for tube in self.tubes:
+            case = Case(tube, self.steps(tube), self.workshop, values)
+            for name in wanted:
+                case.used = set()
+                try:
+                    outcome = CRITERIA[name](case)
+                except (TypeError, ValueError) as error:   # the estimate says what is wrong; here is where
+                    raise StudyError(f"'{name}' of {tube.name!r}: {error}") from error
+                if outcome is not None:
+                    lines.append(Line.of(tube.name, name, outcome, n, frozenset(case.used)))
         if not lines:
             raise StudyError(f"{self.folder / 'study.toml'}: no tube has a step that these criteria look at")
-        return Verdict(self, tuple(lines), draws, seed, values, _first_of_each_kind(told), None if criteria is None else tuple(wanted))
+        return lines, wanted
 
-    def sweep(self, key, values, draws=2**13, seed=1, criteria=None):
+    def sweep(self, key, values, draws=2**13, seed=1, criteria=None, progress=None):
         """Chance of each criterion and of all, over values of one key (see `with_`), on the same draws.
 
         Returns a DataFrame indexed by the value (in the unit of the first), a column a criterion: the chance that every
-        tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of least chance.
+        tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of least chance; `margin`,
+        `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the provenance.
+        progress: called with (done, total). Interrupted, it returns the values that are done.
         """
         import pandas as pd
         if not len(values):
             raise StudyError(f"{key}: no values to sweep; give at least one")
-        rows = {}
-        unit = Q(values[0]).units if not isinstance(values[0], str) else magnitude_unit(values[0])
-        for value in values:
+        rows, unit = {}, _unit_of(values[0])
+        for at, value in _shown(values, progress):
             verdict = self.with_(**{key: value}).assess(draws, seed, criteria)
-            at = magnitude(value, f"{unit}", key) if unit is not None else value
-            rows[at] = {name: float(met.mean()) for name, met in verdict.met.items()} | {"all": verdict.chance, "limiting": verdict.limiting}
+            low, mid, high = np.quantile(verdict.least_margin, (0.05, 0.5, 0.95))
+            rows[value if unit is None else magnitude(value, f"{unit}", key)] = verdict.chances | {
+                "all": verdict.chance, "limiting": verdict.limiting, "margin": mid, "margin_5": low, "margin_95": high}
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = key if unit is None or not f"{unit:~P}" else f"{key} / {unit:~P}"
+        table.attrs = self.provenance(draws, seed) | {"key": key}
         return table
+
+    def map(self, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress=None):
+        """Chance that all is met over two keys at once, on the same draws.
+
+        Returns a DataFrame, a row a pair: the two values (in the unit of the first of each), `all`, `limiting`, `margin`
+        (median of the least margin). `.attrs` holds the provenance. progress, interruption: as `sweep`.
+        """
+        import pandas as pd
+        units_ = {k: _unit_of(v[0]) for k, v in ((x_key, xs), (y_key, ys))}
+        names = {k: k if u is None or not f"{u:~P}" else f"{k} / {u:~P}" for k, u in units_.items()}
+        rows = []
+        for _, (x, y) in _shown([(x, y) for y in ys for x in xs], progress):
+            verdict = self.with_(**{x_key: x, y_key: y}).assess(draws, seed, criteria)
+            at = {names[k]: v if units_[k] is None else magnitude(v, f"{units_[k]}", k) for k, v in ((x_key, x), (y_key, y))}
+            rows.append(at | {"all": verdict.chance, "limiting": verdict.limiting, "margin": float(np.median(verdict.least_margin))})
+        table = pd.DataFrame(rows)
+        table.attrs = self.provenance(draws, seed) | {"x": names[x_key], "y": names[y_key]}
+        return table
+
+    def threshold(self, key, chance=0.9, low=None, high=None, draws=2**12, seed=1, criteria=None, points=25):
+        """Value of a key at which the chance that all is met passes `chance`.
+
+        key: a part key, a choice with a unit or an assumption (see `with_`). chance: wanted, between 0 and 1. low, high:
+        where to look; a tenth of to three times the present value where None. points: of the first, even search; two
+        crossings closer than that may be missed.
+        Returns a Quantity: one number, or an array where the chance passes there more than once.
+        Raises StudyError where it does not pass at all, saying between which chances it stays.
+        """
+        from scipy import optimize
+        if not 0 < chance < 1:
+            raise StudyError(f"chance: {chance} must lie between 0 and 1")
+        low, high, unit = self._search_range(key, low, high)
+        grid = np.linspace(low, high, points)
+
+        def above(value):
+            return self.with_(**{key: Q(value, unit)}).assess(draws, seed, criteria).chance - chance
+
+        found = np.array([above(v) for v in grid])
+        crossings = [optimize.brentq(above, a, b, xtol=(high - low) * 1e-4) for a, b, fa, fb in zip(grid, grid[1:], found, found[1:]) if (fa < 0) != (fb < 0)]
+        if not crossings:
+            raise StudyError(f"{key}: the chance does not pass {chance:g} between {number(low)} and {number(high)} {unit:~P}; it stays between "
+                             f"{found.min() + chance:.2f} and {found.max() + chance:.2f}")
+        return Q(crossings[0] if len(crossings) == 1 else np.array(crossings), unit)
+
+    def thresholds(self, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2**12, seeds=range(1, 9), criteria=None, points=17):
+        """The values at which the chance passes each of `chances`, with their own uncertainty from the draws.
+
+        Each seed is an independent scrambled set of draws. Returns a DataFrame indexed by chance: value, standard_error,
+        unit, crossings (in how many of the seeds it passes at all; the least such value counts). On a grid of `points`,
+        straight between them.
+        """
+        import pandas as pd
+        low, high, unit = self._search_range(key, low, high)
+        grid, found = np.linspace(low, high, points), {c: [] for c in chances}
+        for seed in seeds:
+            curve = np.array([self.with_(**{key: Q(v, unit)}).assess(draws, seed, criteria).chance for v in grid])
+            for c in chances:
+                passes = np.flatnonzero((curve[:-1] < c) != (curve[1:] < c))
+                if len(passes):
+                    i = passes[0]
+                    found[c].append(grid[i] + (c - curve[i]) / (curve[i + 1] - curve[i]) * (grid[i + 1] - grid[i]))
+        rows = {c: {"value": np.mean(v) if v else np.nan, "standard_error": np.std(v, ddof=1) / np.sqrt(len(v)) if len(v) > 1 else np.nan,
+                    "unit": f"{unit:~P}", "crossings": len(v)} for c, v in found.items()}
+        table = pd.DataFrame.from_dict(rows, orient="index").rename_axis("chance")
+        table.attrs = self.provenance(draws, tuple(seeds)) | {"key": key}
+        return table
+
+    def _search_range(self, key, low, high):
+        present = self.part.get(key, self.choices.get(key))
+        tube, _, which = key.partition(".")
+        if key in self._keys:
+            row = self.assumptions.get(key) or self.assumptions[f"{key}@{self.tubes[0].name}"]
+            present = Q(float(row.quantile(0.5)), row.unit)
+        elif tube in {t.name for t in self.tubes} and which in TUBE:
+            present = getattr(next(t for t in self.tubes if t.name == tube), which)
+        if not isinstance(present, Q):
+            self.with_(**{key: present})   # an unknown key is told here, with the nearest
+            raise StudyError(f"{key!r} is a word, not a size: there is no value at which a chance could pass")
+        ends = [end if given is None else magnitude(given, f"{present.units}", key)
+                for given, end in ((low, 0.1 * present.m), (high, 3 * present.m))]
+        if not ends[0] < ends[1]:
+            raise StudyError(f"{key}: low {ends[0]:g} is not below high {ends[1]:g} {present.units:~P}")
+        return *ends, present.units
+
+    def sensitivity(self, method="tornado", criterion=None, n=2**9, seed=1):
+        """Which assumption carries the verdict: the log of the least margin, or of one criterion's, taken apart.
+
+        method: "tornado" (each assumption alone from its 5 % to its 95 % point), "morris" (elementary effects, n
+        trajectories) or "sobol" (shares of variance, n a power of two). criterion: one of criteria.CRITERIA; all where None.
+        Returns the DataFrame of the function of that name in `uncertainty`, for log10 of the margin (held within a hundredth
+        and a hundred, beyond which it is a plain no or yes), with grade and source
+        of each assumption beside. What is drawn for each tube stands a tube a row ('key@tube').
+        morris and sobol take the assumptions as independent, correlations of the study left out.
+        """
+        from kit import uncertainty
+        known = {"tornado": lambda m, a: uncertainty.tornado(m, a), "morris": lambda m, a: uncertainty.morris(m, a, min(n, 64), seed),
+                 "sobol": lambda m, a: uncertainty.sobol(m, a, n, seed)}
+        if method not in known:
+            raise StudyError(f"no method {method!r}; {tables.nearest(method, known)}")
+        criteria = None if criterion is None else (criterion,)
+        used = frozenset().union(*(line.used for line in self.assess(2**10, seed, criteria).lines))
+        rows = [row for key, row in self.assumptions.items() if key in used]
+        middles = {key: row.middle for key, row in self.assumptions.items()}
+
+        def model(values):
+            size = max(np.size(q.magnitude) for q in values.values())
+            with warnings.catch_warnings():   # a verdict has told them; the corners that this looks at are of no use by themselves
+                warnings.simplefilter("ignore", OutOfRange)
+                lines, _ = self._lines(middles | values, size, criteria)
+            return Q(np.log10(np.clip(np.min([line.margin for line in lines], axis=0), 1e-2, 1e2)), "")
+
+        table = known[method](model, rows)
+        table["grade"] = [self.assumptions[k].grade for k in table.index]
+        table["source"] = [self.assumptions[k].source for k in table.index]
+        table.attrs = self.provenance(n, seed) | {"method": method, "criterion": criterion or "all"}
+        return table
+
+    def provenance(self, n, seed):
+        """What it takes to do it again: n, seed, versions, and a digest of all inputs."""
+        import hashlib
+        import platform
+
+        import scipy
+
+        from kit import __version__
+        said = repr((self.title, sorted(self.part.items(), key=str), sorted(self.choices.items(), key=str), self.tools, self.routes,
+                     [self.assumptions[k] for k in sorted(self.assumptions)], sorted(self.correlations.items()), self.conditioned_on, self.kept))
+        return {"n": n, "seed": seed, "inputs": hashlib.sha256(said.encode()).hexdigest()[:16],
+                "versions": {"kit": __version__, "python": platform.python_version(), "numpy": np.__version__, "scipy": scipy.__version__}}
+
+
+def _shown(values, progress):
+    """(position, value) of each, telling how far it is; a keyboard interrupt (the notebook's stop button) ends it in order."""
+    try:
+        for at, value in enumerate(values):
+            if progress:
+                progress(at, len(values))
+            yield at, value
+        if progress:
+            progress(len(values), len(values))
+    except KeyboardInterrupt:
+        warnings.warn(f"stopped by hand after {at} of {len(values)} values; those are returned", stacklevel=3)
+
+
+def _unit_of(value):
+    """Unit of a Quantity, a number or a text like '0.3 mm'; None for a word."""
+    if not isinstance(value, str):
+        return Q(value).units
+    try:
+        return routes.read(value).units
+    except ValueError:
+        return None
+
+
+def _met(lines):
+    """{criterion: in which draws every tube meets it}."""
+    met = {}
+    for line in lines:
+        met[line.criterion] = met.get(line.criterion, True) & line.met
+    return met
+
+
+def _counted(lines):
+    """In how many draws each criterion is met by every tube, and all together: {criterion: count, 'all': count}."""
+    met = _met(lines)
+    return {name: int(m.sum()) for name, m in met.items()} | {"all": int(np.logical_and.reduce(list(met.values())).sum())}
 
 
 def _first_of_each_kind(told):
     """Warnings that differ in their numbers alone are one warning."""
     return tuple({re.sub(r"[-+.\d]+(e[-+]?\d+)?", "#", text): text for text in reversed(told)}.values())[::-1]
-
-
-def magnitude_unit(text):
-    """Unit of a text like '0.3 mm', or None for a word."""
-    try:
-        return Q(0, "").units if text.strip() == "" else routes.read(text).units
-    except ValueError:
-        return None
 
 
 def _margin(demand, capacity):
@@ -361,21 +562,38 @@ class Verdict:
     n: int
     seed: int
     draws: dict
+    counts: dict                    # in how many of n draws each criterion is met by every tube, and 'all'
     warnings: tuple
     criteria: tuple | None = None   # that were asked for; None for all
 
     @cached_property
     def met(self):
-        """{criterion: in which draws every tube meets it}."""
-        met = {}
-        for line in self.lines:
-            met[line.criterion] = met.get(line.criterion, True) & line.met
-        return met
+        """{criterion: in which draws of the sample every tube meets it}."""
+        return _met(self.lines)
 
-    @cached_property
+    @property
+    def chances(self):
+        """{criterion: chance that every tube meets it}."""
+        return {name: count / self.n for name, count in self.counts.items() if name != "all"}
+
+    @property
     def chance(self):
         """Chance that all criteria are met in the same draw, under these inputs."""
-        return float(np.logical_and.reduce(list(self.met.values())).mean())
+        return self.counts["all"] / self.n
+
+    @property
+    def sample(self):
+        """Number of draws that margins, quantiles and influences are taken from."""
+        return len(self.lines[0].margin)
+
+    @cached_property
+    def least_margin(self):
+        """The least margin of each draw, over all criteria and tubes."""
+        return np.min([line.margin for line in self.lines], axis=0)
+
+    @cached_property
+    def provenance(self):
+        return self.study.provenance(self.n, self.seed)
 
     @cached_property
     def limiting_line(self):
@@ -391,7 +609,7 @@ class Verdict:
 
         Squared rank correlation on at most 4096 draws: a first look, which misses what acts only together with others.
         """
-        keep = slice(0, min(self.n, 4096))
+        keep = slice(0, min(self.sample, 4096))
         margin = _ranks(line.margin[keep])
         shares = {key: _correlation(margin, self._ranked(key, keep)) ** 2 for key in line.used if np.ndim(self.draws[key].magnitude)}
         return dict(sorted(shares.items(), key=lambda item: -item[1]))
@@ -631,7 +849,7 @@ def _own_rows(folder):
     path = folder / "assumptions.csv"
     if not path.exists():
         return {}
-    schema, described = OWN_SCHEMA(), folder / "datapackage.json"
+    schema, described = tables.shared_schema("assumptions.schema.json"), folder / "datapackage.json"
     if described.exists():
         package = tables.package(folder)
         if "assumptions" not in package:
@@ -643,12 +861,6 @@ def _own_rows(folder):
         if row.source not in known:
             raise StudyError(f"{path}: {row.key!r} cites {row.source!r}, which is not in {folder / 'sources.bib'}; {tables.nearest(row.source, known)}")
     return {row.key: row for row in rows}
-
-
-def OWN_SCHEMA():
-    """Schema of assumptions.csv: that of the reference tables without the column that says what a number is about."""
-    shared = tables.package(tables.REFERENCE)["alloys"][1]
-    return {"fields": [f for f in shared["fields"] if f["name"] != "of"], "primaryKey": ["key"]}
 
 
 def _correlations(entries, here):

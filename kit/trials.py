@@ -185,7 +185,8 @@ def tolerance_factor(n, coverage, confidence, sides):
 def _two_sided(n, coverage, confidence):
     from scipy import optimize, stats
 
-    u = np.linspace(0, 8, 101)   # sample mean in standard errors, the other half mirrors it; even steps suit a bell best
+    # sample mean in standard errors, the other half mirrors it; for a bell the plain sum over even steps is best
+    u = np.linspace(0, 8, 101)
     weights = 2 * stats.norm.pdf(u) * (u[1] - u[0])
     weights[0] /= 2
     r_squared = stats.ncx2.ppf(coverage, 1, u**2 / n)

@@ -224,11 +224,10 @@ def converge(model, assumptions, seed, digits=2, level=0.95, most=2**20, correla
 
 @dataclass(frozen=True)
 class _Tangent:
-    """First order at the means, in the unit of the output. slopes, weights (slope times u): {key: number}."""
+    """First order at the means, in the unit of the output. slopes, weights (slope times u): of each input that varies."""
     value: float
-    means: dict
-    slopes: dict
-    weights: dict
+    slopes: np.ndarray
+    weights: np.ndarray
     u: float
     dof: float
 
@@ -258,25 +257,26 @@ def _moments(a):
 
 
 def _tangents(model, assumptions, correlations, units):
-    """{output: _Tangent}."""
+    """Means of the inputs that vary, and {output: _Tangent}."""
     free = [a for a in assumptions if a.shape != "fixed"]
+    keys = [a.key for a in free]
     means, u = np.array([_moments(a) for a in free], float).reshape(-1, 2).T
     columns = _one_at_a_time(free, means, means - u / 1000, means + u / 1000)
     with warnings.catch_warnings():   # the draws have told it, and with the right share
         warnings.simplefilter("ignore", OutOfRange)
         outputs = _outputs(model, _quantities(assumptions, columns), 2 * len(free) + 1)
-    steps = np.array([columns[a.key][2 * i + 2] - columns[a.key][2 * i + 1] for i, a in enumerate(free)])
+    steps = np.array([columns[key][2 * i + 2] - columns[key][2 * i + 1] for i, key in enumerate(keys)])
+    dof = np.array([a.dof if a.shape == "student-t" else np.inf for a in free])
+    linked = [(keys.index(one), keys.index(two), r) for (one, two), r in (correlations or {}).items()]
     tangents = {}
     for name, unit in units.items():
         y = outputs[name].m_as(unit)
-        slopes = dict(zip([a.key for a in free], (y[2::2] - y[1::2]) / steps))
-        weights = {key: slope * spread for (key, slope), spread in zip(slopes.items(), u)}
-        crossed = sum(2 * r * weights[one] * weights[two] for (one, two), r in (correlations or {}).items())
-        total = np.sqrt(max(sum(w**2 for w in weights.values()) + crossed, 0))
-        limited = sum(weights[a.key]**4 / a.dof for a in free if a.dof and a.shape == "student-t")
-        dof = total**4 / limited if limited else np.inf
-        tangents[name] = _Tangent(y[0], dict(zip(slopes, means)), slopes, weights, total, dof)
-    return tangents
+        slopes = (y[2::2] - y[1::2]) / steps
+        weights = slopes * u
+        total = np.sqrt(max(np.sum(weights**2) + sum(2 * r * weights[i] * weights[j] for i, j, r in linked), 0))
+        limited = np.sum(weights**4 / dof)
+        tangents[name] = _Tangent(y[0], slopes, weights, total, total**4 / limited if limited else np.inf)
+    return means, tangents
 
 
 def _table(model, assumptions, values, outputs, seed, level, correlations, digits):
@@ -284,17 +284,22 @@ def _table(model, assumptions, values, outputs, seed, level, correlations, digit
     import pandas as pd
     from scipy import special
     units = {name: output.units for name, output in outputs.items()}
-    tangents, rows = _tangents(model, assumptions, correlations, units), {}
+    means, tangents = _tangents(model, assumptions, correlations, units)
+    keys = [a.key for a in assumptions if a.shape != "fixed"]
+    away = np.array([values[key].magnitude[:LOOKED_AT] - mean for key, mean in zip(keys, means)])
+    far = _ranks(np.abs(away))
     heavy = [a.key for a in assumptions if a.shape == "student-t" and a.dof <= 2]
     linked = {key for pair in correlations or () for key in pair}
     linked = [a.key for a in assumptions if a.shape == "student-t" and a.key in linked]
+    rows = {}
     for name, output in outputs.items():
         y, tangent = output.magnitude, tangents[name]
         ordered, half = np.sort(y), (1 + level) / 2
         dof = np.floor(tangent.dof) or tangent.dof   # below 1 there is no whole number to cut it to
         factor = special.ndtri(half) if np.isinf(dof) else special.stdtrit(dof, half)
         gum = (tangent.value - factor * tangent.u, tangent.value + factor * tangent.u)
-        doubts = [*_bent(tangent, values, y), *_ends_apart(gum, ordered, level, digits, f"{output.units:~P}")]
+        doubts = [*_bent(tangent, keys, away, far, y[:LOOKED_AT]),
+                  *_ends_apart(gum, ordered, level, digits, f"{output.units:~P}")]
         if heavy:
             doubts.append(f"with 2 degrees of freedom or fewer ({', '.join(heavy)}) u of the draws settles at nothing: "
                           "quote the interval")
@@ -310,23 +315,28 @@ def _table(model, assumptions, values, outputs, seed, level, correlations, digit
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("output")
 
 
-def _bent(tangent, values, y):
-    """Where the tangent leaves too much of the spread of the draws unexplained: what, and through which inputs."""
-    from scipy import stats
-    y = y[:LOOKED_AT]
-    away = {key: values[key].magnitude[:LOOKED_AT] - mean for key, mean in tangent.means.items()}
-    missed = y - tangent.value - sum(slope * away[key] for key, slope in tangent.slopes.items())
+def _ranks(values):
+    """Ranks along the last axis, scaled so that the product of two rows is their rank correlation."""
+    n = values.shape[-1]
+    ranks = np.argsort(np.argsort(values, axis=-1), axis=-1)
+    return (ranks - (n - 1) / 2) / np.sqrt(n * (n**2 - 1) / 12)
+
+
+def _bent(tangent, keys, away, far, y):
+    """Where the tangent leaves too much of the spread of the draws unexplained: what, and through which inputs.
+
+    away: of each input from its mean, shape (inputs, draws); far: ranks of its size.
+    """
+    missed = y - tangent.value - tangent.slopes @ away
     share = np.var(missed) / np.var(y) if np.ptp(y) else 0
     if share < MATTERS:
         return
-    # an input that bends the model makes the miss larger where it is far from its mean
-    size = stats.rankdata(np.abs(missed))
-    pull = {key: np.corrcoef(size, stats.rankdata(np.abs(x)))[0, 1] for key, x in away.items()}
-    guilty = [key for key in sorted(pull, key=pull.get, reverse=True) if pull[key] > 0.1]
-    unseen = [key for key in guilty if abs(tangent.weights[key]) < 0.01 * np.std(y)]
+    pull = far @ _ranks(np.abs(missed))   # an input that bends the model makes the miss larger far from its mean
+    guilty = [i for i in np.argsort(-pull) if pull[i] > 0.1]
+    unseen = [keys[i] for i in guilty if abs(tangent.weights[i]) < 0.01 * np.std(y)]
     if unseen:
         yield f"no weight at the means, yet it moves the draws: {', '.join(unseen)}"
-    through = f", most through {', '.join(guilty[:3])}" if guilty else ""
+    through = f", most through {', '.join(keys[i] for i in guilty[:3])}" if guilty else ""
     yield ("strong curvature or interaction: the tangent misses "
            f"{number(100 * share, 2)} % of the variance of the draws{through}")
 

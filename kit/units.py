@@ -21,6 +21,7 @@ import numpy as np
 import pint
 
 ureg = pint.UnitRegistry()
+ureg.define("@alias turn = rev")
 ureg.define("vickers = 9.80665 megapascal = HV")   # hardness number: kgf/mm2, so a pressure
 ureg.formatter.default_format = "~P"
 ureg.formatter.default_sort_func = lambda items, registry: items   # N·m, not m·N
@@ -208,7 +209,8 @@ def warn_outside(name, value, low, high, unit, source):
     outside = np.mean((value < low) | (value > high))
     if outside:
         share = "" if value.size == 1 else f" in {outside:.0%} of draws" if outside >= 0.01 else " in a few draws"
-        given, unit = f"{value.item():g}" if value.size == 1 else spread(value), f" {unit}" if unit else ""
+        few = value.ravel()[::max(1, value.size // 2**12)]   # enough draws for two digits of what is only told
+        given, unit = f"{value.item():g}" if value.size == 1 else spread(few), f" {unit}" if unit else ""
         warnings.warn(f"{name} {given}{unit} leaves {low:g} to {high:g}{unit}{share}: outside the range of {source}",
                       OutOfRange, stacklevel=4)
 

@@ -200,7 +200,8 @@ def test_senseless_values_are_refused(name, changed):
     ("broach_torque", {"advance": "0.004 mm", "least_chip": None}),
     ("turning_force", {"feed": "0.001 mm"}), ("pass_torque", {"chip": "0.0009 mm"}),
     ("lip_thrust", {"feed": "0.002 mm"}), ("handbook_drill", {"diameter": "1.5 mm"}),
-    ("handbook_drill", {"feed": "0.009 mm"}), ("column_load", {"length": "16 mm"}),
+    ("handbook_drill", {"diameter": "111 mm"}), ("handbook_drill", {"feed": "0.009 mm"}),
+    ("handbook_drill", {"feed": "1.51 mm"}), ("column_load", {"length": "16 mm"}),
 ])
 def test_outside_its_range_an_estimate_warns(name, changed):
     with pytest.warns(OutOfRange):
@@ -211,6 +212,8 @@ def test_outside_its_range_an_estimate_warns(name, changed):
     ("specific_force", {"chip_thickness": "0.0001 mm", "least_chip": "0.002 mm"}),   # held at a chip within the range
     ("specific_force", {"chip_thickness": "0.001 mm", "least_chip": None}), ("drill_torque", {"feed": "0.01 mm"}),
     ("reamer_torque", {"feed": "0.001 mm"}), ("broach_torque", {"advance": "0.0001 mm"}),
+    ("handbook_drill", {"diameter": "1.6 mm", "feed": "0.01 mm"}),
+    ("handbook_drill", {"diameter": "110 mm", "feed": "1.5 mm"}),
     ("pass_torque", {"chip": "0 mm"}), ("pass_chip", {"torque": "0 N*m"}), ("column_load", {"length": "17 mm"}),
 ])
 def test_inside_its_range_it_is_silent(name, changed):

@@ -252,7 +252,7 @@ def test_draws_carry_units_and_fixed_stays_one_number():
 
 def test_same_seed_same_draws_other_seed_others(fresh_draws):
     first = plain(**draw(PLAIN, n=1000, seed=SEED))
-    evidence.points.cache_clear()
+    evidence._kept_points.cache_clear()
     evidence._kept.cache_clear()
     again, other = plain(**draw(PLAIN, n=1000, seed=SEED)), plain(**draw(PLAIN, n=1000, seed=SEED + 1))
     for key in "abc":
@@ -352,7 +352,7 @@ def test_draws_cannot_be_overwritten():
 @pytest.fixture
 def fresh_draws():
     """No draws kept from before, and none left behind."""
-    caches = (evidence.points, evidence._kept)
+    caches = (evidence._kept_points, evidence._kept)
     for kept in caches:
         kept.cache_clear()
     yield

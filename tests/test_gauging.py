@@ -32,7 +32,8 @@ def distances(circle, x, y):
     return np.hypot(x - circle.x.m_as("mm"), y - circle.y.m_as("mm"))
 
 
-shapes = st.builds(section, seed=st.integers(0, 10_000), count=st.integers(7, 40), lobes=st.integers(2, 9), even=st.booleans())
+shapes = st.builds(section, seed=st.integers(0, 10_000), count=st.integers(7, 40), lobes=st.integers(2, 9),
+                   even=st.booleans())
 some = settings(max_examples=25)
 
 
@@ -43,7 +44,8 @@ some = settings(max_examples=25)
 def test_least_squares_by_fitting_centre_and_radius_together(seed, departure):
     x, y = section(seed, departure=departure, lobes=2 + seed)
     got = fit(gauging.least_squares_circle, x, y)
-    theirs = optimize.least_squares(lambda p: np.hypot(x - p[0], y - p[1]) - p[2], [0, 0, 8], xtol=1e-15, ftol=1e-15, gtol=1e-15)
+    theirs = optimize.least_squares(lambda p: np.hypot(x - p[0], y - p[1]) - p[2], [0, 0, 8],
+                                    xtol=1e-15, ftol=1e-15, gtol=1e-15)
     assert (got.x.m, got.y.m, got.radius.m) == pytest.approx(tuple(theirs.x), abs=2e-7 * max(departure, 0.01) / 0.01)
     left = distances(got, x, y)
     assert got.roundness.m_as("mm") == pytest.approx(left.max() - left.min(), abs=1e-12)
@@ -171,7 +173,8 @@ def test_circles_stand_in_order(shape):
     assert all(zone.roundness.m <= other.roundness.m + 1e-6 for other in (least, inside, outside))
     assert distances(inside, x, y).min() == pytest.approx(inside.radius.m, abs=1e-9)
     assert distances(outside, x, y).max() == pytest.approx(outside.radius.m, abs=1e-9)
-    assert outside.radius.m - inside.radius.m <= zone.roundness.m_as("mm") + 1e-9   # the ring's edges are such circles too
+    # the edges of the ring are themselves such circles
+    assert outside.radius.m - inside.radius.m <= zone.roundness.m_as("mm") + 1e-9
 
 
 def test_many_points_in_good_time():
@@ -220,7 +223,8 @@ def test_offset_centre_shows_a_round_part_as_an_oval():
 
 
 def settle(lobes, angle, amplitude=1e-3):
-    """Readings of an indicator over a V-block as a lobed part (given by how far it reaches in each direction) turns in it."""
+    """Readings of an indicator over a V-block as a lobed part (given by how far it reaches in each direction) turns
+    in it."""
     half = np.radians(angle) / 2
     turned = np.linspace(0, 2 * np.pi, 4001)
 
@@ -278,8 +282,8 @@ def test_taper_as_scipy_has_it(count, seed):
 def test_taper_uncertainty_by_simulation():
     stations = np.array([5.0, 20, 30, 55])
     draw = np.random.default_rng(2)
-    found = [gauging.taper(diameters=Q(8 + 1e-3 * stations + draw.normal(0, 0.004, 4), "mm"), stations=Q(stations, "mm"))
-             for _ in range(4000)]
+    diameters = 8 + 1e-3 * stations + draw.normal(0, 0.004, (4000, 4))
+    found = [gauging.taper(diameters=Q(row, "mm"), stations=Q(stations, "mm")) for row in diameters]
     slopes = np.array([one.slope.m_as("um/mm") for one in found])
     claimed = np.sqrt(np.mean([one.uncertainty.m_as("um/mm")**2 for one in found]))
     assert slopes.mean() == pytest.approx(1, abs=4 * slopes.std() / np.sqrt(4000))
@@ -401,7 +405,8 @@ def test_readers_that_agree_too_well_count_as_nothing():
 def mean_range(n, power):
     """Mean of the range of n normal values, or of its square, from the distribution of the range."""
     w, x = np.linspace(0, 12, 601), np.linspace(-9, 9, 601)[:, None]
-    within = integrate.trapezoid(n * stats.norm.pdf(x) * (stats.norm.cdf(x + w) - stats.norm.cdf(x))**(n - 1), x, axis=0)
+    others = stats.norm.cdf(x + w) - stats.norm.cdf(x)
+    within = integrate.trapezoid(n * stats.norm.pdf(x) * others**(n - 1), x, axis=0)
     return integrate.simpson(power * w**(power - 1) * (1 - within), x=w)
 
 
@@ -442,13 +447,13 @@ ARC = {"x": Q([36, 36, 19, 18, 33, 26], "mm"), "y": Q([14, 10, 28, 31, 18, 26], 
     (lambda: gauging.taper(diameters=Q([8, 8, 8], "mm"), stations=Q([1, 1, 1], "mm")), "all at one place"),
     (lambda: gauging.taper(diameters=Q([8, 8, 8], "mm"), stations=Q([1, 2], "mm")), "two lists of the same length"),
     (lambda: gauging.plug_interval(), "give plugs that enter"),
-    (lambda: gauging.plug_interval(passes="8.03 mm", stops="8.02 mm", tolerance="4 um"), "8.03 mm enters and 8.02 mm does not"),
+    (lambda: gauging.plug_interval(passes="8.03 mm", stops="8.02 mm", tolerance="4 um"), "8.03 mm enters and 8.02"),
     (lambda: gauging.resolution_uncertainty(step="0 mm"), "step: 0 .* makes no sense"),
     (lambda: gauging.gauge_study(readings=np.ones((3, 2))), r"array of \(parts, readers, repeats\)"),
     (lambda: gauging.gauge_study(readings=np.ones((3, 1, 2))), "at least 2 of each"),
     (lambda: gauging.gauge_study(readings=np.ones((3, 2, 2))), "the repeats never differ"),
-    (lambda: gauging.gauge_study(readings=np.random.default_rng(1).random((11, 2, 2)), method="range"), "2 to 10 parts, not 11"),
-    (lambda: gauging.gauge_study(readings=np.random.default_rng(1).random((3, 2, 6)), method="range"), "2 to 5 repeats, not 6"),
+    (lambda: gauging.gauge_study(readings=np.arange(44).reshape(11, 2, 2), method="range"), "2 to 10 parts, not 11"),
+    (lambda: gauging.gauge_study(readings=np.arange(36).reshape(3, 2, 6), method="range"), "2 to 5 repeats, not 6"),
     (lambda: gauging.gauge_study(readings=np.ones((3, 2, 2)), method="anovas"), "did you mean 'anova'"),
     (lambda: gauging.gauge_study(readings=np.full((3, 2, 2), np.nan)), "readings: not a finite number"),
 ])

@@ -70,6 +70,15 @@ def test_handbook_diameter_factors(diameter, thrust_factor, torque_factor):
     assert lips / (0.05 * 10000 * 1.355) == pytest.approx(thrust_factor, abs=0.005)
 
 
+@pytest.mark.parametrize("point, J", [("standard", 0.030), ("split", 0.001)])
+def test_handbook_chisel_edge(point, J):
+    # Ibid., p. 1152, SI equation of thrust, second term: 0.007 Kd D^2 J W, whatever the feed; table 7
+    at = {"diameter": "8 mm", "material_factor": 14000, "wear_factor": 1.3, "point": point}
+    fine, coarse = (cutting.handbook_drill(feed=Q(f, "mm"), **at).thrust.m_as("N") for f in (0.02, 0.32))
+    chisel = (16**0.8 * fine - coarse) / (16**0.8 - 1)   # what is left when the feed goes to nothing
+    assert chisel == pytest.approx(0.007 * 14000 * 8**2 * J * 1.3, rel=1e-6)
+
+
 @pytest.mark.parametrize("point, A, B, J", [("standard", 1.085, 1.355, 0.030), ("split", 1.000, 1.100, 0.001)])
 @pytest.mark.parametrize("diameter, feed", [(0.875, 0.008), (0.25, 0.002), (0.5, 0.012)])
 def test_handbook_inch_equations(point, A, B, J, diameter, feed):

@@ -126,6 +126,13 @@ def test_shaft_deviations_follow_the_standards_formula(letter, top):
     assert agrees == ((letter, top) not in DEVIATION_BY_HAND)
 
 
+@pytest.mark.parametrize("letter", MAIN_STEPS_ONLY)
+def test_letters_of_the_main_steps_are_the_same_in_both_halves(letter):
+    """ISO 286-1:1988: of the letters c to u only c and r to u change at the intermediate steps."""
+    for lower_half, upper_half in ((14, 18), (24, 30), (40, 50), (65, 80), (100, 120)):
+        assert deviation(lower_half, letter) == deviation(upper_half, letter)
+
+
 @pytest.mark.parametrize("top", FINE_TOPS)
 def test_h_starts_at_the_nominal_size_and_js_lies_on_both_sides(top):
     """ISO 286-1:1988: h and H have no fundamental deviation, js and JS lie half on each side."""
@@ -297,8 +304,8 @@ def test_jacketed_tube():
 @pytest.mark.filterwarnings("ignore::kit.OutOfRange")   # 2.9 thousandths: beyond the shop allowances
 def test_shrunk_composite_cylinder():
     """Value from memory, believed to be in A. P. Boresi, R. J. Schmidt, Advanced Mechanics of Materials, 6th ed.
-    (2003), ex. 11.4: radii 10, 25, 50 mm, radial interference 0.072 mm, E 200 GPa: 189.1 MPa. One unit of the last digit
-    is granted: Lame gives 576 x 0.328125 = 189.0 exactly, so the figure as remembered is off by that much."""
+    (2003), ex. 11.4: radii 10, 25, 50 mm, radial interference 0.072 mm, E 200 GPa: 189.1 MPa. One unit of the last
+    digit is granted: Lame gives 576 x 0.328125 = 189.0 exactly, so the figure as remembered is off by that much."""
     assert press(20, 50, 100, 2 * 0.072, 200, 0.29).pressure.m_as("MPa") == pytest.approx(189.1, abs=0.101)
 
 

@@ -1,11 +1,13 @@
-"""kit.trials: values worked out by ourselves, to show that a result has moved. They are no evidence that it was right."""
+"""kit.trials: values worked out by ourselves, to show that a result has moved. They are no evidence that it was
+right."""
 import pytest
 
 from kit import trials
 
 
-@pytest.mark.parametrize("x, n, low, high", [(1, 1, 0.0250, 1), (3, 3, 0.2924, 1), (3, 5, 0.1466, 0.9473), (5, 5, 0.4782, 1),
-                                             (7, 10, 0.3475, 0.9333), (0, 10, 0, 0.3085)])
+@pytest.mark.parametrize("x, n, low, high", [
+    (1, 1, 0.0250, 1), (3, 3, 0.2924, 1), (3, 5, 0.1466, 0.9473), (5, 5, 0.4782, 1), (7, 10, 0.3475, 0.9333),
+    (0, 10, 0, 0.3085)])
 def test_clopper_pearson(x, n, low, high):
     assert trials.success_interval(successes=x, trials=n) == pytest.approx((low, high), abs=0.00005)
 
