@@ -43,8 +43,8 @@ class Log:
     def words(self, operation=None):
         """What the count of successes says, and does not say."""
         good, n = self.successes(operation)
-        left_out = len(self.rows) - len(self.counted)
-        return trials.success_words(good, n) + (f" {left_out} further rows are in the log but not counted; each says why." if left_out else "")
+        left_out = sum(r["counted"] == "no" and operation in (None, r["operation"]) for r in self.rows)
+        return trials.success_words(good, n) + (f". Further rows in the log that are not counted, each with its reason: {left_out}" if left_out else "")
 
     def measurements(self, study):
         """Everything in the counted rows that the study predicts, as a list of Measured, one a kind and tool or tube."""
@@ -68,7 +68,7 @@ class Log:
         import pandas as pd
         values, noise, rows = study.draws(draws, seed), np.random.default_rng(seed), []
         for group in self.measurements(study):
-            predicted = group.with_error(group.predict(values), noise)
+            predicted = group.with_error(np.broadcast_to(group.predict(values), (len(group.places), draws)), noise)
             ends = np.quantile(predicted, ((1 - level) / 2, 0.5, (1 + level) / 2), axis=1).T
             for (trial, step), value, a, b, (low, mid, high) in zip(group.places, group.value, group.low, group.high, ends):
                 rows.append({"trial": trial, "step": step, "quantity": group.kind, "unit": group.unit, "low": low, "median": mid, "high": high,
@@ -88,8 +88,10 @@ class Log:
         539-551; P. Del Moral, A. Doucet and A. Jasra, Sequential Monte Carlo samplers, J. R. Stat. Soc. B 68 (2006) 411-436).
         Plain re-weighting would leave a handful of draws.
         particles: their number. least: smallest share of distinct particles, in the end, that is still trusted.
-        What differs from tube to tube (drawn "each") is not updated: it enters as spread of the measurement.
-        Raises BenchError where the effective sample is too small to trust.
+        What differs from tube to tube (drawn "each") is not updated: it enters as spread of the measurement. What a
+        correlation of the study ties to an updated assumption is updated with it.
+        Raises BenchError where the effective sample is too small to trust, or where the measurements are next to impossible
+        under the ranges of the study.
         """
         measured = self.measurements(study)
         return condition(study, measured, particles, seed, least)
@@ -124,7 +126,8 @@ class Measured:
         return predicted * np.exp(self.error * deviate) if self.relative else predicted + self.error * deviate
 
     def log_likelihood(self, predicted):
-        """Of each draw, all measurements together; an interval counts by the chance of a reading inside it."""
+        """Of each draw, all measurements together, over that of the best fit there could be; an interval counts by the chance of a
+        reading inside it."""
         from scipy import special
         scale = np.log if self.relative else np.asarray
         with np.errstate(divide="ignore"):   # a plug that is not there is a limit at minus infinity
@@ -133,7 +136,9 @@ class Measured:
         below, above = (low - at) / self.error, (high - at) / self.error
         flip = below > 0   # in the far tail the difference is taken on the side where it does not cancel
         near, far = special.log_ndtr(np.where(flip, -below, above)), special.log_ndtr(np.where(flip, -above, below))
-        between = near + np.log1p(-np.exp(np.minimum(far - near, -1e-12)))
+        with np.errstate(divide="ignore"):   # where low and high are one there is a value
+            best = np.log(special.erf((high - low) / self.error / np.sqrt(8)))
+        between = near + np.log1p(-np.exp(np.minimum(far - near, -1e-12))) - best
         return np.where(np.isnan(value), between, -0.5 * ((value - at) / self.error) ** 2).sum(axis=0)
 
 
@@ -254,14 +259,20 @@ UPDATES = ("pull", "minutes", "torque", "mass lost")   # a bore tells of one rea
 
 
 def condition(study, measured, particles=2**12, seed=1, least=0.1):
-    """Study whose once-drawn assumptions are conditioned on a list of Measured (see Log.update)."""
-    from scipy import special
+    """Study whose once-drawn assumptions are conditioned on a list of Measured (see Log.update).
+
+    Measurements count as impossible where the best of the draws still lies further from both the prior and the
+    measurements than chance allows (prior predictive check: G. E. P. Box, Sampling and Bayes' inference in scientific modelling
+    and robustness, J. R. Stat. Soc. A 143 (1980) 383-430, from memory; the distance is exact where all is normal).
+    """
+    from scipy import special, stats
     if study.conditioned:
         raise BenchError("this study has been updated by a log already; put all rows into one log and update the study as it was loaded")
     measured = [m for m in measured if m.kind in UPDATES]
     assumed = study.assumptions
-    keys = [k for k in _asked(study, measured) if assumed[k].shape != "fixed" and "@" not in k]
-    if not keys:
+    keys = _linked([k for k in _asked(study, measured) if assumed[k].shape != "fixed"],
+                   [pair for pair in study.correlations if all(assumed[k].shape != "fixed" for k in pair)])
+    if all("@" in k for k in keys):
         raise BenchError("the measurements say nothing of any assumption that is drawn: all that they rest on is pinned")
     mix, rng, rest = _mixing(keys, study.correlations), np.random.default_rng(seed), study.draws(particles, seed)
     unmix = np.linalg.inv(mix)
@@ -297,17 +308,22 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
         if stages > MOST_STAGES:
             raise BenchError("the measurements pull the draws too far for the update to be trusted: some range in the study leaves out what was measured; "
                              "look at Log.compare and widen it")
+    strain = np.min(np.sum((unmix @ scores) ** 2, axis=0) - 2 * fits)
+    if strain > stats.chi2.isf(IMPOSSIBLE, sum(len(m.value) for m in measured)):
+        raise BenchError("the measurements are next to impossible under the ranges of the study: some range leaves out what was measured, or a reading "
+                         "or its unit is wrong; look at Log.compare, mend the log or widen the range")
     distinct = len(np.unique(scores[0]))
     if distinct < least * particles:
         raise BenchError(f"only {distinct} of {particles} draws are distinct after the update: too few to trust; take more particles, or look at Log.compare "
                          "for what the study cannot explain")
-    held = quantities(scores)
-    learnt = tuple(k for k in keys if held[k].std() < LEARNT * assumed[k].quantile((np.arange(512) + 0.5) / 512).std())
+    held = {k: v for k, v in quantities(scores).items() if "@" not in k}   # one tube's own says nothing of the next
+    learnt = tuple(k for k in held if held[k].std() < LEARNT * assumed[k].quantile((np.arange(512) + 0.5) / 512).std())
     return replace(study, conditioned=held, conditioned_on={"measurements": sum(len(m.value) for m in measured), "effective": distinct,
                                                             "particles": particles, "stages": stages, "seed": seed, "learnt": learnt})
 
 
 LEARNT = 0.7    # an assumption whose spread falls below this share of what it was rests on the trials from then on
+IMPOSSIBLE = 1e-9   # chance of measurements as far off, under the ranges of the study, below which they are refused
 MOVES, MOST_MOVES, MOST_STAGES = 4, 40, 60   # moves that each particle should make at each degree, on average; and when to give up
 
 
@@ -324,6 +340,14 @@ def _asked(study, measured):
     for m in measured:
         m.predict(values)
     return sorted(asked)
+
+
+def _linked(keys, pairs):
+    """The keys, and those that correlations tie to them, directly or through others."""
+    found = set(keys)
+    while more := {k for pair in pairs if found & set(pair) for k in pair} - found:
+        found |= more
+    return sorted(found)
 
 
 def _mixing(keys, correlations):
@@ -364,15 +388,18 @@ def own_lathe(study, **readings):
     stroke (m, usable length of the bow), stall_torque (N*m at the spindle, pulled for a minute), centre_torque (N*m, both
     centres, by a weight on a thread, tool off): each a list of two or more readings as Quantities or text; any may be
     left out. Each becomes a lognormal whose 5 % and 95 % points are those of the next reading (Student's t on the logs,
-    n - 1 degrees of freedom).
-    Raises BenchError for an unknown reading or fewer than two of one kind: a single one shows no spread.
+    n - 1 degrees of freedom). The stall torque is what the pull leaves after the drag of the centres: as measured, else
+    the median of the study.
+    Raises BenchError for an unknown reading, fewer than two of one kind (a single one shows no spread), or a study that a log has updated.
     """
+    if study.conditioned:
+        raise BenchError("this study has been updated by a log already; enter the readings first, then update the study by the log")
     rows = dict(study.rows)
     found = {}
     for name, values in readings.items():
         if name not in OWN_LATHE:
             raise BenchError(f"no bench reading {name!r}; {tables.nearest(name, OWN_LATHE)}")
-        plain = np.array([magnitude(v, OWN_LATHE[name], name) for v in np.atleast_1d(np.asarray(values, object))])
+        plain = np.array([magnitude(v, OWN_LATHE[name], name) for v in ([values] if isinstance(values, str) or np.ndim(values) == 0 else values)])
         if len(plain) < 2:
             raise BenchError(f"{name}: one reading shows no spread; take three or more")
         found[name] = plain
@@ -383,7 +410,8 @@ def own_lathe(study, **readings):
                  for k, v, u in (("centre.load", load, "N"), ("centre.radius", radius * 1e3, "mm"))}
         rows["centre.friction"] = _next_reading("centre.friction", found["centre_torque"] / (8 / 3 * load * radius), "", "centre torque")
     if "stall_torque" in found:
-        drag = found.get("centre_torque", np.array([0.0])).mean()
+        middles = {k: a.middle for k, a in study.assumptions.items()}
+        drag = found["centre_torque"].mean() if "centre_torque" in found else routes.centre_torque(middles).m_as("N*m")
         rows["drive.pull_one_minute"] = _next_reading("drive.pull_one_minute", (found["stall_torque"] + drag) / half, "N", "stall torque")
     for name, key, unit in (("rest_tension", "drive.rest_tension", "N"), ("cord_friction", "cord.friction", ""), ("stroke", "drive.stroke_length", "m")):
         if name in found:

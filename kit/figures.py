@@ -270,10 +270,20 @@ def nest(tubes, arbor, width=140, height=60):
     return figure
 
 
+def _short(key):
+    """An assumption's key as a label: 'abrasive.emery, fine.wear_coefficient@hours' becomes 'wear coefficient, emery, fine (hours)'."""
+    key, _, tube = key.partition("@")
+    prefix, _, rest = key.partition(".")
+    if "." in rest:
+        of, _, name = rest.rpartition(".")
+        key = f"{name.replace('_', ' ')}, {of}"
+    return key + (f" ({tube})" if tube else "")
+
+
 @styled
 def margin_band(table, width=140, height=75):
     """The least margin against a swept value, 5 % to 95 % with its median, and which criterion limits where. table: of Study.sweep."""
-    figure, ax = axes(width, height, top=9, yscale="log", xlabel=table.index.name, ylabel="least margin: capacity / demand")
+    figure, ax = axes(width, height, top=9, yscale="log", xlabel=table.index.name, ylabel="least margin of all")
     x = table.index.to_numpy(float)
     ax.fill_between(x, np.maximum(table["margin_5"], 1e-3), table["margin_95"], color=BLUE, alpha=0.15, lw=0)
     ax.plot(x, table["margin"], color=BLUE, lw=1.4)
@@ -286,7 +296,7 @@ def margin_band(table, width=140, height=75):
         ax.plot([left, right], [1.02, 1.02], transform=ax.get_xaxis_transform(), color=HUES[i % 4], lw=2.5, solid_capstyle="butt", clip_on=False)
         ax.annotate(f"limited by {limiting[a]}" if i == 0 else limiting[a], ((left + right) / 2, 1.04), xycoords=ax.get_xaxis_transform(), ha="center",
                     fontsize=7, color=HUES[i % 4], annotation_clip=False)
-    ax.set_xlim(x[0], x[-1])
+    ax.set(xlim=(x[0], x[-1]), ylim=(max(0.02, table["margin_5"].min() * 0.8), table["margin_95"].max() * 1.3))
     _log_axis(ax.yaxis)
     return figure
 
@@ -308,11 +318,11 @@ def tornado(table, rows=12, width=140):
     ax.axvline(middle, color="0.3", lw=0.8)
     ax.axvline(1, color=BLACK, lw=0.8, ls=(0, (4, 2)))
     ax.annotate("limit", (1, 1), xycoords=("data", "axes fraction"), xytext=(0, 1), textcoords="offset points", ha="center", fontsize=7)
-    ax.annotate("all at medians", (middle, 1), xycoords=("data", "axes fraction"), xytext=(2, 1), textcoords="offset points", fontsize=7, color="0.3")
+    ax.annotate("all at medians", (middle, 1), xycoords=("data", "axes fraction"), xytext=(0, 1), textcoords="offset points", ha="right", fontsize=7, color="0.3")
     ax.annotate("evidence", (1.02, 1), xycoords="axes fraction", va="bottom", fontsize=7, style="italic")
-    ax.annotate("at its low point (dashed)", (0, 1), xycoords="axes fraction", xytext=(-145, 1), textcoords="offset points", fontsize=7, color=VERMILION)
-    ax.annotate("at its high point", (0, 0), xycoords="axes fraction", xytext=(-145, -20), textcoords="offset points", fontsize=7, color=BLUE)
-    ax.set_yticks(range(len(table)), table.index)
+    for words, hue, drop in (("dashed: at its 5 % point", VERMILION, -21), ("solid: at its 95 % point", BLUE, -30)):
+        ax.annotate(words, (0, 0), xycoords="axes fraction", xytext=(-4, drop), textcoords="offset points", ha="right", fontsize=7, color=hue)
+    ax.set_yticks(range(len(table)), map(_short, table.index), fontsize=7)
     ax.tick_params(axis="y", length=0)
     ax.margins(x=0.08)
     _log_axis(ax.xaxis)
@@ -330,9 +340,9 @@ def indices(table, rows=10, width=140):
         ax.plot([0, row["total"]], [i] * 2, color=BLUE, lw=3, solid_capstyle="butt")
         ax.plot(row["first"], i, "o", color=VERMILION, ms=3.5)
         ax.annotate(row["grade"], (1.02, i), xycoords=("axes fraction", "data"), va="center", fontsize=7)
-    ax.annotate("bar: in all, with what it does together with others; thin line: its interval; dot: by itself", (0, 1), xycoords="axes fraction",
+    ax.annotate("bar: in all; line: its interval; dot: by itself", (0, 1), xycoords="axes fraction",
                 xytext=(0, 2), textcoords="offset points", fontsize=7)
-    ax.set_yticks(range(len(table)), table.index)
+    ax.set_yticks(range(len(table)), map(_short, table.index), fontsize=7)
     ax.tick_params(axis="y", length=0)
     return figure
 
@@ -404,7 +414,7 @@ def learnt(before, after, width=140):
         ax.annotate(f"{narrowed(key):.0%} as wide", (1.02, i), xycoords=("axes fraction", "data"), va="center", fontsize=7)
     ax.axvline(1, color="0.4", lw=0.6)
     ax.annotate("grey: before   blue: after the bench log", (0, 1), xycoords="axes fraction", xytext=(0, 3), textcoords="offset points", fontsize=7)
-    ax.set_yticks(range(len(keys)), keys)
+    ax.set_yticks(range(len(keys)), map(_short, keys), fontsize=7)
     ax.tick_params(axis="y", length=0)
     _log_axis(ax.xaxis)
     return figure

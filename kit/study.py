@@ -184,8 +184,10 @@ class Study:
         import pandas as pd
         rows = {}
         for key, a in self.assumptions.items():
-            low, mid, high = a.quantile([0.05, 0.5, 0.95])
-            rows[key.partition("@")[0]] = {"median": mid, "low_5": low, "high_95": high, "unit": a.unit, "shape": a.shape, "grade": a.grade,
+            low, mid, high, shape = *a.quantile([0.05, 0.5, 0.95]), a.shape
+            if key in (self.conditioned or ()) and key not in self.fixed:
+                low, mid, high, shape = *np.quantile(self.conditioned[key], [0.05, 0.5, 0.95]), "draws updated by a log"
+            rows[key.partition("@")[0]] = {"median": mid, "low_5": low, "high_95": high, "unit": a.unit, "shape": shape, "grade": a.grade,
                                            "source": a.source, "drawn": a.drawn, "note": a.note}
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
 
@@ -233,7 +235,7 @@ class Study:
                 raise StudyError(f"{key!r} is neither a part key, a choice of the workshop nor an assumption; {tables.nearest(key, known)}")
         changed = replace(self, part=part, choices=choices, fixed=fixed)
         if self.conditioned:   # what a log taught of one alloy or one lathe says nothing of another
-            gone = tuple(f"{prefix}." for prefix, _, choice in TAKES if choice in changes)
+            gone = tuple(f"{prefix}." for prefix, _, choice in TAKES if choice in changes and (part | choices)[choice] != (self.part | self.choices)[choice])
             kept = {k: v for k, v in self.conditioned.items() if not k.startswith(gone)}
             changed = replace(changed, conditioned=kept, conditioned_on=self.conditioned_on | {
                 "learnt": tuple(k for k in self.conditioned_on["learnt"] if k in kept)})
@@ -273,6 +275,8 @@ class Study:
                 size = min(CHUNK, draws - done)
                 counts.update(self._assess(size, seed + done, criteria).counts)   # a seed of its own for each chunk
                 done += size
+            if progress:
+                progress(done, draws)
         except KeyboardInterrupt:
             warnings.warn(f"stopped by hand after {done} of {draws} draws; the verdict is on those", stacklevel=2)
         return replace(first, counts=dict(counts), n=done)
@@ -321,13 +325,15 @@ class Study:
         import pandas as pd
         if not len(values):
             raise StudyError(f"{key}: no values to sweep; give at least one")
-        rows, unit = {}, _unit_of(values[0])
-        for at, value in _shown(values, progress):
+        unit = _unit_of(values[0])
+
+        def judge(value):
             verdict = self.with_(**{key: value}).assess(draws, seed, criteria)
             low, mid, high = np.quantile(verdict.least_margin, (0.05, 0.5, 0.95))
-            rows[value if unit is None else magnitude(value, f"{unit}", key)] = verdict.chances | {
+            return value if unit is None else magnitude(value, f"{unit}", key), verdict.chances | {
                 "all": verdict.chance, "limiting": verdict.limiting, "margin": mid, "margin_5": low, "margin_95": high}
-        table = pd.DataFrame.from_dict(rows, orient="index")
+
+        table = pd.DataFrame.from_dict(dict(_each(judge, values, progress)), orient="index")
         table.index.name = key if unit is None or not f"{unit:~P}" else f"{key} / {unit:~P}"
         table.attrs = self.provenance(draws, seed) | {"key": key}
         return table
@@ -341,12 +347,14 @@ class Study:
         import pandas as pd
         units_ = {k: _unit_of(v[0]) for k, v in ((x_key, xs), (y_key, ys))}
         names = {k: k if u is None or not f"{u:~P}" else f"{k} / {u:~P}" for k, u in units_.items()}
-        rows = []
-        for _, (x, y) in _shown([(x, y) for y in ys for x in xs], progress):
-            verdict = self.with_(**{x_key: x, y_key: y}).assess(draws, seed, criteria)
-            at = {names[k]: v if units_[k] is None else magnitude(v, f"{units_[k]}", k) for k, v in ((x_key, x), (y_key, y))}
-            rows.append(at | {"all": verdict.chance, "limiting": verdict.limiting, "margin": float(np.median(verdict.least_margin))})
-        table = pd.DataFrame(rows)
+
+        def judge(pair):
+            pair = dict(zip((x_key, y_key), pair))
+            verdict = self.with_(**pair).assess(draws, seed, criteria)
+            at = {names[k]: v if units_[k] is None else magnitude(v, f"{units_[k]}", k) for k, v in pair.items()}
+            return at | {"all": verdict.chance, "limiting": verdict.limiting, "margin": float(np.median(verdict.least_margin))}
+
+        table = pd.DataFrame(_each(judge, [(x, y) for y in ys for x in xs], progress))
         table.attrs = self.provenance(draws, seed) | {"x": names[x_key], "y": names[y_key]}
         return table
 
@@ -423,10 +431,15 @@ class Study:
         Returns the DataFrame of the function of that name in `uncertainty`, for log10 of the margin (held within a hundredth
         and a hundred, beyond which it is a plain no or yes), with grade and source
         of each assumption beside. What is drawn for each tube stands a tube a row ('key@tube').
-        morris and sobol take the assumptions as independent, correlations of the study left out.
+        morris (at most 64 trajectories) and sobol take the assumptions as independent, correlations of the study left out.
+        Raises StudyError for a study that a bench log has updated: its draws hang together, and no range of one alone stands for them.
         """
         from kit import uncertainty
-        known = {"tornado": lambda m, a: uncertainty.tornado(m, a), "morris": lambda m, a: uncertainty.morris(m, a, min(n, 64), seed),
+        if self.conditioned:
+            raise StudyError("this study has been updated by a log, so its assumptions no longer vary one by one; take the study as it was loaded, "
+                             "or read `carried_by` and `share` in the table of this one's verdict")
+        n = min(n, 64) if method == "morris" else n
+        known = {"tornado": lambda m, a: uncertainty.tornado(m, a), "morris": lambda m, a: uncertainty.morris(m, a, n, seed),
                  "sobol": lambda m, a: uncertainty.sobol(m, a, n, seed)}
         if method not in known:
             raise StudyError(f"no method {method!r}; {tables.nearest(method, known)}")
@@ -457,22 +470,25 @@ class Study:
 
         from kit import __version__
         said = repr((self.title, sorted(self.part.items(), key=str), sorted(self.choices.items(), key=str), self.tools, self.routes,
-                     [self.assumptions[k] for k in sorted(self.assumptions)], sorted(self.correlations.items()), self.conditioned_on, self.kept))
+                     [self.assumptions[k] for k in sorted(self.assumptions)], sorted(self.correlations.items()), self.conditioned_on, self.kept,
+                     [(key, held.tobytes()) for key, held in sorted((self.conditioned or {}).items())]))
         return {"n": n, "seed": seed, "inputs": hashlib.sha256(said.encode()).hexdigest()[:16],
                 "versions": {"kit": __version__, "python": platform.python_version(), "numpy": np.__version__, "scipy": scipy.__version__}}
 
 
-def _shown(values, progress):
-    """(position, value) of each, telling how far it is; a keyboard interrupt (the notebook's stop button) ends it in order."""
+def _each(judge, values, progress):
+    """What `judge` finds for each value, telling how far it is; a keyboard interrupt (the notebook's stop button) ends it in order."""
+    found = []
     try:
-        for at, value in enumerate(values):
+        for value in values:
             if progress:
-                progress(at, len(values))
-            yield at, value
+                progress(len(found), len(values))
+            found.append(judge(value))
         if progress:
             progress(len(values), len(values))
     except KeyboardInterrupt:
-        warnings.warn(f"stopped by hand after {at} of {len(values)} values; those are returned", stacklevel=3)
+        warnings.warn(f"stopped by hand after {len(found)} of {len(values)} values; those are returned", stacklevel=3)
+    return found
 
 
 def _unit_of(value):

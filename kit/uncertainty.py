@@ -224,7 +224,7 @@ def converge(model, assumptions, seed, digits=2, level=0.95, most=2**20, correla
 
 @dataclass(frozen=True)
 class _Tangent:
-    """First order at the means, in the unit of the output. slopes, weights (slope times u): of each input that varies."""
+    """First order at the means, in the unit of the output. slopes, weights (slope times u): of each free input."""
     value: float
     slopes: np.ndarray
     weights: np.ndarray

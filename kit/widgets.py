@@ -99,6 +99,19 @@ def panel(draw, save_as=None, out="out", **controls):
     return box
 
 
+def progress(label):
+    """A bar in the page for long work: give it as `progress=` to Study.sweep, map or assess. The notebook's stop button ends
+    the work in order, with what is done so far."""
+    from IPython.display import display
+    bar = ipywidgets.IntProgress(description=label, style={"description_width": "initial"})
+    display(bar)
+
+    def tell(done, total):
+        bar.max, bar.value = total, done
+
+    return tell
+
+
 def _free_name(folder, name):
     """The name, or with the first number that no file of the folder has yet: a saved figure is never written over."""
     taken, candidate, count = {p.stem for p in folder.glob("*")} if folder.exists() else set(), name, 1

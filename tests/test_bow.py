@@ -59,6 +59,11 @@ def test_every_public_function_is_under_the_common_checks():
     "stroke(length, pulley_diameter, frequency)",
     "centre_torque(load, radius, half_angle, friction, contact='uniform pressure', inner_radius='0 mm')",
     "hold_time(fraction)",
+    "pull(minutes, one_minute, sustained)",
+    "spindle_torque(pull, pulley_diameter, centre_torque='0 N*m')",
+    "pull_for(torque, pulley_diameter, centre_torque='0 N*m')",
+    "rest_tension_for(pull, friction, wrap, safety=1.0)",
+    "turns_per_minute(length, pulley_diameter, frequency, duty=0.5)",
 ])
 def test_names_that_notebooks_lean_on(signature):
     name = signature.split("(")[0]

@@ -13,6 +13,9 @@ from pathlib import Path
 
 import pytest
 
+playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed: pip install -e '.[test]'")
+TimeoutError = playwright.TimeoutError
+
 NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
 NAMES = sorted(p.name for p in NOTEBOOKS.glob("[0-9]*.ipynb"))
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
@@ -55,8 +58,7 @@ def lab(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def browser():
-    from playwright.sync_api import sync_playwright
-    with sync_playwright() as player:
+    with playwright.sync_playwright() as player:
         chromium = player.chromium.launch(executable_path=CHROMIUM, headless=True, args=FLAGS)
         yield chromium
         chromium.close()
@@ -74,8 +76,11 @@ def page(browser):
 def open_and_run(page, base, token, name):
     page.goto(f"{base}/lab/tree/{name}?token={token}&reset")
     page.wait_for_selector('.jp-Notebook-ExecutionIndicator[data-status="idle"]', timeout=90_000)
+    page.get_by_text("| Idle").first.wait_for(timeout=90_000)   # the status bar: the kernel has answered
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    with contextlib.suppress(TimeoutError):   # asked for before the kernel was ready, Lab wants to know which one
+        page.locator(".jp-Dialog .jp-mod-accept").click(timeout=1_500)
     page.wait_for_function("""() => { const p = [...document.querySelectorAll('.jp-CodeCell .jp-InputArea-prompt')].map(e => e.textContent.trim());
         return p.length > 0 && p.every(t => /^\\[\\d+\\]:$/.test(t)); }""", timeout=180_000)
 

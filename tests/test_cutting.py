@@ -84,6 +84,13 @@ def test_every_public_function_is_under_the_common_checks():
     "turning_force(depth, feed, kc11, exponent, approach_angle='90 deg')",
     "shank_torque(diameter, shear_yield, section='round')",
     "column_load(diameter, length, modulus, end_factor)",
+    "engagement(tool, diameter, stock, teeth=6, lead_angle='45 deg', point_angle='118 deg')",
+    ("pass_torque(tool, diameter, stock, chip, kc11, exponent, edge_force='0 N/mm', rake_factor=1, guide_friction=0, "
+     "friction_torque='0 N*m', teeth=6, lead_angle='45 deg', point_angle='118 deg')"),
+    ("pass_chip(torque, tool, diameter, stock, kc11, exponent, edge_force='0 N/mm', rake_factor=1, guide_friction=0, "
+     "friction_torque='0 N*m', teeth=6, lead_angle='45 deg', point_angle='118 deg')"),
+    "lip_thrust(diameter, stock, feed, kc11, exponent, point_angle='118 deg')",
+    "margin_friction_torque(friction, pressure, margin_width, contact_length, teeth, diameter)",
 ])
 def test_names_that_notebooks_lean_on(signature):
     name = signature.split("(")[0]

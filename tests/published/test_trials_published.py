@@ -5,7 +5,7 @@ import pytest
 from kit import trials
 from kit.units import Q
 
-BOOST = "J. Maddock, P. A. Bristow et al., Boost.Math documentation, "
+# BOOST below: J. Maddock, P. A. Bristow et al., Boost.Math documentation, statistical tutorial.
 
 
 # ---------------------------------------------------------------------------------------------- so many of so many
