@@ -310,8 +310,9 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
                              "look at Log.compare and widen it")
     strain = np.min(np.sum((unmix @ scores) ** 2, axis=0) - 2 * fits)
     if strain > stats.chi2.isf(IMPOSSIBLE, sum(len(m.value) for m in measured)):
-        raise BenchError("the measurements are next to impossible under the ranges of the study: some range leaves out what was measured, or a reading "
-                         "or its unit is wrong; look at Log.compare, mend the log or widen the range")
+        raise BenchError("the measurements are next to impossible under the ranges of the study: some range leaves out what was measured, a reading "
+                         "or its unit is wrong, or readings scatter more than the error of measuring says; look at Log.compare, mend the log or widen "
+                         "the range")
     distinct = len(np.unique(scores[0]))
     if distinct < least * particles:
         raise BenchError(f"only {distinct} of {particles} draws are distinct after the update: too few to trust; take more particles, or look at Log.compare "
@@ -399,7 +400,8 @@ def own_lathe(study, **readings):
     for name, values in readings.items():
         if name not in OWN_LATHE:
             raise BenchError(f"no bench reading {name!r}; {tables.nearest(name, OWN_LATHE)}")
-        plain = np.array([magnitude(v, OWN_LATHE[name], name) for v in ([values] if isinstance(values, str) or np.ndim(values) == 0 else values)])
+        every = list(values) if isinstance(values, (list, tuple)) or np.ndim(values) else [values]
+        plain = np.array([magnitude(v, OWN_LATHE[name], name) for v in every])
         if len(plain) < 2:
             raise BenchError(f"{name}: one reading shows no spread; take three or more")
         found[name] = plain

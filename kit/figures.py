@@ -228,7 +228,7 @@ def _label_lines(ax, x, lines, hues):
                 right = left + 4.3 * len(name) / points
                 under = (fine >= left - 2 / points) & (fine <= right)
                 covered = sum(np.any(np.abs(curve[under] - level) < 0.035) for curve in curves.values())
-                covered += 3 * sum(left < r and right > l and abs(level - at) < 0.06 for l, r, at in taken) + 3 * (right > x[-1])
+                covered += 3 * sum(left < end and right > start and abs(level - at) < 0.06 for start, end, at in taken) + 3 * (right > x[-1])
                 choices.append((covered, abs(level - 0.5), left, right, level))
         _, _, left, right, level = min(choices)
         taken.append((left, right, level))

@@ -6,7 +6,7 @@ being nearly alike; the mean of the two is exact, the piston's own makes the lea
 """
 import numpy as np
 
-from kit.units import number, units, warn_outside
+from kit.units import units, warn_outside
 
 MEAN_FREE_PATH = 66.3e-9 * 101325   # m Pa: of air at 15 degC over its pressure (US Standard Atmosphere, 1976)
 
@@ -19,7 +19,7 @@ def _refuse(bad, message, *values):
     bad = np.asarray(bad)
     if bad.any():
         first = (np.broadcast_to(value, bad.shape).ravel()[bad.argmax()] for value in values)
-        raise ValueError(message.format(*(number(value, 6) for value in first)))
+        raise ValueError(message.format(*(f"{value:.6g}" for value in first)))
 
 
 def _lean(eccentricity):
@@ -196,8 +196,8 @@ def out_of_round_factor(peak_to_valley, radial_clearance):
     Raises ValueError where the lobes would touch the piston.
     Source: the cubic law of `leak`; no published source for lobes.
     """
-    peak_to_valley: of the bore, radial, as `gauging` gives the roundness. radial_clearance: mean. Numbers or arrays.
-            "piston would not go in; give the mean clearance of the lobed bore", peak_to_valley, radial_clearance)
+    _refuse(peak_to_valley > 2 * radial_clearance, "peak_to_valley {} um is more than twice radial_clearance {} um: "
+            "the piston would not go in; give the mean clearance of the lobed bore", peak_to_valley, radial_clearance)
     return 1 + 1.5 * (peak_to_valley / (2 * radial_clearance))**2
 
 

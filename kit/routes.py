@@ -10,7 +10,7 @@ from kit.units import Q, magnitude, read, units
 
 OPERATIONS = ("drill", "ream", "turn", "file", "lap")
 DRIVES = ("bow", "hand", "bow or hand")
-SHANKS = ("round", "half-round", "square")
+SHANKS = tuple(cutting.SECTIONS)
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from kit.units import Q, number, units, warn_outside
 
 STANDARD_GRAVITY = 9.80665   # m/s2
 BOUNDARY, FULL_FILM = 1, 3   # film ratio up to which the metals touch, and from which they do not; both are soft
+NARROW = 0.05 / 1.5   # radial clearance over radius at which a gap rolled out flat gives 5 % too little torque
 WORN = {"all round": 1, "one side": np.pi}   # depth over that of wear spread evenly round the circle
 
 
@@ -86,7 +87,8 @@ def nest_count(arbor, envelope, wall, clearance):
     clearance: of each sleeve on what it turns on, diametral. All numbers or arrays. Result: a whole number, 0 and up.
 
     Formula: (envelope - arbor) / (2 wall + clearance), rounded down.
-    Range: concentric, sleeves all alike; add the clearance in a housing to the arbor's side of the account.
+    Range: concentric, sleeves all alike. For a nest in a housing give its bore less the outermost clearance as the
+    envelope.
     Raises ValueError where the arbor is not below the envelope.
     Source: geometry.
     """
@@ -182,7 +184,7 @@ def boundary_torque(friction, radius, load):
     Formula: friction load radius.
     Range: play enough that the sleeve rides on a line; there it is too high by the factor sqrt(1 + friction^2), 1 % at
     0.15 (friction circle). A bore that hugs its shaft over half the circle takes up to 4/pi times as much.
-    Source: F. P. Beer and others, Vector Mechanics for Engineers: Statics, chapter 8, journal bearings and axle friction.
+    Source: F. P. Beer and others, Vector Mechanics for Engineers: Statics, chapter 8, journal bearings.
     """
     return friction * load * radius
 
@@ -214,7 +216,7 @@ def film_torque(viscosity, rate, radius, length, radial_clearance):
     Source: N. Petroff's law, in every textbook of lubrication; R. W. Fox, A. T. McDonald and P. J. Pritchard,
     Introduction to Fluid Mechanics, example 8.2.
     """
-    warn_outside("radial_clearance", radial_clearance / radius, 0, 0.05 / 1.5, "radii", "a narrow gap")
+    warn_outside("radial_clearance", radial_clearance / radius, 0, NARROW, "radii", "a narrow gap")
     return _film_torque(viscosity, rate, radius, length, radial_clearance)
 
 
@@ -283,7 +285,7 @@ def _float(carried, load, viscosity, rate, radius, length, clearance):
     turning = np.asarray(viscosity * rate > 0)
     strength = np.where(turning, viscosity * rate, 1) * radius * length * (radius / clearance)**2
     wanted = np.log(np.clip(load / strength, 1e-30, 1e30))   # beyond these the film is nothing, or all of the clearance
-    place = wanted   # ln(e/g); ln(carried) grows with it, nearly straight, 1 to 2 for 1: a few steps of Newton's will do
+    place = wanted   # ln(e/g): ln(carried) grows with it nearly straight, so that a few of Newton's steps will do
     for _ in range(10):
         here, beyond = (np.log(carried(1 / (1 + np.exp(-p)), 1 / (1 + np.exp(p)), length / radius))
                         for p in (place, place + 1e-4))
@@ -303,7 +305,8 @@ def short_bearing(load, viscosity, rate, radius, length, radial_clearance):
 
     Formula: the e at which load = viscosity rate radius length^3 / (4 c^2) e / (1 - e^2)^2 sqrt(pi^2 (1 - e^2) +
     16 e^2); least film = c (1 - e). At rest e = 1: no film.
-    Range: length up to the diameter, beyond it warns. It promises too much film even there, the more the longer:
+    Range: length well below the diameter; beyond the diameter it warns. Where the film is thin it promises too much:
+    at e = 0.9 it carries 1.4 times the true load with a length of a quarter, 6 times with one of a whole diameter.
     `journal_bearing` mends that.
     Source: F. W. Ocvirk, Short-bearing approximation for full journal bearings, NACA Technical Note 2808 (1952); the
     formula from memory.
@@ -322,9 +325,10 @@ def journal_bearing(load, viscosity, rate, radius, length, radial_clearance):
     Formula: 1 / load = 1 / short + 1 / long at one e, with the load of `short_bearing` and that of the infinitely long
     bearing without suction, viscosity rate radius length (radius/c)^2 6 e sqrt(pi^2 (1 - e^2) + 4 e^2) /
     ((2 + e^2) (1 - e^2)).
-    Range: oil enough, the sleeve not tilted; a tilted one touches at its end long before.
+    Range: the load within 16 % of the full Reynolds equation from a quarter to two diameters of length; a longer sleeve
+    carries more than this. Oil enough, the sleeve not tilted; a tilted one touches at its end long before.
     Source: both formulas from memory, believed to be in B. J. Hamrock, Fundamentals of Fluid Film Lubrication (1994);
-    that they are joined so is this kit's choice, which the tables of A. A. Raimondi and J. Boyd bear out.
+    that they are joined so is this kit's choice, which the tables of A. A. Raimondi and J. Boyd (1958) bear out.
     """
     return _float(_any_length, load, viscosity, rate, radius, length, radial_clearance)
 
@@ -357,12 +361,14 @@ def interface_torque(friction, load, radius, length, radial_clearance, viscosity
     `journal_bearing`. inner_rate, outer_rate: of the two bodies, signed (0 for a standing arbor). roughness_a,
     roughness_b: Rq of both faces. All numbers or arrays. Result: Interface.
 
-    Formula: film ratio from `journal_bearing` at the sum of both rates, which draws in the oil; up to 1 `boundary_torque`;
-    from 3 on `film_torque` at their difference, over sqrt(1 - e^2) for the eccentric gap; between them even steps of
-    torque's logarithm for those of the ratio's: t_b^(1-s) t_f^s, s = ln(ratio) / ln(3).
-    Range: as `journal_bearing`; at rest the boundary torque is what resists, and `start_torque` exceeds it.
+    Formula: film ratio from `journal_bearing` at the sum of both rates, which draws in the oil. Up to a ratio of 1
+    `boundary_torque`, t_b; from 3 on t_f, `film_torque` at the difference of the rates over sqrt(1 - e^2) for the
+    eccentric gap; between them t_b^(1-s) t_f^s, s = ln(ratio) / ln(3).
+    Range: as `journal_bearing`; above e = 0.8 the film takes up to a quarter more. At rest the boundary torque is what
+    resists, and `start_torque` exceeds it.
     Source: as the functions named; how they are blended is this kit's assumption.
     """
+    warn_outside("radial_clearance", radial_clearance / radius, 0, NARROW, "radii", "a narrow gap")
     floats = _float(_any_length, load, viscosity, np.abs(inner_rate + outer_rate), radius, length, radial_clearance)
     gap = floats.least_film.magnitude / (1e6 * radial_clearance)
     ratio = floats.least_film.magnitude / np.hypot(roughness_a, roughness_b)
@@ -483,9 +489,9 @@ def tilt(clearance, length, diameter=None):
     spare = np.asarray(length**2 - clearance * (clearance + 2 * diameter))
     if (spare < 0).any():
         play, long, wide = _first(spare < 0, clearance, length, diameter)
-        raise ValueError(f"clearance {play} mm does not guide a part of {wide} mm diameter and {long} mm length: it turns "
-                         "right over; make it longer or fit it closer")
-    return 2e3 * np.arctan(clearance / (length + np.sqrt(spare)))   # half-angle form: no small difference of large angles
+        raise ValueError(f"clearance {play} mm does not guide a part of {wide} mm diameter and {long} mm length: it "
+                         "turns right over; make it longer or fit it closer")
+    return 2e3 * np.arctan(clearance / (length + np.sqrt(spare)))   # by the half angle: exact for the smallest play
 
 
 @units("mm", length="mm > 0", friction="> 0")

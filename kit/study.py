@@ -198,7 +198,7 @@ class Study:
         values = evidence.draw(self.assumptions.values(), n, seed, held)
         if self.conditioned:   # rows are taken whole, so what the log has tied together stays together
             rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=n)
-            values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items() if k not in self.fixed}
+            values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items() if k.partition("@")[0] not in self.fixed}
         return values
 
     def with_(self, **changes):
@@ -285,13 +285,13 @@ class Study:
         values, told = self.draws(draws, seed), []
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always", OutOfRange)
-            lines, wanted = self._lines(values, draws, criteria)
+            lines, wanted = self._lines(values, int(draws), criteria)   # 1e4 is whole, and allowed
         for warning in caught:
             if issubclass(warning.category, OutOfRange):
                 told.append(str(warning.message))
             else:   # somebody else's warning is not ours to swallow
                 warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
-        return Verdict(self, tuple(lines), draws, seed, values, _counted(lines), _first_of_each_kind(told),
+        return Verdict(self, tuple(lines), int(draws), seed, values, _counted(lines), _first_of_each_kind(told),
                        None if criteria is None else tuple(wanted))
 
     def _lines(self, values, n, criteria):
@@ -545,7 +545,7 @@ class Line:
         demand, capacity = (np.atleast_2d(q.m_as(outcome.unit)) for q in (outcome.demand, outcome.capacity))
         rows = max(len(demand), len(capacity))
         demand, capacity = np.broadcast_to(demand, (rows, n)), np.broadcast_to(capacity, (rows, n))
-        worst, least = np.zeros(n, np.int8), None
+        worst, least = np.zeros(n, np.int16), None
         for row in range(rows):   # to search the columns for their least, and pick it out, costs several times as much
             these = demand[row], capacity[row], _margin(demand[row], capacity[row])
             if least is None:

@@ -1,0 +1,491 @@
+"""kit.criteria: each step's demand against capacity, by hand for one set of plain numbers, and which way each one moves."""
+import warnings
+from dataclasses import replace
+from math import cos, exp, log, pi, radians, sin, sqrt, tanh
+
+import numpy as np
+import pytest
+
+from kit.criteria import CRITERIA, Case
+from kit.routes import Step, Tool
+from kit.study import Tube, Workshop
+from kit.units import OutOfRange, Q
+
+# Plain numbers for everything that is otherwise drawn, near the middle of the ranges
+VALUES = {
+    "alloy.kc11": "1000 MPa", "alloy.exponent": "0.2", "alloy.hardness": "90 HV", "alloy.yield_strength": "140 MPa", "alloy.modulus": "100 GPa",
+    "alloy.poisson": "0.34", "alloy.material_factor": "14000", "arbor_metal.modulus": "195 GPa", "tool.shear_yield": "210 MPa",
+    "tool.modulus": "200 GPa", "edge.edge_radius": "8 um", "edge.least_chip_ratio": "0.3", "edge.edge_force": "8 N/mm", "edge.wear_factor": "1.1",
+    "drive.stroke_length": "0.45 m", "drive.stroke_frequency": "60/min", "drive.pull_one_minute": "70 N", "drive.pull_sustained": "28 N",
+    "drive.rest_tension": "45 N", "drive.duty": "0.48", "drive.attended": "0.5", "drive.peak": "1.4", "cord.friction": "0.25",
+    "drift.drift": "0.7 mm/m", "drift.entry_error": "0.03 mm", "push.push": "150 N", "guide.friction": "0.11", "grain.friction": "0.55",
+    "file.friction": "0.5", "hand.pinch": "12 N", "hand.file_push": "10 N", "hand.tool_push": "20 N", "wrench.force": "35 N", "wrench.arm": "80 mm",
+    "centre.load": "50 N", "centre.radius": "1.7 mm", "centre.friction": "0.12", "jaws.load": "70 N", "arbor.play": "9 um", "arbor.runout": "20 um",
+    "arbor.bow_share": "0.5", "turned.form_error": "11 um", "reamed.form_error": "8 um", "blank.cleanup": "0.25 mm", "pointer.service_torque": "0.03 N*m",
+    "margins.width": "0.2 mm", "margins.pressure": "1.5 MPa", "margins.length": "10 mm",
+    "abrasive.emery, coarse.wear_coefficient": "0.0017", "abrasive.emery, coarse.hardness": "1700 HV",
+    "abrasive.haematite, levigated.wear_coefficient": "0.003", "abrasive.haematite, levigated.hardness": "100 HV",   # soft: the metal is 0.9 of it
+    "model.cutting_torque": "1.1", "model.drill_thrust": "0.9", "model.removal": "1.2", "model.wall_strength": "0.95", "model.drift": "1.05",
+    "model.drill_chisel_and_margins": "1.25", "model.broach_rake": "1.8"}
+TUBE = Tube(name="hours", bore=Q(5, "mm"), wall=Q(0.4, "mm"), length=Q(90, "mm"), clearance=Q(15, "um"), route="sleeve")
+SHOP = Workshop(drive="", pulley=Q(40, "mm"), wrap=Q(2, "turn"), cord="", edge="", tool_metal="", drilling="", push="", arbor_metal="",
+                blank_stock=Q(4, "mm"), start_length=Q(25, "mm"), jaws=3, order="bore first", left_on=Q(10, "um"))
+FLAT = Tool("two-lip drill", point_angle=Q(110, "deg"), shank_ratio=0.8)
+BIT = Tool("half-round bit", shank="half-round", shank_ratio=0.95)
+FLUTED = Tool("fluted reamer", teeth=6, lead_angle=Q(45, "deg"), shank_ratio=0.75)
+
+
+def step(operation, name, before, after, **more):
+    return Step(operation, name, Q(before, "mm"), Q(after, "mm"), **{k: Q(v) if isinstance(v, str) and k not in ("drive", "abrasive") else v
+                                                                     for k, v in more.items()})
+
+
+STEPS = (step("drill", "first drill", 0, 2.5, feed="0.01 mm", tool=FLAT), step("drill", "second drill", 2.5, 4.5, feed="0.02 mm", tool=FLAT),
+         step("ream", "bit", 4.5, 4.9, feed="0.03 mm", tool=BIT, drive="bow or hand"),
+         step("ream", "reamer", 4.9, 5, feed="0.05 mm", tool=FLUTED, drive="bow or hand"),
+         step("turn", "turn", 9.8, 5.9, depth="0.1 mm", feed="0.03 mm"), step("file", "file", 5.9, 5.8),
+         step("lap", "coarse", 5, 5, abrasive="emery, coarse", pressure="30 kPa", hours="8 h"),
+         step("lap", "oxide", 5, 5, abrasive="haematite, levigated", pressure="20 kPa", hours="6 h", stock="3 um"))
+NAMES = ("drilling torque", "drilling thrust", "drill as a column", "reaming pass", "tool shank", "turning the outside", "lapping torque", "cord",
+         "blank allowance", "wall left", "wall: grip", "wall: twist", "wall: pinch", "wall: push", "lapping stock")
+
+
+@pytest.fixture(autouse=True)
+def ranges_are_told_elsewhere():
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutOfRange)
+        yield
+
+
+def case(tube=TUBE, steps=STEPS, shop=SHOP, **values):
+    return Case(tube, steps, shop, {key: Q(v) for key, v in (VALUES | values).items()})
+
+
+def outcome(name, **given):
+    return CRITERIA[name](case(**given))
+
+
+def plain(name, **given):
+    """[(place, demand, capacity)] in the criterion's own unit."""
+    found = outcome(name, **given)
+    demand, capacity = (np.atleast_2d(q.m_as(found.unit)) for q in (found.demand, found.capacity))
+    rows = max(len(demand), len(capacity))
+    pairs = zip(np.broadcast_to(demand, (rows, 1))[:, 0].tolist(), np.broadcast_to(capacity, (rows, 1))[:, 0].tolist())
+    return [(place, *pair) for place, pair in zip(found.places or ("",), pairs)]
+
+
+def margin(name, **given):
+    return min(capacity / demand for _, demand, capacity in plain(name, **given))
+
+
+# --- by hand, in plain numbers: N, mm, MPa and N*m; an independent derivation from the words of each criterion -----------------
+
+CHIP = 0.3 * 0.008                                  # mm, the thinnest that comes off
+PER_WIDTH = 1000 * CHIP**0.8 + 8                    # N a mm of edge: Kienzle's force and the ploughing
+CENTRES = 2 * 2 / 3 * 0.12 * 50 * 0.0017 / sin(radians(30))   # N*m, two full cones of 60 degrees
+TURNS = 2 * 0.45 * 60 / (pi * 0.040) * 0.48         # a minute that cut
+
+
+def bow_gives(minutes):
+    pull = 70 + log(minutes) / log(30) * (28 - 70) if 1 < minutes < 30 else 28
+    return pull * 0.020 - CENTRES
+
+
+def check(found, *expected):
+    assert [place for place, *_ in found] == [place for place, *_ in expected]
+    np.testing.assert_allclose([pair for _, *pair in found], [pair for _, *pair in expected], rtol=1e-9)
+
+
+def drill_by_hand(before, after):
+    stock = (after - before) / 2
+    return 1.1 * 1.25 * PER_WIDTH * (2 * stock / sin(radians(55))) * (after + before) / 4 / 1000   # mean radius of the ring that is cut
+
+
+def test_drilling_torque_by_hand():
+    least_feed = 2 * CHIP / sin(radians(55))   # 0.0059 mm, below both feeds
+    assert least_feed < 0.01
+    check(plain("drilling torque"), ("first drill", drill_by_hand(0, 2.5), bow_gives(90 / 0.01 / TURNS)),
+          ("second drill", drill_by_hand(2.5, 4.5), bow_gives(90 / 0.02 / TURNS)))
+    assert 90 / 0.01 / TURNS > 30 and 20 < 90 / 0.02 / TURNS < 25   # one hole takes longer than the arm lasts, one does not
+
+
+def test_a_feed_below_the_least_chip_is_no_feed():
+    slow = tuple(replace(s, feed=Q(0.001, "mm")) if s.operation == "drill" else s for s in STEPS)
+    least_feed = 2 * CHIP / sin(radians(55))
+    assert plain("drilling torque", steps=slow, **{"drive.stroke_frequency": "200/min"})[0][2] == pytest.approx(
+        bow_gives(90 / least_feed / (TURNS * 200 / 60)))
+
+
+def thrusts_by_hand():
+    feed = 2 * CHIP / sin(radians(55))
+    solid = 0.05 * 14000 * feed**0.8 * 2.5**0.8 * 1.355 * 1.1 + 0.007 * 14000 * 2.5**2 * 0.030 * 1.1
+    opens = 0.5 * 1000 * CHIP**-0.2 * 1.0 * feed * sin(radians(55)) + 0.5 * 8 * 2 * 1.0   # two lips of 1 mm stock, half of their edge force
+    return 0.9 * solid, 0.9 * opens
+
+
+def test_drilling_thrust_by_hand():
+    solid, opens = thrusts_by_hand()
+    check(plain("drilling thrust"), ("first drill", solid, 150), ("second drill", opens, 150))
+
+
+def test_drill_as_a_column_by_hand():
+    def euler(drill, length):
+        return pi**2 * 200e3 * pi * (0.8 * drill)**4 / 64 / length**2
+    solid, opens = thrusts_by_hand()
+    guided, free = 0.7 * (90 + 12.5), 2 * 40   # deep in the hole with half of the start's length outside; a longer start, before it is guided
+    check(plain("drill as a column"), ("first drill", solid, euler(2.5, guided)), ("second drill", opens, euler(4.5, guided)))
+    check(plain("drill as a column", shop=replace(SHOP, start_length=Q(40, "mm"))), ("first drill", solid, euler(2.5, free)),
+          ("second drill", opens, euler(4.5, free)))
+
+
+def reaming_by_hand():
+    bit = 1.1 * PER_WIDTH * 0.2 * ((4.9 + 4.5) / 4 + 0.11 * 4.9 / 2) / 1000
+    rubs = 0.11 * 1.5 * 0.2 * 10 * 6 * 5 / 2 / 1000
+    reamer = 1.1 * (PER_WIDTH * 6 * 0.05 / sin(radians(45)) * (5 + 4.9) / 4 / 1000 + rubs)
+    return bit, reamer
+
+
+def test_reaming_by_hand():
+    bit, reamer = reaming_by_hand()
+    check(plain("reaming pass"), ("bit", bit, bow_gives(90 / 0.03 / TURNS)), ("reamer", reamer, bow_gives(90 / 0.05 / TURNS)))
+    assert outcome("reaming pass").by_hand == 0
+
+
+def test_broach_by_hand():
+    broach = (step("ream", "broach", 4.9, 5, feed="0.05 mm", tool=Tool("polygon broach", teeth=5, lead_angle=Q(3, "deg"))),)
+    rubs = 0.11 * 1.5 * 0.2 * 10 * 5 * 5 / 2 / 1000
+    need = 1.1 * ((1.8 * 1000 * CHIP**0.8 + 8) * 5 * 0.05 / sin(radians(3)) * (5 + 4.9) / 4 / 1000 + rubs)
+    assert plain("reaming pass", steps=broach)[0][1] == pytest.approx(need)
+
+
+def test_tool_shank_by_hand():
+    def half(diameter):   # torsion of a half-round section, a fifth of the round one: 0.351 of tau r^3
+        return (3 * pi**2 / 16 - 1.5) * 210 * (diameter / 2)**3 / 1000
+    bit, reamer = reaming_by_hand()
+    check(plain("tool shank"), ("first drill", 1.4 * drill_by_hand(0, 2.5), 210 * pi * (0.8 * 2.5)**3 / 16 / 1000),
+          ("second drill", 1.4 * drill_by_hand(2.5, 4.5), 210 * pi * (0.8 * 4.5)**3 / 16 / 1000),
+          ("bit", 1.4 * bit, half(0.95 * 4.9)), ("reamer", 1.4 * reamer, 210 * pi * (0.75 * 5)**3 / 16 / 1000))
+
+
+TURNED = 1.1 * (1000 * 0.03**-0.2 * 0.1 * 0.03 + 8 * 0.1) * 9.8 / 2 / 1000
+FILED = 0.5 * 10 * 5.9 / 2 / 1000
+
+
+def lap_by_hand(kilopascal):
+    return 0.55 * kilopascal / 1000 * pi * 5 * 90 * 2.5 / 1000
+
+
+def test_turning_and_filing_by_hand():
+    check(plain("turning the outside"), ("turn", TURNED, bow_gives(30)), ("file", FILED, bow_gives(30)))
+
+
+def test_lapping_torque_by_hand():
+    check(plain("lapping torque"), ("coarse", lap_by_hand(30), bow_gives(30)), ("oxide", lap_by_hand(20), bow_gives(30)))
+
+
+def test_cord_by_hand():
+    limit = 2 * 45 * tanh(0.25 * 4 * pi / 2)
+    bit, reamer = reaming_by_hand()
+    torques = {"first drill": drill_by_hand(0, 2.5), "second drill": drill_by_hand(2.5, 4.5), "bit": bit, "reamer": reamer, "turn": TURNED, "file": FILED,
+               "coarse": lap_by_hand(30), "oxide": lap_by_hand(20)}
+    check(plain("cord"), *((name, (torque + CENTRES) / 0.020, limit) for name, torque in torques.items()))
+
+
+DRIFT = 1.05 * 0.7e-3                   # of the bore's axis, over its length
+LAP_STOCK = 10 + 15 + (11 + 8) / 2      # um on diameter: left on, wanted clearance, half of both form errors
+
+
+def test_blank_allowance_by_hand():
+    check(plain("blank allowance"), ("", DRIFT * 90 + 0.03 + 0.25, 2.0))
+    check(plain("blank allowance", shop=replace(SHOP, order="outside first")), ("", 0.25, 2.0))
+
+
+def test_wall_left_by_hand():
+    strength, radius = 0.95 * 140, 2.7
+    a = (48 * (1 - 0.34**2))**0.25 / (2 * sqrt(3))
+    pinch = (8 * 12 / (pi * strength * a * sqrt(radius)))**(2 / 3)
+    twist = 30 / (2 * pi * radius**2 * strength / sqrt(3))
+    assert pinch > twist   # fingers ask for more wall than the setting of the pointer
+    least = pinch + LAP_STOCK / 2000
+    bore_first = (9 + 20) / 2 / 1000 + 0.5 * DRIFT * 90 / 4
+    check(plain("wall left"), ("", least, 0.4 - bore_first))
+    check(plain("wall left", shop=replace(SHOP, order="outside first")), ("", least, 0.4 - (DRIFT * 90 + 0.03)))
+    heavy = plain("wall left", **{"pointer.service_torque": "1.2 N*m"})
+    check(heavy, ("", 1200 / 30 * twist + LAP_STOCK / 2000, 0.4 - bore_first))
+    assert plain("wall left", **{"drift.entry_error": "0.5 mm"}, shop=replace(SHOP, order="outside first"))[0][2] == 0   # broken out: nothing, not less
+
+
+def squeeze_by_hand(load, radius, wall, width):
+    """Peak to valley in um of a thin ring in three jaws."""
+    h, s, c = pi / 3, sin(pi / 3), cos(pi / 3)
+    return 1000 * load * radius**3 / (2 * 100e3 * width * wall**3 / 12) * ((h + s * c) / (2 * s**2) - (s + h * c) / (2 * s**2))
+
+
+def test_grip_by_hand():
+    blank = 5.8 + 4   # outside while it is bored: 2.4 mm of wall about a mean radius of 3.7 mm
+    check(plain("wall: grip"), ("", squeeze_by_hand(70, 3.7, 2.4, blank), 15 / 4))
+    bends = 2 * 2.7 * sqrt(2.7 / 0.4) * (48 * (1 - 0.34**2))**0.25 / (3 * sqrt(8))
+    check(plain("wall: grip", shop=replace(SHOP, order="outside first")), ("", squeeze_by_hand(70, 2.7, 0.4, bends), 15 / 4))
+
+
+def test_twist_by_hand():
+    moderate = 0.747 * 100e3 * (0.4 / 2.7)**1.25 * sqrt(2.7 / 90)
+    holds = 0.95 * min(140 / sqrt(3), 0.67 * moderate)
+
+    def shear(torque, eccentricity):
+        return 16 * torque * 1000 * 5.8 / (pi * (5.8**4 - 5**4)) / (1 - eccentricity / 0.4)
+    check(plain("wall: twist"), ("", shear(max(TURNED, FILED), 0.0145 + 0.5 * DRIFT * 90 / 4), holds))
+    check(plain("wall: twist", shop=replace(SHOP, order="outside first")), ("", shear(max(reaming_by_hand()), DRIFT * 90 + 0.03), holds))
+
+
+def test_pinch_by_hand():
+    moment, long = 12 * 2.7 / pi, 2.7 * sqrt(2.7 / 0.4) * (48 * (1 - 0.34**2))**0.25 / (2 * sqrt(3))
+    folds = 0.95 * 140 * 0.4**2 / 4
+    check(plain("wall: pinch"), ("at the free end", moment, folds * long / 2), ("in the middle", moment, folds * 2 * long))
+    assert long / 2 < 6
+    short = replace(TUBE, length=Q(6, "mm"))   # no more than the whole tube can bend
+    assert plain("wall: pinch", tube=short)[1][2] == pytest.approx(folds * 6)
+
+
+def test_push_by_hand():
+    knockdown = 1 - 0.901 * (1 - exp(-sqrt(2.7 / 0.4) / 16))
+    holds = 0.95 * min(140, knockdown * 100e3 * 0.4 / (2.7 * sqrt(3 * (1 - 0.34**2))))
+    arbor, sleeve = pi / 64 * 5**4, pi / 64 * (5.8**4 - 5**4)
+    bent = 100e3 * (20 * 90 * 1.3 / 4) * 2.9 / (195e3 * arbor + 100e3 * sleeve)
+    check(plain("wall: push"), ("", bent / (1 - (0.0145 + 0.5 * DRIFT * 90 / 4) / 0.4), holds))
+    pressed = 150 / (pi * (5.8**2 - 5**2) / 4)
+    check(plain("wall: push", shop=replace(SHOP, order="outside first")), ("", pressed / (1 - (DRIFT * 90 + 0.03) / 0.4), holds))
+
+
+def test_lapping_stock_by_hand():
+    speed = 2 * 0.45 * 60 / (pi * 0.040) * pi * 0.005   # m/min: turns of the spindle either way, times the round
+    hardness = 90 * 9.80665                             # MPa
+
+    def removed(coefficient, bite, kilopascal, hours):
+        depth = 1.2 * bite * coefficient * kilopascal / 1000 / hardness * speed * 1e6   # um/min off the radius
+        return 2 * depth * 0.5 * hours * 60
+    check(plain("lapping stock"), ("coarse", LAP_STOCK - 3, removed(0.0017, 1, 30, 8)),
+          ("oxide", 3, removed(0.003, 3 / 5.3 * 0.9**-2.5, 20, 6)))   # a grain little harder than the metal cuts less
+
+
+def test_a_later_grain_may_leave_nothing_for_the_first():
+    steps = (*STEPS[:-1], replace(STEPS[-1], stock=Q(80, "um")))
+    assert plain("lapping stock", steps=steps)[0][1] == pytest.approx(1e-3)   # not less than nothing
+
+
+# --- by hand, with the hand: what is done with the wrench ---------------------------------------------------------------------
+
+WEAK = {"drive.pull_one_minute": "2.6 N", "drive.pull_sustained": "1.9 N"}   # turns the bit, not the reamer
+WRENCH = 2 * 35 * 0.080
+
+
+def driven(drive):
+    return tuple(replace(s, drive=drive) if s.operation == "ream" else s for s in STEPS)
+
+
+def test_where_the_bow_stalls_the_wrench_takes_over_if_it_may():
+    weak = outcome("reaming pass", **WEAK)
+    assert weak.by_hand == 1   # in this one draw, at least one pass
+    rows = plain("reaming pass", **WEAK)
+    assert rows[0][2] != pytest.approx(WRENCH) and rows[1][2] == pytest.approx(WRENCH)   # only the pass that stalls
+    assert margin("reaming pass", **WEAK) > 1 > margin("reaming pass", steps=driven("bow"), **WEAK)
+    assert outcome("reaming pass", steps=driven("bow"), **WEAK).by_hand == 0
+
+
+def test_what_is_to_be_done_by_hand_is():
+    found = outcome("reaming pass", steps=driven("hand"))
+    assert found.by_hand == 1 and found.capacity.m_as("N*m") == pytest.approx(WRENCH)
+
+
+def test_a_cord_that_slips_sends_the_pass_to_the_wrench():
+    slack = {"drive.rest_tension": "1.2 N"}
+    rows = plain("reaming pass", **slack)
+    assert [capacity == pytest.approx(WRENCH) for *_, capacity in rows] == [False, True]
+    assert outcome("reaming pass", **slack).by_hand == 1
+
+
+def test_by_hand_is_a_share_of_the_draws():
+    found = outcome("reaming pass", **{"drive.pull_one_minute": Q(np.array([2.6, 70, 70, 70]), "N"), "drive.pull_sustained": Q(np.array([1.9, 28, 28, 28]), "N")})
+    assert found.by_hand == 0.25
+
+
+def test_the_cord_rests_where_the_wrench_works():
+    bowed, by_hand = (dict((place, demand) for place, demand, _ in plain("cord", steps=steps)) for steps in (STEPS, driven("hand")))
+    assert by_hand["bit"] == by_hand["reamer"] == pytest.approx(CENTRES / 0.020)   # the centres alone
+    assert all(by_hand[place] == bowed[place] for place in bowed if place not in ("bit", "reamer"))
+
+
+# --- which way each one moves ---------------------------------------------------------------------------------------------------
+
+def tube(**changes):
+    return {"tube": replace(TUBE, **{k: Q(v) for k, v in changes.items()})}
+
+
+def shop(**changes):
+    return {"shop": replace(SHOP, **{k: Q(v) if k in ("pulley", "wrap", "blank_stock", "start_length", "left_on") else v for k, v in changes.items()})}
+
+
+def lapped(**changes):
+    return {"steps": tuple(replace(s, **{k: Q(v) for k, v in changes.items()}) if s.name == "coarse" else s for s in STEPS)}
+
+
+def larger(operation, by):
+    return {"steps": tuple(replace(s, before=s.before + Q(by, "mm"), diameter=s.diameter + Q(by, "mm")) if s.operation == operation else s for s in STEPS)}
+
+
+FIRST = shop(order="outside first")
+UP, DOWN, SAME = "up", "down", "same"
+MOVES = [   # what is changed, and what that does to the margins
+    (tube(wall="0.5 mm"), {"wall left": UP, "wall: twist": UP, "wall: pinch": UP, "wall: push": UP, "reaming pass": SAME, "blank allowance": SAME}),
+    (tube(bore="8 mm"), {"wall: push": UP, "wall: twist": UP, "wall: grip": DOWN, "wall: pinch": UP}),
+    (larger("ream", 1), {"reaming pass": DOWN, "tool shank": SAME}),
+    (larger("turn", 1), {"turning the outside": DOWN, "wall: twist": DOWN}),
+    (larger("lap", 1), {"lapping torque": DOWN, "lapping stock": UP}),
+    (tube(length="120 mm"), {"wall left": DOWN, "blank allowance": DOWN, "lapping torque": DOWN, "drilling torque": DOWN, "drill as a column": DOWN,
+                             "wall: push": DOWN, "wall: pinch": SAME}),
+    (tube(clearance="30 um"), {"lapping stock": DOWN, "wall: grip": UP, "wall left": DOWN}),
+    (shop(pulley="60 mm"), {"drilling torque": UP, "reaming pass": UP, "turning the outside": UP, "lapping torque": UP, "cord": UP, "lapping stock": DOWN,
+                            "tool shank": SAME}),
+    (shop(wrap="3 turn"), {"cord": UP, "drilling torque": SAME}),
+    (shop(blank_stock="6 mm"), {"blank allowance": UP, "wall: grip": UP}),
+    (shop(start_length="40 mm"), {"drill as a column": DOWN}),
+    (shop(jaws=2), {"wall: grip": DOWN}),
+    (shop(left_on="30 um"), {"lapping stock": DOWN, "wall left": DOWN}),
+    (FIRST, {"wall left": DOWN, "wall: grip": DOWN, "blank allowance": UP, "drilling torque": SAME, "lapping stock": SAME}),
+    (lapped(pressure="90 kPa"), {"lapping torque": DOWN, "cord": DOWN, "lapping stock": UP}),
+    (lapped(hours="1 h"), {"lapping stock": DOWN, "lapping torque": SAME}),
+    ({"hand.tool_push": "40 N"}, {"wall: push": DOWN, "wall: pinch": SAME}),
+    ({"push.push": "300 N"}, {"drilling thrust": UP, "wall: push": SAME}),
+    ({"hand.pinch": "24 N"}, {"wall: pinch": DOWN, "wall left": DOWN}),
+    ({"pointer.service_torque": "1.2 N*m"}, {"wall left": DOWN}),
+    ({"hand.file_push": "400 N"}, {"turning the outside": DOWN, "wall: twist": DOWN, "cord": DOWN}),
+    ({"alloy.kc11": "1400 MPa"}, {"drilling torque": DOWN, "reaming pass": DOWN, "tool shank": DOWN, "turning the outside": DOWN, "wall: twist": DOWN}),
+    ({"alloy.yield_strength": "200 MPa"}, {"wall left": UP, "wall: pinch": UP, "wall: twist": UP, "wall: push": UP, "wall: grip": SAME}),
+    ({"alloy.modulus": "130 GPa"}, {"wall: grip": UP, "wall: push": DOWN}),
+    ({"alloy.hardness": "120 HV"}, {"lapping stock": DOWN}),
+    ({"alloy.material_factor": "20000"}, {"drilling thrust": DOWN, "drill as a column": DOWN}),
+    ({"edge.edge_radius": "30 um"}, {"drilling torque": DOWN, "drilling thrust": DOWN, "reaming pass": DOWN, "turning the outside": SAME}),
+    ({"edge.edge_force": "20 N/mm"}, {"drilling torque": DOWN, "reaming pass": DOWN, "turning the outside": DOWN, "tool shank": DOWN, "cord": DOWN}),
+    ({"drive.pull_sustained": "40 N"}, {"drilling torque": UP, "turning the outside": UP, "lapping torque": UP, "cord": SAME}),
+    ({"drive.pull_one_minute": "90 N"}, {"reaming pass": UP, "turning the outside": SAME}),
+    ({"drive.stroke_frequency": "90/min"}, {"reaming pass": UP, "lapping stock": UP}),
+    ({"drive.attended": "0.3"}, {"lapping stock": DOWN}),
+    ({"drive.rest_tension": "80 N"}, {"cord": UP}),
+    ({"drive.peak": "2"}, {"tool shank": DOWN, "drilling torque": SAME}),
+    ({"tool.shear_yield": "150 MPa"}, {"tool shank": DOWN}),
+    ({"tool.modulus": "180 GPa"}, {"drill as a column": DOWN}),
+    ({"centre.load": "100 N"}, {"drilling torque": DOWN, "turning the outside": DOWN, "cord": DOWN}),
+    ({"guide.friction": "0.2"}, {"reaming pass": DOWN, "drilling torque": SAME}),
+    ({"grain.friction": "0.8"}, {"lapping torque": DOWN}),
+    ({"jaws.load": "150 N"}, {"wall: grip": DOWN}),
+    ({"drift.drift": "1.5 mm/m"}, {"blank allowance": DOWN, "wall left": DOWN, "wall: twist": DOWN, "wall: push": DOWN}),
+    ({"arbor.play": "30 um"}, {"wall left": DOWN, "blank allowance": SAME}),
+    ({"arbor.bow_share": "0.8"}, {"wall left": DOWN, "blank allowance": SAME}),
+    ({"blank.cleanup": "0.5 mm"}, {"blank allowance": DOWN}),
+    ({"turned.form_error": "30 um"}, {"lapping stock": DOWN, "wall left": DOWN}),
+    ({"reamed.form_error": "30 um"}, {"lapping stock": DOWN}),
+    ({"abrasive.emery, coarse.wear_coefficient": "0.0001"}, {"lapping stock": DOWN}),
+    ({"abrasive.emery, coarse.hardness": "80 HV"}, {"lapping stock": DOWN}),
+    ({"model.cutting_torque": "1.5"}, {"drilling torque": DOWN, "reaming pass": DOWN, "turning the outside": DOWN}),
+    ({"model.drill_thrust": "1.6"}, {"drilling thrust": DOWN, "drill as a column": DOWN}),
+    ({"model.removal": "2"}, {"lapping stock": UP}),
+    ({"model.wall_strength": "1.2"}, {"wall left": UP, "wall: pinch": UP, "wall: twist": UP, "wall: push": UP}),
+    ({"model.drift": "1.4"}, {"wall left": DOWN, "blank allowance": DOWN})]
+BEFORE = {name: None for name in NAMES}
+
+
+@pytest.mark.parametrize("change, moves", MOVES)
+def test_which_way_a_criterion_moves(change, moves):
+    for name, way in moves.items():
+        if BEFORE[name] is None:
+            BEFORE[name] = margin(name)
+        ratio = margin(name, **change) / BEFORE[name]
+        assert (UP if ratio > 1 + 1e-9 else DOWN if ratio < 1 - 1e-9 else SAME) == way, name
+
+
+def test_every_criterion_is_moved_by_something():
+    moved = {name for _, moves in MOVES for name, way in moves.items() if way != SAME}
+    assert moved == set(NAMES) and set(NAMES) <= set(CRITERIA)
+
+
+def test_outside_first_the_bore_wanders_in_the_finished_wall():
+    for name in ("wall left", "wall: twist", "wall: push"):
+        assert margin(name, **FIRST, **{"drift.drift": "2 mm/m"}) < 0.9 * margin(name, **FIRST)
+    assert margin("wall: grip", **FIRST) < margin("wall: grip", **FIRST, tube=replace(TUBE, wall=Q(0.6, "mm")))   # held by the thin wall itself
+    assert margin("wall left", **FIRST, **{"arbor.play": "30 um"}) == margin("wall left", **FIRST)
+
+
+# --- how a case remembers ---------------------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("order", ["bore first", "outside first"])
+def test_what_a_criterion_rests_on_does_not_depend_on_what_was_asked_before(name, order):
+    def used(one):
+        one.used = set()
+        CRITERIA[name](one)
+        return one.used
+
+    given = replace(SHOP, order=order)
+    fresh, busy = case(shop=given), case(shop=given)
+    first = used(fresh)
+    for other in NAMES:
+        CRITERIA[other](busy)
+    assert first and used(fresh) == used(busy) == first
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_moves_a_criterion_unnoted(name):
+    """What is not noted as used has no influence: neither alone nor together."""
+    base = case()
+    found, unnoted = CRITERIA[name](base), VALUES.keys() - base.used
+    assert unnoted
+    moved = outcome(name, **{key: Q(VALUES[key]) * 0.7 for key in unnoted})
+    assert np.all(moved.demand == found.demand) and np.all(moved.capacity == found.capacity)
+
+
+def test_a_tube_takes_its_own_draw_where_it_has_one():
+    own = case(**{"arbor.play@hours": "100 um", "arbor.play@tide": "1 um"})
+    assert own["arbor.play"] == Q(100, "um") and own.used == {"arbor.play@hours"}
+    assert own["alloy.kc11"] == Q(1000, "MPa") and own.used == {"arbor.play@hours", "alloy.kc11"}
+    assert margin("wall left", **{"arbor.play@hours": "100 um"}) < margin("wall left")
+    assert margin("wall left", **{"arbor.play@tide": "100 um"}) == margin("wall left")
+
+
+# --- shapes, units, and steps that are not there -----------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("name", NAMES)
+def test_demand_and_capacity_are_of_one_unit_and_a_row_a_place(name):
+    found = outcome(name)
+    assert found.demand.check(found.unit) and found.capacity.check(found.unit)
+    rows = {len(np.atleast_2d(q.m)) for q in (found.demand, found.capacity)} - {1}
+    assert rows <= {len(found.places)} or (not found.places and not rows)
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("order", ["bore first", "outside first"])
+def test_draws_give_what_single_numbers_give(name, order):
+    """Draws in any one assumption, or in all, change nothing but the shape."""
+    given = replace(SHOP, order=order)
+    alone = plain(name, shop=given)
+    whole = {key: Q(np.full(3, Q(v).m), Q(v).units) for key, v in VALUES.items()}
+    for draws in (whole, *({key: whole[key]} for key in ("margins.width", "guide.friction", "alloy.kc11", "drive.rest_tension", "alloy.poisson"))):
+        found = outcome(name, shop=given, **draws)
+        for q, column in ((found.demand, 1), (found.capacity, 2)):
+            rows = np.broadcast_to(np.atleast_2d(q.m_as(found.unit)), (len(alone), np.atleast_2d(q.m).shape[-1]))
+            np.testing.assert_allclose(rows, np.array([[row[column]] for row in alone]) * np.ones(rows.shape), rtol=1e-12)
+
+
+WITHOUT = {"drill": {"drilling torque", "drilling thrust", "drill as a column"}, "ream": {"reaming pass"}, "lap": {"lapping torque", "lapping stock"},
+           "turn file": {"turning the outside", "wall: twist"}, "drill ream": {"drilling torque", "drilling thrust", "drill as a column", "reaming pass", "tool shank"},
+           "drill ream turn file lap": {*NAMES[:8], "wall: twist", "lapping stock"}}
+
+
+@pytest.mark.parametrize("operations", WITHOUT)
+def test_a_criterion_without_its_step_is_none(operations):
+    left = case(steps=tuple(s for s in STEPS if s.operation not in operations.split()))
+    assert {name for name in NAMES if CRITERIA[name](left) is None} == WITHOUT[operations]
+
+
+def test_outside_first_without_reaming_has_no_push_and_no_twist():
+    left = case(steps=tuple(s for s in STEPS if s.operation != "ream"), shop=replace(SHOP, order="outside first"))
+    assert CRITERIA["wall: push"](left) is None and CRITERIA["wall: twist"](left) is None
