@@ -43,14 +43,14 @@ def shared(method):
 
 
 class Case:
-    """One tube, its steps, the workshop's choices and the draws: all that a criterion may ask about.
+    """One tube, its steps, the workshop's choices, how it is used, and the draws: all that a criterion may ask about.
 
     `case["alloy.kc11"]` gives the draws of an assumption, fresh ones for this tube where they differ from tube to tube,
     and notes in `used` that it was asked for.
     """
 
-    def __init__(self, tube, steps, workshop, draws):
-        self.tube, self.steps, self.workshop, self.draws = tube, steps, workshop, draws
+    def __init__(self, tube, steps, workshop, draws, use=None):
+        self.tube, self.steps, self.workshop, self.draws, self.use = tube, steps, workshop, draws, use
         self.known, self.used = {}, set()
         self.drills, self.reams = routes.passes(steps, "drill"), routes.passes(steps, "ream")
 

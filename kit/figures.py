@@ -284,6 +284,7 @@ def _short(key):
 def margin_band(table, width=140, height=75):
     """The least margin against a swept value, 5 % to 95 % with its median, and which criterion limits where. table: of Study.sweep."""
     figure, ax = axes(width, height, top=9, yscale="log", xlabel=table.index.name, ylabel="least margin of all")
+    table = table.sort_index()
     x = table.index.to_numpy(float)
     ax.fill_between(x, np.maximum(table["margin_5"], 1e-3), table["margin_95"], color=BLUE, alpha=0.15, lw=0)
     ax.plot(x, table["margin"], color=BLUE, lw=1.4)
@@ -380,8 +381,9 @@ def compared(table, width=140):
         if np.isfinite(row["measured"]):
             ax.plot(row["measured"] / row["median"], i, marker, color=hue, ms=3)
         else:
-            ax.plot(ends, [i] * 2, color=hue, lw=1)
-            ax.plot(ends, [i] * 2, "|", color=hue, ms=5)
+            known = ends[np.isfinite(ends)]   # one plug alone: open to the end of the predicted interval
+            ax.plot(np.clip(ends, min(row["low"] / row["median"], *known), max(row["high"] / row["median"], *known)), [i] * 2, color=hue, lw=1)
+            ax.plot(known, [i] * len(known), "|", color=hue, ms=5)
     for name, rows in table.groupby("quantity"):
         ax.annotate(name, (-0.02, rows.index.to_numpy().mean()), xycoords=("axes fraction", "data"), ha="right", va="center")
         ax.axhline(rows.index[-1] + 0.5, color="0.85", lw=0.4)
@@ -423,13 +425,33 @@ def learnt(before, after, width=140):
 @styled
 def success(successes, trials, interval, width=90, height=32):
     """x of n as what it is: a range of true rates that such a count leaves open. interval: (low, high) at 95 %."""
-    figure, ax = axes(width, height, left=6, right=6, top=10, xlabel="true rate of success", xlim=(0, 1), ylim=(-1, 1), yticks=[])
+    figure, ax = axes(width, height, left=10, right=10, top=10, xlabel="true rate of success", xlim=(0, 1), ylim=(-1, 1), yticks=[])
     ax.spines["left"].set_visible(False)
     ax.plot(interval, [0, 0], color=BLUE, lw=4, solid_capstyle="butt")
     ax.plot(successes / trials, 0, "|", color=BLACK, ms=14, mew=1.4)
     for end, side in zip(interval, ("right", "left")):
         ax.annotate(f"{end:.0%}", (end, 0), xytext=(-3 if side == "right" else 3, 0), textcoords="offset points", ha=side, va="center", fontsize=7)
     ax.annotate(f"{successes} of {trials}: the true rate may lie here (95 %)", (0, 1), xycoords="axes fraction", xytext=(0, 3), textcoords="offset points")
+    return figure
+
+
+@styled
+def over(x, bands, xlabel, ylabel, limits=None, log=(False, True), width=140, height=75):
+    """Quantities with their spread over one swept value, with limit lines labelled where they run.
+
+    x: shape (k,). bands: {label: draws of shape (k, n), or single values of shape (k,)}. limits: {label: value}. log: of x, of y.
+    """
+    figure, ax = axes(width, height, right=34, xscale="log" if log[0] else "linear", yscale="log" if log[1] else "linear", xlabel=xlabel, ylabel=ylabel)
+    names = {name: _band(ax, x, np.asarray(values, float).reshape(len(x), -1), hue, style)
+             for (name, values), hue, style in zip(bands.items(), HUES, STYLES)}
+    for name, value in (limits or {}).items():
+        ax.axhline(value, color=BLACK, lw=0.8, ls=(0, (4, 2)))
+        names[name] = value, BLACK
+    ax.set_xlim(x[0], x[-1])
+    _name_at_right(ax, names)
+    for axis, is_log in zip((ax.xaxis, ax.yaxis), log):
+        if is_log:
+            _log_axis(axis)
     return figure
 
 

@@ -101,8 +101,8 @@ def hard_enough(metal, abrasive):
     hardnesses that are each uncertain by 15 % leave it open.
     Range: whole grains. Porous flakes crumble before they cut, however hard their crystals; how far wear falls off is
     `hardness_factor`.
-    Source: 1.2 from the abstract of G. Pintaude, ASME Journal of Tribology 132 (2010) 034502; the band above it is of
-    this kit's own.
+    Source: 1.2 from the abstract of G. Pintaude, ASME Journal of Tribology 132 (2010) 034502; 1.6, also about a step of
+    Mohs' scale, from memory, believed to be in D. Tabor, Proceedings of the Physical Society B 67 (1954) 249.
     """
     ratio = abrasive / metal
     words = np.select([ratio < SCRATCHES, ratio < SURELY], ["too soft", "marginal"], "scratches")

@@ -14,7 +14,7 @@ from kit.units import Q, number, units, warn_outside
 
 STANDARD_GRAVITY = 9.80665   # m/s2
 BOUNDARY, FULL_FILM = 1, 3   # film ratio up to which the metals touch, and from which they do not; both are soft
-NARROW = 0.05 / 1.5   # radial clearance over radius at which a gap rolled out flat gives 5 % too little torque
+NARROW = 0.033   # radial clearance over radius: there a gap rolled out flat gives 5 % too little torque
 WORN = {"all round": 1, "one side": np.pi}   # depth over that of wear spread evenly round the circle
 
 
@@ -325,8 +325,9 @@ def journal_bearing(load, viscosity, rate, radius, length, radial_clearance):
     Formula: 1 / load = 1 / short + 1 / long at one e, with the load of `short_bearing` and that of the infinitely long
     bearing without suction, viscosity rate radius length (radius/c)^2 6 e sqrt(pi^2 (1 - e^2) + 4 e^2) /
     ((2 + e^2) (1 - e^2)).
-    Range: the load within 16 % of the full Reynolds equation from a quarter to two diameters of length; a longer sleeve
-    carries more than this. Oil enough, the sleeve not tilted; a tilted one touches at its end long before.
+    Range: within 16 % of the load and 11 % of the film of the full Reynolds equation from a quarter to two diameters of
+    length; a longer sleeve carries more than this. Oil enough, the sleeve not tilted: a tilted one touches at its end
+    long before.
     Source: both formulas from memory, believed to be in B. J. Hamrock, Fundamentals of Fluid Film Lubrication (1994);
     that they are joined so is this kit's choice, which the tables of A. A. Raimondi and J. Boyd (1958) bear out.
     """

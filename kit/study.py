@@ -18,6 +18,7 @@ import numpy as np
 
 from kit import cutting, evidence, routes, tables
 from kit.criteria import CRITERIA, Case
+from kit.use import OF_A_TUBE, OF_THE_WHOLE, Whole
 from kit.units import OutOfRange, Q, magnitude, number, show
 
 CHUNK = 2**17    # draws held in memory at once
@@ -29,11 +30,12 @@ class StudyError(ValueError):
 
 
 # --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type ---------------------------------------
-TOP = {"title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "workshop": dict, "tools": dict,
+TOP = {"title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "use": dict, "workshop": dict, "tools": dict,
        "routes": dict, "correlations": list}
 PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0",
         "sleeves": list, "barrels": list}
-TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str, "core": "mm > 0"}
+TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str, "core": "mm > 0",
+        "plunger": "mm > 0"}
 WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str, "drilling": str, "push": str,
             "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100), "order": ["bore first", "outside first"],
             "left_on": "um >= 0"}
@@ -41,6 +43,9 @@ TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg 
         "shank": list(routes.SHANKS), "shank_ratio": "> 0 <= 1"}
 STEP = {"operation": list(routes.OPERATIONS), "tool": str, "to": str, "stock": "mm > 0", "feed": "mm/turn > 0", "drive": list(routes.DRIVES),
         "depth": "mm > 0", "abrasive": str, "pressure": "kPa > 0", "hours": "h > 0"}
+USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": list, "meshes": list, "torque": "N*mm > 0", "pointer_mass": "g >= 0",
+       "pointer_arm": "mm >= 0", "pointer_length": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0", "clearance_most": "um > 0", "volume": "cm^3 > 0",
+       "vacuum": "kPa > 0", "vacuum_end": "kPa > 0", "hold": "s > 0", "plunger_push": "N > 0", "hours": "h > 0"}
 NEEDS = {"drill": {"tool", "to", "feed"}, "ream": {"tool", "to", "feed"}, "turn": {"to", "depth", "feed"}, "file": {"to"},
          "lap": {"abrasive", "pressure", "hours"}}
 
@@ -54,11 +59,18 @@ TAKES = (("alloy", "alloys", "alloy"), ("arbor_metal", "alloys", "arbor_metal"),
          ("turned", "workshop", "=turned"), ("reamed", "workshop", "=reamed"), ("blank", "workshop", "=hammered or cast blank"),
          ("pointer", "workshop", "=pointer"), ("margins", "workshop", "=margins"))
 
+# what the finished part rests on besides, where the study has a table [use]; {state} is "dry" or "oiled"
+USE_TAKES = (("rub", "friction", "=bronze on bronze, {state}"), ("rub_arbor", "friction", "=bronze on iron, {state}"), ("rest", "workshop", "=after a rest"),
+             ("teeth", "workshop", "=teeth cut by hand"), ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"),
+             ("washed", "workshop", "=washed"), ("filed", "workshop", "=filed"), ("setup", "workshop", "=setting up"))
+EVERY = CRITERIA | OF_A_TUBE | OF_THE_WHOLE
+
 
 @dataclass(frozen=True)
 class Tube:
     """One tube of the part. clearance: wanted, diametral, between its bore and what runs in it. route: name of its route.
-    core: diameter of the hole as cast, none where it is drilled from solid."""
+    core: diameter of the hole as cast, none where it is drilled from solid. plunger: length of the plunger that runs in it,
+    None where it is a sleeve. position: of a sleeve in the nest, 0 the innermost; None outside it."""
     name: str
     bore: Q
     wall: Q
@@ -66,6 +78,8 @@ class Tube:
     clearance: Q
     route: str
     core: Q = Q(0.0, "mm")
+    plunger: Q | None = None
+    position: int | None = None
 
     @property
     def outside(self):
@@ -103,6 +117,7 @@ class Study:
     choices: dict                    # [workshop]
     tools: dict
     routes: dict
+    use: dict | None                 # [use]; without it running, play, plunger and labour are not judged
     rows: dict                       # the study's own assumptions, which stand instead of the reference ones
     correlations: dict = field(default_factory=dict)
     fixed: dict = field(default_factory=dict)   # assumptions pinned by with_: {key: Quantity}
@@ -120,7 +135,7 @@ class Study:
         sleeves, bore = [], self.part.get("bore")
         common = {k: self.part[k] for k in ("wall", "length", "clearance") if k in self.part}
         for entry in self.part.get("sleeves", ()):
-            tube = Tube(**({"route": "sleeve"} | common | entry | {"bore": bore}))
+            tube = Tube(**({"route": "sleeve"} | common | entry | {"bore": bore, "position": len(sleeves)}))
             sleeves.append(tube)
             bore = tube.outside + tube.clearance
         every = sleeves + [Tube(**({"route": "barrel"} | common | entry)) for entry in self.part.get("barrels", ())]
@@ -138,9 +153,12 @@ class Study:
     def assumptions(self):
         """All that the study rests on: {key: Assumption}; those drawn for each tube stand once for every tube, as 'key@tube'."""
         rows = dict(routes.model_factors())
-        for prefix, table, choice in TAKES:
-            of = choice[1:] if choice.startswith("=") else self.choices.get(choice) or self.part[choice]
+        state = "dry" if self.use and self.use["lubricant"] == "dry" else "oiled"
+        for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
+            of = choice[1:].format(state=state) if choice.startswith("=") else (self.part | self.choices)[choice]
             rows |= self._reference(table, of, prefix, choice)
+        if state == "oiled" and self.use:
+            rows |= self._reference("lubricants", self.use["lubricant"], "oil", "lubricant")
         for name in sorted({e["abrasive"] for r in self.routes.values() for e in r if "abrasive" in e}):
             rows |= self._reference("abrasives", name, f"abrasive.{name}", "abrasive")
         for key in (*self.rows, *self.fixed):
@@ -197,7 +215,7 @@ class Study:
         held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & set(self.fixed)}
         values = evidence.draw(self.assumptions.values(), n, seed, held)
         if self.conditioned:   # rows are taken whole, so what the log has tied together stays together
-            rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=n)
+            rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=int(n))
             values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items() if k.partition("@")[0] not in self.fixed}
         return values
 
@@ -210,7 +228,7 @@ class Study:
         Raises StudyError for a key that the study does not have (with the nearest), one that would change no tube, or a
         value that makes no sense.
         """
-        part, choices, fixed = dict(self.part), dict(self.choices), dict(self.fixed)
+        part, choices, fixed, use = dict(self.part), dict(self.choices), dict(self.fixed), dict(self.use or {})
         tubes = {t.name: t for t in self.tubes}
         sleeves = [e["name"] for e in part.get("sleeves", ()) if e["name"] in tubes]
         for key, value in changes.items():
@@ -223,6 +241,8 @@ class Study:
                     part["sleeves"] = [{k: v for k, v in e.items() if k != key} for e in part.get("sleeves", ())]
             elif key in WORKSHOP:
                 choices[key] = _value(value, WORKSHOP[key], key)
+            elif self.use and key in USE:
+                use[key] = _value(value, USE[key], key)
             elif name in sleeves and which == "bore":
                 raise StudyError(f"{key!r} is not free: later bores are the last outside plus the clearance; change the first one, 'bore'")
             elif name in tubes and which in TUBE:
@@ -231,9 +251,9 @@ class Study:
             elif key in self._keys:
                 fixed[key] = value
             else:
-                known = [*(k for k in PART if k not in ("sleeves", "barrels")), *WORKSHOP, *(f"{t}.wall" for t in tubes), *self._keys]
+                known = [*(k for k in PART if k not in ("sleeves", "barrels")), *WORKSHOP, *use, *(f"{t}.wall" for t in tubes), *self._keys]
                 raise StudyError(f"{key!r} is neither a part key, a choice of the workshop nor an assumption; {tables.nearest(key, known)}")
-        changed = replace(self, part=part, choices=choices, fixed=fixed)
+        changed = replace(self, part=part, choices=choices, fixed=fixed, use=use or None)
         if self.conditioned:   # what a log taught of one alloy or one lathe says nothing of another
             gone = tuple(f"{prefix}." for prefix, _, choice in TAKES if choice in changes and (part | choices)[choice] != (self.part | self.choices)[choice])
             kept = {k: v for k, v in self.conditioned.items() if not k.startswith(gone)}
@@ -279,7 +299,7 @@ class Study:
                 progress(done, draws)
         except KeyboardInterrupt:
             warnings.warn(f"stopped by hand after {done} of {draws} draws; the verdict is on those", stacklevel=2)
-        return replace(first, counts=dict(counts), n=done)
+        return replace(first, counts=dict(counts), n=int(done))
 
     def _assess(self, draws, seed, criteria):
         values, told = self.draws(draws, seed), []
@@ -295,21 +315,31 @@ class Study:
                        None if criteria is None else tuple(wanted))
 
     def _lines(self, values, n, criteria):
-        """Every criterion of every tube on given draws."""
-        wanted, lines = list(CRITERIA) if criteria is None else list(criteria), []
+        """Every criterion of every tube, and of the whole part, on given draws."""
+        wanted, lines = list(EVERY) if criteria is None else list(criteria), []
         for name in wanted:
-            if name not in CRITERIA:
-                raise StudyError(f"there is no criterion {name!r}; {tables.nearest(name, CRITERIA)}")
-        for tube in self.tubes:
-            case = Case(tube, self.steps(tube), self.workshop, values)
+            if name not in EVERY:
+                raise StudyError(f"there is no criterion {name!r}; {tables.nearest(name, EVERY)}")
+
+        def ask(function, about, place):
+            about.used = set()
+            try:
+                outcome = function(about)
+            except (TypeError, ValueError) as error:   # the estimate says what is wrong; here is where
+                raise StudyError(f"'{name}' of {place!r}: {error}") from error
+            if outcome is not None:
+                lines.append(Line.of(place, name, outcome, n, frozenset(about.used)))
+
+        asked = CRITERIA | OF_A_TUBE if self.use else CRITERIA
+        cases = [Case(tube, self.steps(tube), self.workshop, values, self.use) for tube in self.tubes]
+        for case in cases:
             for name in wanted:
-                case.used = set()
-                try:
-                    outcome = CRITERIA[name](case)
-                except (TypeError, ValueError) as error:   # the estimate says what is wrong; here is where
-                    raise StudyError(f"'{name}' of {tube.name!r}: {error}") from error
-                if outcome is not None:
-                    lines.append(Line.of(tube.name, name, outcome, n, frozenset(case.used)))
+                if name in asked:
+                    ask(asked[name], case, case.tube.name)
+        whole = Whole(cases, self.use, values)
+        for name in wanted:
+            if self.use and name in OF_THE_WHOLE:
+                ask(OF_THE_WHOLE[name], whole, whole.name)
         if not lines:
             raise StudyError(f"{self.folder / 'study.toml'}: no tube has a step that these criteria look at")
         return lines, wanted
@@ -751,7 +781,7 @@ def load(folder=None):
     choices = _checked(raw["workshop"], WORKSHOP, here, "workshop", required=WORKSHOP)
     tools = {name: routes.Tool(**_checked(entry, TOOL, here, f"tools.{name}", required=("kind",))) for name, entry in raw.get("tools", {}).items()}
     study = Study(folder, raw["title"], raw.get("invented", False), raw["claim"], raw.get("fails_if", ""), part, choices, tools,
-                  {name: _route(steps, tools, here, name) for name, steps in raw["routes"].items()},
+                  {name: _route(steps, tools, here, name) for name, steps in raw["routes"].items()}, _use(raw, part, here),
                   _own_rows(folder), _correlations(raw.get("correlations", []), here))
     _check_part(study)
     study.assumptions
@@ -861,6 +891,24 @@ def _route(steps, tools, here, name):
     return route
 
 
+def _use(raw, part, here):
+    """The table [use]: every key of it, with a ratio and a number of meshes for each sleeve; None where it is not there."""
+    if "use" not in raw:
+        return None
+    needs = set(USE)
+    if not part.get("sleeves"):
+        needs -= {"rate", "ratios", "meshes", "torque", "pointer_mass", "pointer_arm", "pointer_length", "tip_play", "push_arm"}
+    if not any("plunger" in e for e in part.get("barrels", ())):
+        needs -= {"volume", "vacuum", "vacuum_end", "hold", "plunger_push"}
+    use = _checked(raw["use"], USE, here, "use", required=[key for key in USE if key in needs])
+    for key in ("ratios", "meshes"):
+        values = use.get(key, [])
+        if key in use and (len(values) != len(part.get("sleeves", ())) or not all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in values)):
+            raise StudyError(f"{here.at(key, 'use')}, [use]: {key} must be one number for each of the {len(part.get('sleeves', ()))} sleeves, from the inside "
+                             f"out, not {values!r}")
+    return use
+
+
 def _own_rows(folder):
     path = folder / "assumptions.csv"
     if not path.exists():
@@ -905,6 +953,8 @@ def _check_part(study):
         if t.route not in study.routes:
             raise StudyError(f"{study.folder / 'study.toml'}: tube {t.name!r} takes the route {t.route!r}, which is not there; "
                              f"{tables.nearest(t.route, study.routes)}")
+        if t.plunger is not None and t.plunger > t.length:
+            raise StudyError(f"{t.name}: a plunger of {show(t.plunger)} is longer than its bore of {show(t.length)}; shorten the one or lengthen the other")
         if t.clearance >= 2 * t.wall:
             raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a clearance of {show(t.clearance)} leaves no wall of {show(t.wall)}; "
                              "give less clearance, or a thicker wall")

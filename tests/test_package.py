@@ -21,6 +21,7 @@ FLOORS = (
     ("fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging", "trials"),
     ("routes", "uncertainty"),
     ("criteria",),   # a criterion looks at the steps of a route
+    ("use",),        # criteria of the finished part
     ("study",),
     ("bench",),
     ("figures",),

@@ -18,7 +18,8 @@ from kit.units import OutOfRange, Q, read
 
 quick = settings(max_examples=60)
 
-OIL = {"load": "0.5 N", "viscosity": "0.084 Pa*s", "radius": "0.004 m", "length": "0.006 m", "radial_clearance": "5e-5 m"}
+OIL = {"load": "0.5 N", "viscosity": "0.084 Pa*s", "radius": "0.004 m", "length": "0.006 m",
+       "radial_clearance": "5e-5 m"}
 
 # One honest call of every function, each physical argument given: the common checks below run over all of them.
 CALLS = {
@@ -28,7 +29,8 @@ CALLS = {
     "start_torque": {"friction": 0.15, "radius": "4 mm", "load": "1 N", "factor": 1.3},
     "film_torque": {"viscosity": "0.084 Pa*s", "rate": "0.1 rad/s", "radius": "0.004 m", "length": "0.03 m",
                     "radial_clearance": "3e-5 m"},
-    "hersey": {"viscosity": "0.084 Pa*s", "rate": "0.1 turn/s", "load": "0.5 N", "radius": "0.004 m", "length": "0.006 m"},
+    "hersey": {"viscosity": "0.084 Pa*s", "rate": "0.1 turn/s", "load": "0.5 N", "radius": "0.004 m",
+               "length": "0.006 m"},
     "film_ratio": {"film": "1.5 um", "roughness_a": "0.8 um", "roughness_b": "0.6 um"},
     "short_bearing": {**OIL, "rate": "0.6 rad/s"},
     "journal_bearing": {**OIL, "rate": "0.6 rad/s"},
@@ -54,6 +56,7 @@ EVERY = CALLS | STACKS | {"regime": {"film_ratio": 1.5}, "olive_oil_viscosity": 
 ARGUMENTS = [(name, argument) for name, call in EVERY.items() for argument in call]
 WITH_UNIT = [(n, a) for n, a in ARGUMENTS if isinstance(EVERY[n][a], str) and a != "temperature"]
 SIGNED = {"inner_rate", "outer_rate", "ratios", "arbor_ratio", "temperature"}
+ANSWERED = {("nest_diameters", "clearances"), ("input_torque", "torques")}   # in plain words; not counted
 OTHER_UNIT = {"m": "inch", "mm": "inch", "um": "thou", "N": "lbf", "Pa*s": "poise", "rad/s": "rpm", "turn/s": "rad/s",
               "kg": "g", "N*mm": "lbf*inch", "turn": "deg", "mm^3/(N*m)": "1/GPa"}
 
@@ -88,7 +91,7 @@ def test_names_that_notebooks_lean_on(signature):
     assert name + str(inspect.signature(getattr(sleeves, name))) == signature
 
 
-@pytest.mark.parametrize("name", set(EVERY) - set(STACKS))
+@pytest.mark.parametrize("name", [name for name in EVERY if name not in STACKS])
 def test_scalars_in_scalars_out(name):
     assert all(np.ndim(value) == 0 for value in call(name))
 
@@ -107,7 +110,8 @@ def test_an_array_is_the_same_as_one_call_after_another(name, argument):
 def test_the_unit_given_does_not_matter(name, argument):
     given = EVERY[name][argument]
     other = read(given).to(OTHER_UNIT[given.split(" ", 1)[1]])
-    np.testing.assert_allclose(np.squeeze(call(name, **{argument: other})), np.squeeze(call(name)), rtol=1e-9)
+    for found, expected in zip(call(name, **{argument: other}), call(name), strict=True):
+        np.testing.assert_allclose(found, expected, rtol=1e-9)
 
 
 @pytest.mark.parametrize("name, argument", WITH_UNIT)
@@ -122,11 +126,9 @@ def test_a_wrong_dimension_is_refused(name, argument):
         call(name, **{argument: "3 cd"})
 
 
-@pytest.mark.parametrize("name, argument", [(n, a) for n, a in ARGUMENTS if a not in SIGNED])
+@pytest.mark.parametrize("name, argument", [(n, a) for n, a in ARGUMENTS if a not in SIGNED and (n, a) not in ANSWERED])
 def test_a_negative_value_is_refused(name, argument):
     given = EVERY[name][argument]
-    if (name, argument) == ("nest_diameters", "clearances"):
-        pytest.skip("answered in plain words, see the nest")
     with pytest.raises(ValueError, match=f"{argument}: .*makes no sense"):
         call(name, **{argument: -(read(given) if isinstance(given, str) else given)})
 
@@ -172,7 +174,7 @@ def test_a_column_of_draws_is_the_same_as_one_nest_after_another(name):
     draws = {a: given(v, sizes[a]) for a, v in base.items() if a != "efficiency"} | (
         {"efficiency": 0.9} if "efficiency" in base else {})
     if name == "nest_clearances":
-        draws |= {"bores": draws["bores"] + Q([[0], [1], [2]], "mm"), "outsides": draws["outsides"] + Q([[0], [1], [2]], "mm")}
+        draws |= {k: draws[k] + Q([[0], [1], [2]], "mm") for k in ("bores", "outsides")}
     together = call(name, **draws)
     single = [call(name, **{a: v[..., i] if np.ndim(v) else v for a, v in draws.items()}) for i in range(4)]
     for place, values in enumerate(together):
@@ -270,7 +272,7 @@ def test_film_torque_against_the_round_gap(share):
 
 
 def test_a_wide_gap_warns():
-    with pytest.warns(OutOfRange, match="radial_clearance 0.034 radii leaves 0 to 0.0333 radii"):
+    with pytest.warns(OutOfRange, match="radial_clearance 0.034 radii leaves 0 to 0.033 radii"):
         sleeves.film_torque(viscosity="84 mPa*s", rate="10 rad/s", radius="100 mm", length="30 mm",
                             radial_clearance="3.4 mm")
     with pytest.warns(OutOfRange, match="a narrow gap"):
@@ -324,10 +326,10 @@ def reynolds_load(e, slender, around=180, along=24):
     for row, column, value in [
             (at, np.roll(at, -1, 0), east[:, None]), (at, np.roll(at, 1, 0), west[:, None]),
             (at, at, -(east + west + 2 * axial)[:, None]), (at[:, 1:], at[:, :-1], axial[:, None]),
-            (at[:, :-1], at[:, 1:], axial[:, None] * np.where(np.arange(along - 1) == 0, 2, 1))]:   # mirror in the middle
+            (at[:, :-1], at[:, 1:], axial[:, None] * np.where(np.arange(along - 1) == 0, 2, 1))]:   # mirrored half
         rows.append(row.ravel()), columns.append(column.ravel())
         values.append(np.broadcast_to(value, row.shape).ravel())
-    matrix = scipy.sparse.csr_matrix((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), (size, size))
+    matrix = scipy.sparse.csr_matrix((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))))
     drag = np.repeat(6 * (gap(angle + d / 2) - gap(angle - d / 2)) / d, along)
     wet, pressure = np.ones(size, bool), np.zeros(size)
     for _ in range(60):
@@ -343,44 +345,48 @@ def reynolds_load(e, slender, around=180, along=24):
     return np.hypot(along_line, across) * d * dz * 2 / slender
 
 
-def bearing_at(function, e, length, load_number):
-    """Eccentricity that `function` finds for the load of a given e; radius 10 mm, c 10 um, 1 Pa*s, 1 rad/s."""
+def bearing_at(function, length, load_number):
+    """Journal under load_number * viscosity * speed * length * (r/c)^2: radius 10 mm, c 10 um, 1 Pa*s, 1 rad/s."""
     load = load_number * 1 * 0.010 * length * (0.010 / 1e-5)**2
     return function(load=Q(load, "N"), viscosity="1 Pa*s", rate="1 rad/s", radius="10 mm", length=Q(length, "m"),
                     radial_clearance="10 um")
 
 
-@pytest.mark.parametrize("slender, e", [(0.5, 0.4), (0.5, 0.9), (1, 0.1), (2, 0.1), (2, 0.8), (2, 0.97), (4, 0.4), (4, 0.9)])
+def carried_at(function, e, slender, near):
+    """Load at which the estimate has that eccentricity."""
+    return scipy.optimize.brentq(
+        lambda load: bearing_at(function, slender * 0.010, load).eccentricity.magnitude - e, near / 10, near * 10)
+
+
+@pytest.mark.parametrize("slender, e", [
+    (0.5, 0.4), (0.5, 0.9), (1, 0.1), (1, 0.9), (2, 0.1), (2, 0.8), (2, 0.97), (4, 0.1), (4, 0.9), (4, 0.97)])
 def test_journal_bearing_against_reynolds_equation(slender, e):
     true = reynolds_load(e, slender)
-    found = bearing_at(sleeves.journal_bearing, e, slender * 0.010, true).eccentricity.magnitude
-    carried = scipy.optimize.brentq(   # the load at which the estimate has this eccentricity
-        lambda w: bearing_at(sleeves.journal_bearing, e, slender * 0.010, w).eccentricity.magnitude - e, true / 3, true * 3)
-    assert carried == pytest.approx(true, rel=0.16)
-    assert 1 - found == pytest.approx(1 - e, rel=0.16)
+    found = bearing_at(sleeves.journal_bearing, slender * 0.010, true).eccentricity.magnitude
+    assert carried_at(sleeves.journal_bearing, e, slender, true) == pytest.approx(true, rel=0.16)
+    assert 1 - found == pytest.approx(1 - e, rel=0.11)
 
 
 @pytest.mark.parametrize("slender, factor", [(0.5, 1.4), (2, 6)])   # a quarter of the diameter, and all of it
 def test_short_bearing_promises_too_much_by_what_its_description_says(slender, factor):
     true = reynolds_load(0.9, slender)
-    carried = scipy.optimize.brentq(
-        lambda w: bearing_at(sleeves.short_bearing, 0.9, slender * 0.010, w).eccentricity.magnitude - 0.9, true, true * 10)
-    assert carried / true == pytest.approx(factor, rel=0.06)
+    assert carried_at(sleeves.short_bearing, 0.9, slender, true) / true == pytest.approx(factor, rel=0.06)
 
 
 @pytest.mark.parametrize("slender", [0.02, 60])
 def test_journal_bearing_between_its_two_limits(slender):
     """A very short one is Ocvirk's; a very long one is Sommerfeld's without suction, integrated here along the gap."""
     e, gap = 0.7, lambda x: 1 + 0.7 * np.cos(x)
-    if slender < 1:   # p (r c^2/mu U) = 3 (L^2/4 - z^2) e sin/(1 + e cos)^3, over the length L^3/6, on the half that presses
-        parts = [scipy.integrate.quad(lambda x: 3 * e * np.sin(x) / gap(x)**3 * f(x), 0, np.pi)[0] for f in (np.cos, np.sin)]
+    if slender < 1:   # p (r c^2/mu U) = 3 (L^2/4 - z^2) e sin/(1 + e cos)^3 where it presses; summed over z, L^3/6
+        parts = [scipy.integrate.quad(lambda x: 3 * e * np.sin(x) / gap(x)**3 * f(x), 0, np.pi)[0]
+                 for f in (np.cos, np.sin)]
         load = np.hypot(*parts) / 6 * slender**2
     else:   # dp/dx = 6 (h - h0)/h^3, h0 such that p comes back to where it was
         level = np.divide(*(scipy.integrate.quad(lambda x: gap(x)**-n, 0, 2 * np.pi)[0] for n in (2, 3)))
         line = np.linspace(0, np.pi, 20001)
         pressure = scipy.integrate.cumulative_simpson(-6 * (gap(line) - level) / gap(line)**3, x=line, initial=0)
         load = np.hypot(*(scipy.integrate.simpson(pressure * f(line), x=line) for f in (np.cos, np.sin)))
-    found = bearing_at(sleeves.journal_bearing, e, slender * 0.010, load)
+    found = bearing_at(sleeves.journal_bearing, slender * 0.010, load)
     assert found.eccentricity.magnitude == pytest.approx(e, rel=0.002)
     assert found.least_film.m_as("um") == pytest.approx(3, rel=0.005)
 
@@ -393,21 +399,21 @@ def test_short_bearing_against_its_own_pressure_summed_over_the_film():
             lambda z, x: 3 * e * np.sin(x) / (1 + e * np.cos(x))**3 * (0.5**2 - z**2) * f(x), 0, np.pi, -0.5, 0.5)[0]
 
     load = np.hypot(pull(np.cos), pull(np.sin))   # per viscosity, speed, L^3/c^2; here L = r = 10 mm
-    found = bearing_at(sleeves.short_bearing, e, 0.010, load)
+    found = bearing_at(sleeves.short_bearing, 0.010, load)
     assert found.eccentricity.magnitude == pytest.approx(e, rel=1e-8)
     assert found.least_film.m_as("um") == pytest.approx(1.5, rel=1e-7)
 
 
 @quick
-@given(exponent=st.floats(-12, 12), more=st.floats(1.01, 10), slender=st.floats(0.05, 2))
+@given(exponent=st.floats(-6, 12), more=st.floats(1.01, 10), slender=st.floats(0.05, 2))
 def test_a_heavier_load_sinks_deeper_down_to_the_thinnest_film(exponent, more, slender):
-    light, heavy = (bearing_at(f, 0, slender * 0.010, w).least_film.m_as("um")
-                    for f in (sleeves.journal_bearing,) for w in (10**exponent, 10**exponent * more))
-    assert 0 < heavy < light <= 10 or exponent < -9   # so light that the film is the whole clearance
-    short = bearing_at(sleeves.short_bearing, 0, slender * 0.010, 10**exponent).least_film.m_as("um")
+    light, heavy = (bearing_at(sleeves.journal_bearing, slender * 0.010, w).least_film.m_as("um")
+                    for w in (10**exponent, 10**exponent * more))
+    assert 0 < heavy < light <= 10
+    short = bearing_at(sleeves.short_bearing, slender * 0.010, 10**exponent).least_film.m_as("um")
     assert short >= light * (1 - 1e-9)   # the ends drain both, the long way round drains only one
     if exponent > 8:   # there e is 1, and the film falls with the square root of the load
-        deeper = bearing_at(sleeves.short_bearing, 0, slender * 0.010, 10**exponent * 4).least_film.m_as("um")
+        deeper = bearing_at(sleeves.short_bearing, slender * 0.010, 10**exponent * 4).least_film.m_as("um")
         assert deeper == pytest.approx(short / 2, rel=1e-3)
 
 
@@ -446,7 +452,8 @@ def test_no_rate_lifts_a_film_thicker_than_the_gap():
     assert np.isfinite(rate.magnitude).tolist() == [True, True, False]
 
 
-@pytest.mark.parametrize("ratio, word", [(0, "boundary"), (0.99, "boundary"), (1, "mixed"), (3, "mixed"), (3.01, "film")])
+@pytest.mark.parametrize("ratio, word", [
+    (0, "boundary"), (0.99, "boundary"), (1, "mixed"), (3, "mixed"), (3.01, "film")])
 def test_words_of_the_regimes(ratio, word):
     assert sleeves.regime(film_ratio=ratio) == word
     assert sleeves.regime(film_ratio=[0.1, ratio, 9]).tolist() == ["boundary", word, "film"]
@@ -496,8 +503,8 @@ def test_neighbours_that_turn_against_each_other_draw_in_no_oil():
     alike = interface("60 rpm", inner_rate="60 rpm")
     assert alike.film.magnitude == 0
     assert alike.film_ratio.magnitude == pytest.approx(interface("120 rpm").film_ratio.magnitude, rel=1e-12)
-    mirrored = interface("-20 rpm", inner_rate="-50 rpm")
-    assert mirrored.torque.magnitude == pytest.approx(interface("20 rpm", inner_rate="50 rpm").torque.magnitude, rel=1e-12)
+    backward, forward = interface("-20 rpm", inner_rate="-50 rpm"), interface("20 rpm", inner_rate="50 rpm")
+    assert backward.torque.magnitude == pytest.approx(forward.torque.magnitude, rel=1e-12)
 
 
 # Cold oil
@@ -549,7 +556,7 @@ def test_contrary_neighbours_add_and_like_ones_relieve():
     torques, mesh = Q([1.0, 0.6, 0.2], "N*mm"), {"efficiency": 1, "meshes": 0}
     contrary = sleeves.stack_torque(torques=torques, ratios=[1, -1, 1], **mesh)
     assert contrary.sleeves.m_as("N*mm") == pytest.approx([1.6, 0.8, 0.2])
-    outrun = sleeves.stack_torque(torques=torques, ratios=[1, 2, 3], **mesh)   # each slower sleeve is dragged by the next
+    outrun = sleeves.stack_torque(torques=torques, ratios=[1, 2, 3], **mesh)   # the next drags each along
     assert outrun.sleeves.m_as("N*mm") == pytest.approx([0.4, 0.4, 0.2])
     assert outrun.input.m_as("N*mm") == pytest.approx(0.4 + 2 * 0.4 + 3 * 0.2)
     dragged = sleeves.stack_torque(torques=Q([0.2, 1.0], "N*mm"), ratios=[1, 2], **mesh)
@@ -606,7 +613,7 @@ def test_tilt_is_where_the_corners_of_a_plug_touch(clearance, length, diameter):
 
 
 def test_tilt_of_a_loose_part():
-    with pytest.raises(ValueError, match="clearance 3.00 mm does not guide a part of 8.00 mm diameter and 7.00 mm length"):
+    with pytest.raises(ValueError, match="3.00 mm does not guide a part of 8.00 mm diameter and 7.00 mm length"):
         sleeves.tilt(clearance="3 mm", length="7 mm", diameter="8 mm")
     with pytest.warns(OutOfRange, match="tilt 101 mrad leaves 0 to 100 mrad"):
         sleeves.tilt(clearance="1.01 mm", length="10 mm")
@@ -632,12 +639,13 @@ def test_longer_and_smoother_sleeves_jam_later(length, friction, more):
 
 def test_a_drawer_pushed_at_its_edge_jams_below_friction_times_its_width():
     width, friction = 300, 0.4
-    assert sleeves.jamming_arm(length=Q(friction * width, "mm"), friction=friction).m_as("mm") == pytest.approx(width / 2)
+    arm = sleeves.jamming_arm(length=Q(friction * width, "mm"), friction=friction)
+    assert arm.m_as("mm") == pytest.approx(width / 2)
 
 
 def test_pointer_play_is_the_tip_of_a_shaft_leaning_from_stop_to_stop():
     clearance, length, arm = 0.06, 30, 60
-    ends = np.array([(a, b) for a in (-1, 1) for b in (-1, 1)]) * clearance / 2   # where the two ends of the guide may lie
+    ends = np.array([(a, b) for a in (-1, 1) for b in (-1, 1)]) * clearance / 2   # of the axis, at the guide's ends
     tip = ends.mean(axis=1) + (ends[:, 1] - ends[:, 0]) / length * arm
     found = sleeves.pointer_play(clearance="0.06 mm", length="30 mm", arm="60 mm").m_as("mm")
     assert found == pytest.approx(tip.max()) and -found == pytest.approx(tip.min())
