@@ -455,6 +455,28 @@ def over(x, bands, xlabel, ylabel, limits=None, log=(False, True), width=140, he
     return figure
 
 
+@styled
+def traces(table, width=190):
+    """Which route leaves which trace; what only one leaves is filled. table: of routes.compare."""
+    left = {route: [t for t in row["traces"].split("; ") if t] for route, row in table.iterrows()}
+    every = list(dict.fromkeys(t for found in left.values() for t in found))
+    figure, ax = axes(width, 34 + 5 * len(every), left=58, right=6, top=28, bottom=6, xlim=(-0.5, len(left) - 0.5), ylim=(len(every) - 0.5, -0.5))
+    for x, (route, found) in enumerate(left.items()):
+        for y, trace in enumerate(every):
+            if trace in found:
+                alone = sum(trace in other for other in left.values()) == 1
+                ax.plot(x, y, "s" if alone else "o", color=BLUE if alone else BLACK, mfc=BLUE if alone else "white", ms=6)
+    ax.set_xticks(range(len(left)), left, rotation=20, ha="left")
+    ax.xaxis.tick_top()
+    ax.set_yticks(range(len(every)), every)
+    ax.tick_params(length=0)
+    for side in ("left", "bottom"):
+        ax.spines[side].set_visible(False)
+    ax.grid(color="0.9", lw=0.5)
+    ax.annotate("■ only this route leaves it   ○ others leave it too", (0, 0), xycoords="axes fraction", xytext=(0, -3), textcoords="offset points", va="top", fontsize=7)
+    return figure
+
+
 def png(figure, dpi=110):
     """PNG bytes of a figure, for the page."""
     buffer = io.BytesIO()

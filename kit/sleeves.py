@@ -58,9 +58,14 @@ class Play:
 
 
 def _rows(*values):
-    """Arrays that broadcast, the sleeves along the first axis: those without draws get an axis of one draw."""
+    """Arrays that broadcast, the sleeves along the first axis: those without draws get an axis for them."""
     axes = max(1, *(np.ndim(v) for v in values))
     return [np.reshape(v, np.shape(v) + (1,) * (axes - np.ndim(v))) if np.ndim(v) else np.asarray(v) for v in values]
+
+
+def _draws(value):
+    """What there is one of (arbor, teeth) has no axis for the sleeves: its only one is that of the draws."""
+    return np.expand_dims(value, 0) if np.ndim(value) else np.asarray(value)
 
 
 def _first(wrong, *values):
@@ -139,8 +144,7 @@ def nest_diameters(arbor, walls, clearances):
     Raises ValueError, naming the sleeve, for a clearance below zero: it overlaps what it should turn on.
     Source: geometry.
     """
-    arbor = np.expand_dims(arbor, 0) if np.ndim(arbor) else arbor   # it is one body: its only axis is that of the draws
-    _, walls, clearances = _rows(arbor, np.atleast_1d(walls), clearances)
+    arbor, walls, clearances = _rows(_draws(arbor), np.atleast_1d(walls), clearances)
     walls, clearances = np.broadcast_arrays(walls, clearances)
     _check_play(clearances)
     outsides = arbor + np.cumsum(2 * walls + clearances, axis=0)
@@ -158,18 +162,15 @@ def nest_clearances(arbor, bores, outsides):
     Raises ValueError, naming the sleeve, where one overlaps what it should turn on and where no wall is left.
     Source: geometry.
     """
-    arbor = np.expand_dims(arbor, 0) if np.ndim(arbor) else arbor
-    _, bores, outsides = _rows(arbor, np.atleast_1d(bores), np.atleast_1d(outsides))
+    arbor, bores, outsides = np.broadcast_arrays(*_rows(_draws(arbor), np.atleast_1d(bores), np.atleast_1d(outsides)))
     hollow = np.asarray(bores >= outsides)
     if hollow.any():
         sleeve = np.argwhere(hollow)[0][0] + 1
         bore, outside = _first(hollow, bores, outsides)
         raise ValueError(f"sleeve {sleeve}: bore {bore} mm is not below outside {outside} mm: no metal is left")
-    bores, outsides = np.broadcast_arrays(bores, outsides)
-    within = np.concatenate([np.broadcast_to(arbor, np.broadcast_shapes(np.shape(arbor), outsides[:1].shape)),
-                             np.broadcast_to(outsides[:-1], outsides[:-1].shape)])
-    _check_play(bores - within)
-    return bores - within
+    play = bores - np.concatenate([arbor[:1], outsides[:-1]])
+    _check_play(play)
+    return play
 
 
 # ------------------------------------------------------------------------------------------- torque of one interface
@@ -286,7 +287,7 @@ def _float(carried, load, viscosity, rate, radius, length, clearance):
     strength = np.where(turning, viscosity * rate, 1) * radius * length * (radius / clearance)**2
     wanted = np.log(np.clip(load / strength, 1e-30, 1e30))   # beyond these the film is nothing, or all of the clearance
     place = wanted   # ln(e/g): ln(carried) grows with it nearly straight, so that a few of Newton's steps will do
-    for _ in range(10):
+    for _ in range(6):
         here, beyond = (np.log(carried(1 / (1 + np.exp(-p)), 1 / (1 + np.exp(p)), length / radius))
                         for p in (place, place + 1e-4))
         place = place - (here - wanted) * 1e-4 / (beyond - here)
@@ -417,9 +418,9 @@ def stack_torque(torques, ratios, efficiency, meshes, arbor_ratio=0):
     """What turning a whole nest takes: at each sleeve, with what its neighbours do to it, and at the input.
 
     torques: friction of the interface inside each sleeve, from the inside out. ratios: rate of each sleeve over that of
-    the input, below zero where it turns the other way. efficiency: of one mesh (0.85 to 0.95 for teeth cut by hand).
-    meshes: how many lie between the input and each sleeve. arbor_ratio: rate of the arbor over that of the input.
-    Result: Drag.
+    the input, below zero where it turns the other way. efficiency: of one mesh (number, or array of draws; 0.85 to 0.95
+    for teeth cut by hand). meshes: how many lie between the input and each sleeve. arbor_ratio: rate of the arbor over
+    that of the input (number, or array of draws). Result: Drag.
 
     Formula: an interface pulls each of its two bodies against the body's motion relative to the other: a faster
     neighbour drags along, a slower or contrary one holds back. Sleeve j must be given the sum over its two interfaces
@@ -429,9 +430,10 @@ def stack_torque(torques, ratios, efficiency, meshes, arbor_ratio=0):
     lose most of it. A standing sleeve asks nothing of the input. Two bodies of one rate do not rub.
     Source: statics; the efficiency from memory.
     """
-    torques, ratios, efficiency, meshes = _rows(np.atleast_1d(torques), np.atleast_1d(ratios), efficiency, meshes)
-    torques, ratios = np.broadcast_arrays(torques, ratios)
-    inner = np.concatenate([np.broadcast_to(arbor_ratio, ratios[:1].shape), ratios[:-1]])
+    torques, ratios, efficiency, meshes, arbor = _rows(np.atleast_1d(torques), np.atleast_1d(ratios),
+                                                       _draws(efficiency), meshes, _draws(arbor_ratio))
+    torques, ratios, arbor = np.broadcast_arrays(torques, ratios, arbor)
+    inner = np.concatenate([arbor[:1], ratios[:-1]])
     on_outer = torques * np.sign(ratios - inner)   # what the body outside the interface must be given, signed
     needed = on_outer.copy()
     needed[:-1] -= on_outer[1:]
@@ -448,7 +450,7 @@ def input_torque(torques, ratios, efficiency, meshes):
 
     Formula: sum of torque |ratio| / efficiency^meshes. Source: as `stack_torque`.
     """
-    torques, ratios, efficiency, meshes = _rows(np.atleast_1d(torques), ratios, efficiency, meshes)
+    torques, ratios, efficiency, meshes = _rows(np.atleast_1d(torques), ratios, _draws(efficiency), meshes)
     return _reflected(torques, ratios, efficiency, meshes)
 
 

@@ -683,7 +683,7 @@ class Verdict:
         for line in self.lines:
             low, mid, high = line.quantiles("margin")
             influence, weakest = self.influence(line), self.weakest(line)
-            carried = next(iter(influence.items()), None)
+            carried = next(((key, share) for key, share in influence.items() if share >= 0.01), None)
             rows.append({"tube": line.tube, "criterion": line.criterion, "where": line.where, "unit": line.unit,
                          "demand": float(np.median(line.demand)), "capacity": float(np.median(line.capacity)),
                          "margin": mid, "margin_5": low, "margin_95": high, "chance": line.chance, "by_hand": line.by_hand,

@@ -145,7 +145,7 @@ def running_torque(whole):
             radial_clearance=whole.of_each(made_clearance, nest, "um") / 2, viscosity=whole.of_each(viscosity, nest, "Pa*s"), inner_rate=inner,
             outer_rate=rates, roughness_a=whole["lapped.roughness"] / 5, roughness_b=whole["lapped.roughness"] / 5).torque   # Rq about Rz / 5
         torque = np.maximum(torque, moving)
-    train = {"ratios": ratios, "meshes": meshes, "efficiency": np.atleast_2d(whole["teeth.efficiency"])}   # rows are sleeves, columns draws
+    train = {"ratios": ratios, "meshes": meshes, "efficiency": whole["teeth.efficiency"]}
     drag = sleeves.stack_torque(torques=torque, **train).input
     pointers = sleeves.unbalance_torque(mass=use["pointer_mass"], arm=use["pointer_arm"])
     lifted = sleeves.input_torque(torques=np.ones(ratios.shape) * pointers, **train)

@@ -161,25 +161,30 @@ def test_senseless_values_are_refused(name, changed):
         call(name, **changed)
 
 
+ONE_BODY = ("arbor", "arbor_ratio", "efficiency")
+
+
+@pytest.mark.parametrize("fixed", ["none", "the bodies there are one of", "the sleeves", "one of the sleeves' values"])
 @pytest.mark.parametrize("name", STACKS)
-def test_a_column_of_draws_is_the_same_as_one_nest_after_another(name):
-    base = STACKS[name]
-    rng = np.random.default_rng(4)
-
-    def given(value, size):
-        value = read(value) if isinstance(value, str) else value
-        return value * rng.uniform(1.0, 1.01, size)
-
-    sizes = {a: (4,) if a in ("arbor", "arbor_ratio") else (3, 4) for a in base}
-    draws = {a: given(v, sizes[a]) for a, v in base.items() if a != "efficiency"} | (
-        {"efficiency": 0.9} if "efficiency" in base else {})
-    if name == "nest_clearances":
-        draws |= {k: draws[k] + Q([[0], [1], [2]], "mm") for k in ("bores", "outsides")}
-    together = call(name, **draws)
-    single = [call(name, **{a: v[..., i] if np.ndim(v) else v for a, v in draws.items()}) for i in range(4)]
-    for place, values in enumerate(together):
-        assert np.shape(values)[-1] == 4
-        np.testing.assert_allclose(values, np.stack([s[place] for s in single], -1), rtol=1e-12)
+def test_a_column_of_draws_is_the_same_as_one_nest_after_another(name, fixed):
+    rng, nest = np.random.default_rng(4), {}
+    for place, (argument, value) in enumerate(STACKS[name].items()):
+        value = read(value) if isinstance(value, str) else Q(value, "")
+        body = argument in ONE_BODY
+        still = fixed == ("the bodies there are one of" if body else "the sleeves") or (
+            fixed.startswith("one") and not body and place == len(STACKS[name]) - 1)
+        size = (() if body else (3, 1)) if still else (4,) if body else (3, 4)
+        nest[argument] = value * rng.uniform(0.99, 1.0, size)
+        if name == "nest_clearances" and not body:
+            nest[argument] = nest[argument] + Q([[0.05], [1.1], [2.2]], "mm")
+        if still and not body:
+            nest[argument] = nest[argument][:, 0]
+    sole = [{a: v[..., i] if v.ndim == (1 if a in ONE_BODY else 2) else v for a, v in nest.items()} for i in range(4)]
+    single = [call(name, **one) for one in sole]
+    for place, values in enumerate(call(name, **nest)):
+        expected = np.stack([s[place] for s in single], -1)
+        np.testing.assert_allclose(np.broadcast_to(np.reshape(values, np.shape(values) + (1,) * (
+            expected.ndim - np.ndim(values))), expected.shape), expected, rtol=1e-12)
 
 
 # The nest
