@@ -216,8 +216,9 @@ def chances(table, mark=None, least=0.02, width=140, height=75):
 def _label_lines(ax, x, lines, hues):
     """Each line's name beside it: where a steep one climbs, at the height where it covers least; at the right end of a flat one."""
     fine = np.linspace(x[0], x[-1], 400)
-    curves, taken = {name: np.interp(fine, x, y) for name, y in lines.items()}, []
+    curves = {name: np.interp(fine, x, y) for name, y in lines.items()}
     points = ax.get_position().width * ax.figure.get_figwidth() * 72 / np.ptp(x)   # of the page to a unit of x
+    taken = [(x[0], x[0] + 50 / points, 0.93), (x[0], x[0] + 24 / points, 0.69)]   # by the words of likelihood
     steep = sorted((n for n in lines if np.ptp(lines[n]) > 0.3 and n != "all together"), key=lambda n: lines[n].mean())
     for name in steep:
         choices = []

@@ -500,7 +500,7 @@ class Study:
 
         from kit import __version__
         said = repr((self.title, sorted(self.part.items(), key=str), sorted(self.choices.items(), key=str), self.tools, self.routes,
-                     [self.assumptions[k] for k in sorted(self.assumptions)], sorted(self.correlations.items()), self.conditioned_on, self.kept,
+                     [self.assumptions[k] for k in sorted(self.assumptions)], sorted(self.correlations.items()), self.conditioned_on, self.kept, self.use,
                      [(key, held.tobytes()) for key, held in sorted((self.conditioned or {}).items())]))
         return {"n": n, "seed": seed, "inputs": hashlib.sha256(said.encode()).hexdigest()[:16],
                 "versions": {"kit": __version__, "python": platform.python_version(), "numpy": np.__version__, "scipy": scipy.__version__}}

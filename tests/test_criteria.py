@@ -1,5 +1,4 @@
 """kit.criteria: each step's demand against capacity, by hand for one set of plain numbers, and which way each one moves."""
-import warnings
 from dataclasses import replace
 from math import cos, exp, log, pi, radians, sin, sqrt, tanh
 
@@ -9,7 +8,9 @@ import pytest
 from kit.criteria import CRITERIA, Case
 from kit.routes import Step, Tool
 from kit.study import Tube, Workshop
-from kit.units import OutOfRange, Q
+from kit.units import Q
+
+pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
 # Plain numbers for everything that is otherwise drawn, near the middle of the ranges
 VALUES = {
@@ -48,13 +49,6 @@ STEPS = (step("drill", "first drill", 0, 2.5, feed="0.01 mm", tool=FLAT), step("
          step("lap", "oxide", 5, 5, abrasive="haematite, levigated", pressure="20 kPa", hours="6 h", stock="3 um"))
 NAMES = ("drilling torque", "drilling thrust", "drill as a column", "reaming pass", "tool shank", "turning the outside", "lapping torque", "cord",
          "blank allowance", "wall left", "wall: grip", "wall: twist", "wall: pinch", "wall: push", "lapping stock")
-
-
-@pytest.fixture(autouse=True)
-def ranges_are_told_elsewhere():
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", OutOfRange)
-        yield
 
 
 def case(tube=TUBE, steps=STEPS, shop=SHOP, **values):

@@ -4,7 +4,6 @@ import os
 import re
 import subprocess
 import sys
-import warnings
 
 import numpy as np
 import pandas as pd
@@ -14,14 +13,9 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from kit import criteria, figures, routes, study
-from kit.units import OutOfRange, Q
+from kit.units import Q
 
-
-@pytest.fixture(autouse=True, scope="module")
-def ranges_are_told_elsewhere():
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", OutOfRange)
-        yield
+pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 
 from kit import criteria, evidence, study, tables
 from kit.study import StudyError
-from kit.units import OutOfRange, Q
+from kit.units import Q
+
+pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
 TOML = '''title = "Two sleeves"
 invented = true
@@ -110,13 +112,6 @@ r = 0.7
 '''
 HEAD = "key,value,low,high,limits,unit,shape,dof,grade,source,drawn,note\n"
 KC = "alloy.kc11,,900,1100,,MPa,lognormal,,own-trial,own-trial,,\n"
-
-
-@pytest.fixture(autouse=True)
-def ranges_are_told_elsewhere():
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", OutOfRange)
-        yield
 
 
 @pytest.fixture

@@ -362,7 +362,7 @@ def test_digest_changes_with_any_input_and_with_nothing_else(study):
     tools = dict(study.tools, **{"flat drill": replace(study.tools["flat drill"], shank_ratio=0.81)})
     row = study.assumptions[key]
     others = [study.with_(wall="0.400001 mm"), study.with_(**{"tide.length": "81 mm"}), study.with_(pulley="41 mm"), study.with_(order="outside first"),
-              study.with_(alloy="brass, worked"), study.with_(**{key: "1000 MPa"}), study.with_(**{key: "1001 MPa"}),
+              study.with_(alloy="brass, worked"), study.with_(hold="61 s"), study.with_(**{key: "1000 MPa"}), study.with_(**{key: "1001 MPa"}),
               study.with_(**{"drift.drift": "1 mm/m"}), study.only("tide"), replace(study, correlations={}), replace(study, routes=route),
               replace(study, tools=tools), replace(study, rows={key: replace(row, high=1401.0)}), replace(study, rows={key: replace(row, grade="find")}),
               replace(study, title="Another")]
