@@ -11,7 +11,7 @@ import importlib
 __version__ = "0.1.0"
 
 MODULES = ("units", "tables", "evidence", "fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging",
-           "trials", "uncertainty", "criteria", "routes", "use", "study", "bench", "figures", "widgets")
+           "trials", "uncertainty", "criteria", "routes", "use", "verdict", "study", "bench", "figures", "widgets")
 FROM_UNITS = ("Q", "ureg", "OutOfRange")
 
 __all__ = [*MODULES, *FROM_UNITS]

@@ -7,6 +7,7 @@ import functools
 import io
 import os
 import tempfile
+import textwrap
 from pathlib import Path
 
 import matplotlib
@@ -442,7 +443,8 @@ def over(x, bands, xlabel, ylabel, limits=None, log=(False, True), width=140, he
 
     x: shape (k,). bands: {label: draws of shape (k, n), or single values of shape (k,)}. limits: {label: value}. log: of x, of y.
     """
-    figure, ax = axes(width, height, right=34, xscale="log" if log[0] else "linear", yscale="log" if log[1] else "linear", xlabel=xlabel, ylabel=ylabel)
+    figure, ax = axes(width, height, left=19, right=34, xscale="log" if log[0] else "linear", yscale="log" if log[1] else "linear",   # room for 100000
+                      xlabel=xlabel, ylabel=ylabel)
     names = {name: _band(ax, x, np.asarray(values, float).reshape(len(x), -1), hue, style)
              for (name, values), hue, style in zip(bands.items(), HUES, STYLES)}
     for name, value in (limits or {}).items():
@@ -461,20 +463,23 @@ def traces(table, width=190):
     """Which route leaves which trace; what only one leaves is filled. table: of routes.compare."""
     left = {route: [t for t in row["traces"].split("; ") if t] for route, row in table.iterrows()}
     every = list(dict.fromkeys(t for found in left.values() for t in found))
-    figure, ax = axes(width, 34 + 5 * len(every), left=58, right=6, top=28, bottom=6, xlim=(-0.5, len(left) - 0.5), ylim=(len(every) - 0.5, -0.5))
+    names = [textwrap.fill(route, int((width - 64) / len(left) / 1.8), break_long_words=False) for route in left]   # a letter is up to 1.8 mm wide
+    top = 4 + 3.6 * max(name.count("\n") + 1 for name in names)
+    figure, ax = axes(width, top + 5 * len(every) + 6, left=58, right=6, top=top, bottom=6, xlim=(-0.5, len(left) - 0.5), ylim=(len(every) - 0.5, -0.5))
     for x, (route, found) in enumerate(left.items()):
         for y, trace in enumerate(every):
             if trace in found:
                 alone = sum(trace in other for other in left.values()) == 1
                 ax.plot(x, y, "s" if alone else "o", color=BLUE if alone else BLACK, mfc=BLUE if alone else "white", ms=6)
-    ax.set_xticks(range(len(left)), left, rotation=20, ha="left")
+    ax.set_xticks(range(len(left)), names)
     ax.xaxis.tick_top()
     ax.set_yticks(range(len(every)), every)
     ax.tick_params(length=0)
     for side in ("left", "bottom"):
         ax.spines[side].set_visible(False)
     ax.grid(color="0.9", lw=0.5)
-    ax.annotate("■ only this route leaves it   ○ others leave it too", (0, 0), xycoords="axes fraction", xytext=(0, -3), textcoords="offset points", va="top", fontsize=7)
+    for right, text, hue in ((0, "■ only this route leaves it", BLUE), (115, "○ others leave it too", BLACK)):
+        ax.annotate(text, (0, 0), xycoords="axes fraction", xytext=(right, -3), textcoords="offset points", va="top", fontsize=7, color=hue)
     return figure
 
 

@@ -335,7 +335,7 @@ def lathe_for(bore, stock="0.25 mm", tool="half-round bit", alloy="tin bronze, c
 def rival(name):
     """Steps of a rival route from the reference table, in order, each a dict (chances, hours, metal, traces, removes).
 
-    Raises tables.TableError for an unknown route, with the nearest names, and for a step that cannot follow the last.
+    Raises tables.TableError for an unknown route, with the nearest names, and ValueError for a step that cannot follow the last.
     """
     known = tables.load("rival_routes")
     steps = [row for row in known if row["route"] == name]
@@ -359,7 +359,8 @@ def traces_left(steps):
     seen = []
     for step in steps:
         gone = _words(step["removes"])
-        seen = [t for t in seen if t not in gone] + [t for t in _words(step["traces"]) if t not in seen]
+        seen = [t for t in seen if t not in gone]
+        seen += [t for t in _words(step["traces"]) if t not in seen]
     return seen
 
 

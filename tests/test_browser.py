@@ -74,12 +74,17 @@ def page(browser):
 
 def open_and_run(page, base, token, name):
     page.goto(f"{base}/lab/tree/{name}?token={token}&reset")
-    page.wait_for_selector('.jp-Notebook-ExecutionIndicator[data-status="idle"]', timeout=90_000)
-    page.locator(".jp-Toolbar-kernelName", has_text="Python 3").wait_for(timeout=90_000)   # the kernel has answered
+    page.wait_for_selector('.jp-Notebook-ExecutionIndicator[data-status="idle"]', timeout=120_000)
+    for _ in range(600):   # asked to run before the session stands, Lab would open a dialog about kernels instead
+        sessions = page.request.get(f"{base}/api/sessions?token={token}").json()
+        if any(s["path"] == name and s["kernel"]["execution_state"] == "idle" and s["kernel"]["connections"] for s in sessions):
+            break
+        page.wait_for_timeout(200)
+    page.wait_for_timeout(1000)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
     page.wait_for_function("""() => { const p = [...document.querySelectorAll('.jp-CodeCell .jp-InputArea-prompt')].map(e => e.textContent.trim());
-        return p.length > 0 && p.every(t => /^\\[\\d+\\]:$/.test(t)); }""", timeout=180_000)
+        return p.length > 0 && p.every(t => /^\\[\\d+\\]:$/.test(t)); }""", timeout=300_000)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -32,6 +32,7 @@ def parts(demo):
     made["hard"] = demo.with_(wall="0.1 mm", pulley="10 mm", edge="used").assess(draws=512)
     made["sweep"] = demo.sweep("wall", Q(np.linspace(0.05, 0.6, 8), "mm"), draws=256)
     made["steep"] = demo.with_(edge="used").sweep("pulley", Q(np.linspace(8, 60, 8), "mm"), draws=256)
+    made["outside"] = demo.with_(order="outside first").sweep("wall", Q(np.linspace(0.05, 0.6, 8), "mm"), draws=256)
     made["bores"] = np.linspace(4, 12, 5)
     made["torques"] = {kind: np.array([routes.Passes((routes.Step("ream", "", Q(b - 0.5, "mm"), Q(b, "mm"), tool=routes.Tool(
         kind, lead_angle=Q(2 if kind == "polygon broach" else 45, "deg"))),)).torque(draws)[0].m_as("N*m") for b in made["bores"]])
@@ -59,6 +60,7 @@ MAKERS = {
     "plan, crowded": (140, lambda p, s: figures.plan(p["crowded"], p["limits"])),
     "chances": (140, lambda p, s: figures.chances(p["sweep"], mark=0.4)),
     "chances, many": (140, lambda p, s: figures.chances(p["steep"])),
+    "chances, some at nothing": (140, lambda p, s: figures.chances(p["outside"])),
     "chances, wide": (190, lambda p, s: figures.chances(p["sweep"], width=190)),
     "removal": (140, lambda p, s: figures.removal(p["hours"], p["stages"], p["need"])),
     "nest": (140, lambda p, s: figures.nest(p["sleeves"], 5)),
@@ -111,9 +113,10 @@ def test_every_text_lies_on_the_canvas(drawn):
 def test_names_in_the_margin_do_not_touch(drawn):
     """Names set beside the axes; those within have a halo, and a line may run below them."""
     _, figure = drawn
-    right = figure.axes[0].get_window_extent().x1
-    beside = [(t.get_text(), b) for t, b in boxes(figure).items() if b.x0 > right and b.y1 > figure.axes[0].get_window_extent().y0]
+    frame = figure.axes[0].get_window_extent()
+    beside = [(t.get_text(), b) for t, b in boxes(figure).items() if b.x0 > frame.x1]
     for i, (a, first) in enumerate(beside):
+        assert first.y0 > frame.y0 - 8, f"{a!r} lies below the axes"
         for b, second in beside[i + 1:]:
             assert not first.overlaps(second) or min(first.y1, second.y1) - max(first.y0, second.y0) < 2, f"{a!r} covers {b!r}"
 

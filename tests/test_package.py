@@ -22,6 +22,7 @@ FLOORS = (
     ("routes", "uncertainty"),
     ("criteria",),   # a criterion looks at the steps of a route
     ("use",),        # criteria of the finished part
+    ("verdict",),
     ("study",),
     ("bench",),
     ("figures",),

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from kit import criteria, evidence, study, tables
 from kit.study import StudyError
 from kit.units import Q
+from kit.verdict import MATTERS
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
@@ -239,6 +240,8 @@ WRONG = [
     wrong('tool = "reamer"', "tool = 5", "[routes.sleeve, step 3]: tool: expected text in quotes, got 5", line="tool = 5"),
     wrong("jaws = 3", "jaws = 1", "[workshop]: jaws: expected a whole number from 2 to 99, got 1", line="jaws ="),
     wrong("jaws = 3", "jaws = 3.5", "jaws: expected a whole number from 2 to 99, got 3.5", line="jaws ="),
+    wrong("jaws = 3", "jaws = 3.0", "jaws: expected a whole number from 2 to 99, got 3.0", line="jaws ="),
+    wrong("teeth = 6", "teeth = true", "teeth: expected a whole number from 1 to 99, got True", line="teeth ="),
     wrong("teeth = 6", "teeth = 0", "[tools.reamer]: teeth: expected a whole number from 1 to 99, got 0", line="teeth ="),
     wrong("invented = true", "invented = 1", "invented: expected true or false, got 1", line="invented ="),
     wrong('title = "Two sleeves"', "title = 5", "title: expected text in quotes, got 5", line="title ="),
@@ -545,6 +548,7 @@ def test_the_table_has_a_row_for_each_criterion_of_each_tube(verdict):
     assert np.all(table.margin_5 <= table.margin) and np.all(table.margin <= table.margin_95)
     row, line = table.iloc[3], verdict.lines[3]
     assert (row.demand, row.capacity) == (np.median(line.demand), np.median(line.capacity)) and row.chance == line.chance
+    assert (row.margin_5, row.margin, row.margin_95) == tuple(np.quantile(line.margin, q) for q in (0.05, 0.5, 0.95))
     assert set(table.weakest_evidence) <= set(evidence.GRADES)
     barrel = set(table[table.tube == "barrel"].criterion)
     assert "drilling torque" not in barrel and "turning the outside" not in barrel and "reaming pass" in barrel
@@ -669,7 +673,16 @@ def test_weak_evidence_counts_only_where_it_matters(write, low, high, weakest):
     assert verdict.weakest(verdict.lines[0]) == weakest
     assert verdict.weakest_evidence == (*weakest, "wall: pinch")
     share = verdict.influence(verdict.lines[0])["hand.pinch"]
-    assert (share >= study.MATTERS) == (weakest[0] == "conjecture")
+    assert (share >= MATTERS) == (weakest[0] == "conjecture")
+
+
+def test_the_weakest_evidence_of_all_is_that_of_any_step(write):
+    one = write(rows=HEAD + "hand.pinch,12,,,,N,fixed,,handbook,from-memory,,\n")
+    loose = one.with_(**{row.key.partition("@")[0]: row.middle for row in one.assumptions.values()
+                         if row.key not in ("alloy.yield_strength", "blank.cleanup") and row.shape != "fixed"})
+    verdict = loose.assess(draws=512, criteria=["wall: pinch", "blank allowance"])
+    assert {line.criterion: verdict.weakest(line)[0] for line in verdict.lines} == {"wall: pinch": "handbook", "blank allowance": "conjecture"}
+    assert verdict.weakest_evidence == ("conjecture", "blank.cleanup", "blank allowance")
 
 
 # --- sweeps ----------------------------------------------------------------------------------------------------------------------------------

@@ -1,0 +1,222 @@
+"""The verdict: every criterion's demand against capacity on one set of draws, the chance, what limits it, what it rests on."""
+import re
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from kit import evidence
+from kit.units import number
+from kit.use import WHOLE
+
+MATTERS = 0.05   # share of the variance of a log margin from which an assumption's grade counts
+
+
+def _met(lines):
+    """{criterion: in which draws every tube meets it}."""
+    met = {}
+    for line in lines:
+        met[line.criterion] = met.get(line.criterion, True) & line.met
+    return met
+
+
+def counted(lines):
+    """In how many draws each criterion is met by every tube, and all together: {criterion: count, 'all': count}."""
+    met = _met(lines)
+    return {name: int(m.sum()) for name, m in met.items()} | {"all": int(np.logical_and.reduce(list(met.values())).sum())}
+
+
+def first_of_each_kind(told):
+    """Warnings that differ in their numbers alone are one warning."""
+    return tuple({re.sub(r"[-+.\d]+(e[-+]?\d+)?", "#", text): text for text in reversed(told)}.values())[::-1]
+
+
+def _margin(demand, capacity):
+    """Capacity over demand; infinite where nothing is asked."""
+    if demand.min() > 0:
+        return capacity / demand
+    return np.divide(capacity, demand, out=np.full(demand.shape, np.inf), where=demand > 0)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One criterion of one tube. demand, capacity: draws of the place that is worst in each draw, in `unit`."""
+    tube: str
+    criterion: str
+    unit: str
+    demand: np.ndarray
+    capacity: np.ndarray
+    margin: np.ndarray
+    where: str
+    by_hand: float
+    used: frozenset
+
+    @classmethod
+    def of(cls, tube, criterion, outcome, n, used):
+        demand, capacity = (np.atleast_2d(q.m_as(outcome.unit)) for q in (outcome.demand, outcome.capacity))
+        rows = max(len(demand), len(capacity))
+        demand, capacity = np.broadcast_to(demand, (rows, n)), np.broadcast_to(capacity, (rows, n))
+        worst, least = np.zeros(n, np.int16), None
+        for row in range(rows):   # to search the columns for their least, and pick it out, costs several times as much
+            these = demand[row], capacity[row], _margin(demand[row], capacity[row])
+            if least is None:
+                least = these if rows == 1 else tuple(x.copy() for x in these)
+                continue
+            worse = these[2] < least[2]
+            np.copyto(worst, row, where=worse, casting="unsafe")
+            for kept, x in zip(least, these):
+                np.copyto(kept, x, where=worse)
+        where = outcome.places[np.bincount(worst).argmax()] if outcome.places else ""
+        return cls(tube, criterion, outcome.unit, *least, where, outcome.by_hand, used)
+
+    @property
+    def met(self):
+        return self.margin >= 1
+
+    @property
+    def chance(self):
+        return float(self.met.mean())
+
+    def quantiles(self, name):
+        return np.quantile(getattr(self, name), (0.05, 0.5, 0.95))
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Every criterion's demand against capacity on one set of draws, and what follows."""
+    study: object
+    lines: tuple
+    n: int
+    seed: int
+    draws: dict
+    counts: dict                    # in how many of n draws each criterion is met by every tube, and 'all'
+    warnings: tuple
+    criteria: tuple | None = None   # that were asked for; None for all
+
+    @cached_property
+    def met(self):
+        """{criterion: in which draws of the sample every tube meets it}."""
+        return _met(self.lines)
+
+    @property
+    def chances(self):
+        """{criterion: chance that every tube meets it}."""
+        return {name: count / self.n for name, count in self.counts.items() if name != "all"}
+
+    @property
+    def chance(self):
+        """Chance that all criteria are met in the same draw, under these inputs."""
+        return self.counts["all"] / self.n
+
+    @property
+    def sample(self):
+        """Number of draws that margins, quantiles and influences are taken from."""
+        return len(self.lines[0].margin)
+
+    @cached_property
+    def least_margin(self):
+        """The least margin of each draw, over all criteria and tubes."""
+        return np.min([line.margin for line in self.lines], axis=0)
+
+    @cached_property
+    def provenance(self):
+        return self.study.provenance(self.n, self.seed)
+
+    @cached_property
+    def limiting_line(self):
+        return min(self.lines, key=lambda line: (line.chance, float(np.median(line.margin))))
+
+    @property
+    def limiting(self):
+        """Criterion of least chance; ties go to the smaller median margin."""
+        return self.limiting_line.criterion
+
+    def influence(self, line):
+        """Share of the variance of the log margin's ranks that goes with each assumption, largest first: {key: share}.
+
+        Squared rank correlation on at most 4096 draws: a first look, which misses what acts only together with others.
+        """
+        keep = slice(0, min(self.sample, 4096))
+        margin = _ranks(line.margin[keep])
+        shares = {key: _correlation(margin, self._ranked(key, keep)) ** 2 for key in line.used if np.ndim(self.draws[key].magnitude)}
+        return dict(sorted(shares.items(), key=lambda item: -item[1]))
+
+    def _ranked(self, key, keep):
+        cache = self.__dict__.setdefault("_rank_cache", {})
+        if key not in cache:
+            cache[key] = _ranks(self.draws[key].magnitude[keep])
+        return cache[key]
+
+    def weakest(self, line):
+        """The weakest grade among the assumptions that matter to a line, and one assumption that has it: (grade, key) or None."""
+        known = self.study.assumptions
+        matter = [key for key, share in self.influence(line).items() if share >= MATTERS]
+        if not matter:
+            return None
+        key = max(matter, key=lambda k: evidence.GRADES.index(known[k].grade))
+        return known[key].grade, key
+
+    @cached_property
+    def table(self):
+        """DataFrame, a row a criterion of a tube: where it is worst, demand and capacity (medians), margin, chance, evidence."""
+        import pandas as pd
+        rows = []
+        for line in self.lines:
+            low, mid, high = line.quantiles("margin")
+            influence, weakest = self.influence(line), self.weakest(line)
+            carried = next(((key, share) for key, share in influence.items() if share >= 0.01), None)
+            rows.append({"tube": line.tube, "criterion": line.criterion, "where": line.where, "unit": line.unit,
+                         "demand": float(np.median(line.demand)), "capacity": float(np.median(line.capacity)),
+                         "margin": mid, "margin_5": low, "margin_95": high, "chance": line.chance, "by_hand": line.by_hand,
+                         "carried_by": carried[0].partition("@")[0] if carried else "", "share": carried[1] if carried else 0.0,
+                         "weakest_evidence": weakest[0] if weakest else ""})
+        return pd.DataFrame(rows)
+
+    @cached_property
+    def weakest_evidence(self):
+        """(grade, key, criterion) of the weakest evidence that matters anywhere, looking at the least certain criteria first."""
+        found = [(w, line) for line in sorted(self.lines, key=lambda line: line.chance) if (w := self.weakest(line))]
+        if not found:
+            return None
+        (grade, key), line = max(found, key=lambda pair: evidence.GRADES.index(pair[0][0]))
+        return grade, key.partition("@")[0], line.criterion
+
+    @property
+    def words(self):
+        """The verdict in words: the chance with its published word, what limits it, what it rests on, what it does not say."""
+        line = self.limiting_line
+        low, mid, high = (number(x, 2) for x in line.quantiles("margin"))
+        where = f", {line.where}" if line.where else ""
+        place = line.tube if line.tube == WHOLE else f"{line.tube} tube"
+        looked_at = "every step" if self.criteria is None else f"what was looked at ({', '.join(self.criteria)})"
+        text = [f"Under these inputs it is {evidence.likelihood(self.chance)} (chance {self.chance:.2f}; {self.n} draws, seed {self.seed}) "
+                f"that {looked_at} is within reach of this workshop.",
+                f"The step that limits it is '{line.criterion}' of the {place}{where}: margin {mid} "
+                f"(5 % to 95 %: {low} to {high}), met in {line.chance:.0%} of draws."]
+        if line.by_hand >= 0.005:
+            text.append(f"In {line.by_hand:.0%} of draws two hands on a wrench did it, not the bow.")
+        by_hand = max(self.lines, key=lambda each: each.by_hand)
+        if by_hand is not line and by_hand.by_hand >= 0.005:
+            text.append(f"Reaming is finished by hand, with a wrench, in up to {by_hand.by_hand:.0%} of draws ({by_hand.tube} tube).")
+        if self.weakest_evidence:
+            grade, key, criterion = self.weakest_evidence
+            text.append(f"The weakest evidence that matters is '{key}' ({grade}), in '{criterion}'.")
+        if self.warnings:
+            text.append(f"{len(self.warnings)} estimate{'s' if len(self.warnings) > 1 else ''} went outside the range of the formula: see warnings.")
+        text.append("This is the chance that capacity exceeds demand in the model; it does not say that the part was made so.")
+        return " ".join(text)
+
+    def __str__(self):
+        return self.words
+
+
+def _ranks(values):
+    order = np.empty(len(values))
+    order[np.argsort(values)] = np.arange(len(values))
+    return order
+
+
+def _correlation(a, b):
+    a, b = a - a.mean(), b - b.mean()
+    scale = np.sqrt((a @ a) * (b @ b))
+    return float(a @ b / scale) if scale > 0 else 0.0
