@@ -96,10 +96,10 @@ def test_notebook_runs_and_its_first_control_moves_the_figure(lab, page, name):
     panel.scroll_into_view_if_needed()
     picture = panel.locator("img")
     before, words = picture.get_attribute("src"), panel.inner_text()
-    handle = panel.locator(".noUi-handle").first
-    handle.focus()
+    control = panel.locator(".noUi-handle, select").first
+    control.focus()
     for _ in range(4):   # by keyboard, as somebody without a mouse would
-        page.keyboard.press("PageDown")
+        page.keyboard.press("PageDown" if control.evaluate("e => e.tagName") != "SELECT" else "ArrowDown")
     page.wait_for_function("([p, old]) => p.querySelector('img').src !== old", arg=[panel.element_handle(), before], timeout=30_000)
     assert panel.inner_text() != words
     assert not page.strangers, page.strangers

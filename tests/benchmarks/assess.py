@@ -3,7 +3,7 @@
 (a) the same formulas in bare numpy arrays, without units, checks or warnings (aim: at most 1.5 times as long);
 (b) a plain loop over draws, each through the same kit functions with scalar Quantities (aim: 300 times faster a draw).
 
-    python benchmarks/assess.py [draws]
+    python tests/benchmarks/assess.py [draws]
 
 Drawing is left out on all sides: it is timed apart, then the same draws are handed out. All three roads must come to the
 same chances. Time is that of the processor, so that a busy machine spoils less.
@@ -18,7 +18,7 @@ import numpy as np
 
 import kit
 from kit.criteria import CRITERIA, Case
-from kit.study import Line
+from kit.verdict import Line
 
 REPEATS, SEED, LOOP_DRAWS = 7, 1, 40
 MAKING = ("drilling torque", "drilling thrust", "drill as a column", "reaming pass", "tool shank", "turning the outside", "lapping torque", "cord",
