@@ -18,6 +18,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from kit.criteria import CRITERIA
 from kit.units import number, ureg
+from kit.use import OF_A_TUBE, OF_THE_WHOLE
 
 # Colour-blind-safe hues of Okabe and Ito (2008) that keep 3:1 against white
 BLUE, VERMILION, GREEN, PURPLE, BLACK = "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000"
@@ -201,7 +202,7 @@ def chances(table, mark=None, least=0.02, width=140, height=75):
         ax.axhline(chance, color="0.75", lw=0.5, zorder=0)
         ax.annotate(word, (0, chance), xycoords=("axes fraction", "data"), xytext=(2, 1), textcoords="offset points", fontsize=7, color="0.35",
                     path_effects=_halo())
-    names = [c for c in table.columns if c in CRITERIA and table[c].min() < 1 - least]
+    names = [c for c in table.columns if c in CRITERIA | OF_A_TUBE | OF_THE_WHOLE and table[c].min() < 1 - least]
     names.sort(key=lambda c: table[c].sum())
     for i, name in enumerate(names):
         ax.plot(x, table[name], color=HUES[i % 4], ls=STYLES[1 + (i + i // 4) % 4], lw=0.9)   # no two lines alike

@@ -372,7 +372,7 @@ def compare(rivals, n=2**12, seed=1):
     """Rival routes side by side: chance, hours, metal, and the traces by which they could be told apart.
 
     rivals: a list of names of routes (data/reference/rival_routes.csv), or of (name, study) pairs, where the study's own
-    verdict and hours stand instead of the table's judgement. n, seed: of the draws.
+    verdict and hours, for one tube of it, stand instead of the table's judgement. n, seed: of the draws.
     Returns a DataFrame, a row a route: chance (that one blank comes through every step: mean, 5 % and 95 % of what is
     believed), hours (median, 5 %, 95 %), metal (in over out), traces (left on the part), tells (those that no other
     route here leaves), weakest_evidence. It ranks nothing: a route that is likelier or quicker is not the one that was
@@ -396,7 +396,9 @@ def compare(rivals, n=2**12, seed=1):
         grade = max((step["grade"] for step in steps), key=evidence.GRADES.index)
         if study is not None:
             verdict = study.assess(n, seed)
-            chance = np.full(n, verdict.chance)
+            tubes = [t.name for t in study.tubes]   # one tube against one blank of a rival: what all tubes share is left out
+            each = [np.logical_and.reduce([line.met for line in verdict.lines if line.tube == name]) for name in tubes]
+            chance = np.full(n, np.mean(each))
             worked = [line for line in verdict.lines if line.criterion == "labour"]
             hours = worked[0].demand / len(study.tubes) if worked else hours
             grade = verdict.weakest_evidence[0] if verdict.weakest_evidence else ""

@@ -44,7 +44,7 @@ TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg 
 STEP = {"operation": list(routes.OPERATIONS), "tool": str, "to": str, "stock": "mm > 0", "feed": "mm/turn > 0", "drive": list(routes.DRIVES),
         "depth": "mm > 0", "abrasive": str, "pressure": "kPa > 0", "hours": "h > 0"}
 USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": list, "meshes": list, "torque": "N*mm > 0", "pointer_mass": "g >= 0",
-       "pointer_arm": "mm >= 0", "pointer_length": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0", "clearance_most": "um > 0", "volume": "cm^3 > 0",
+       "pointer_arm": "mm >= 0", "pointer_reach": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0", "clearance_most": "um > 0", "volume": "cm^3 > 0",
        "vacuum": "kPa > 0", "vacuum_end": "kPa > 0", "hold": "s > 0", "plunger_push": "N > 0", "hours": "h > 0"}
 NEEDS = {"drill": {"tool", "to", "feed"}, "ream": {"tool", "to", "feed"}, "turn": {"to", "depth", "feed"}, "file": {"to"},
          "lap": {"abrasive", "pressure", "hours"}}
@@ -158,6 +158,10 @@ class Study:
             of = choice[1:].format(state=state) if choice.startswith("=") else (self.part | self.choices)[choice]
             rows |= self._reference(table, of, prefix, choice)
         if state == "oiled" and self.use:
+            known = [*dict.fromkeys(row["of"] for row in tables.load("lubricants")), "dry"]
+            if self.use["lubricant"] not in known:
+                raise StudyError(f"{self.folder / 'study.toml'}, [use]: there is no lubricant {self.use['lubricant']!r}; "
+                                 f"{tables.nearest(self.use['lubricant'], known)}")
             rows |= self._reference("lubricants", self.use["lubricant"], "oil", "lubricant")
         for name in sorted({e["abrasive"] for r in self.routes.values() for e in r if "abrasive" in e}):
             rows |= self._reference("abrasives", name, f"abrasive.{name}", "abrasive")
@@ -437,7 +441,7 @@ class Study:
         return table
 
     def _search_range(self, key, low, high):
-        present = self.part.get(key, self.choices.get(key))
+        present = (self.part | self.choices | (self.use or {})).get(key)
         tube, _, which = key.partition(".")
         if key in self._keys:
             row = self.assumptions.get(key) or self.assumptions[f"{key}@{self.tubes[0].name}"]
@@ -683,21 +687,29 @@ def _route(steps, tools, here, name):
 
 
 def _use(raw, part, here):
-    """The table [use]: every key of it, with a ratio and a number of meshes for each sleeve; None where it is not there."""
+    """The table [use], checked; None where it is not there."""
     if "use" not in raw:
         return None
-    needs = set(USE)
-    if not part.get("sleeves"):
-        needs -= {"rate", "ratios", "meshes", "torque", "pointer_mass", "pointer_arm", "pointer_length", "tip_play", "push_arm"}
+    use = _checked(raw["use"], USE, here, "use")
+    _check_use(use, part, lambda key: f"{here.at(key, 'use')}, [use]")
+    return use
+
+
+def _check_use(use, part, place):
+    """Every key that such a part needs, with a ratio and a number of meshes for each sleeve. place: says where a key stands."""
+    needs, sleeves = set(USE), len(part.get("sleeves", ()))
+    if not sleeves:
+        needs -= {"rate", "ratios", "meshes", "torque", "pointer_mass", "pointer_arm", "pointer_reach", "tip_play", "push_arm"}
     if not any("plunger" in e for e in part.get("barrels", ())):
         needs -= {"volume", "vacuum", "vacuum_end", "hold", "plunger_push"}
-    use = _checked(raw["use"], USE, here, "use", required=[key for key in USE if key in needs])
-    for key in ("ratios", "meshes"):
-        values = use.get(key, [])
-        if key in use and (len(values) != len(part.get("sleeves", ())) or not all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in values)):
-            raise StudyError(f"{here.at(key, 'use')}, [use]: {key} must be one number for each of the {len(part.get('sleeves', ()))} sleeves, from the inside "
+    for key in USE:
+        if key in needs and key not in use:
+            raise StudyError(f"{place(key)}: {key!r} is missing; add it there")
+    for key, least in (("ratios", -np.inf), ("meshes", 0)):
+        values = use.get(key, ()) if sleeves else ()   # without sleeves nothing asks for them
+        if len(values) != sleeves or not all(type(v) in (int, float) and np.isfinite(v) and v >= least for v in values):
+            raise StudyError(f"{place(key)}: {key} must be one number{' from 0' if least == 0 else ''} for each of the {sleeves} sleeves, from the inside "
                              f"out, not {values!r}")
-    return use
 
 
 def _own_rows(folder):
@@ -734,6 +746,8 @@ def _correlations(entries, here):
 
 
 def _check_part(study):
+    if study.use:
+        _check_use(study.use, study.part, lambda key: f"{study.folder / 'study.toml'}, [use]")
     names = [t.name for t in study.tubes]
     if not names:
         raise StudyError(f"{study.folder / 'study.toml'}, [part]: no sleeves and no barrels; there is nothing to make")
@@ -744,8 +758,10 @@ def _check_part(study):
         if t.route not in study.routes:
             raise StudyError(f"{study.folder / 'study.toml'}: tube {t.name!r} takes the route {t.route!r}, which is not there; "
                              f"{tables.nearest(t.route, study.routes)}")
+        if t.plunger is not None and t.position is not None:
+            raise StudyError(f"{study.folder / 'study.toml'}: sleeve {t.name!r} has a plunger; what a plunger runs in is a barrel, under [[part.barrels]]")
         if t.plunger is not None and t.plunger > t.length:
-            raise StudyError(f"{t.name}: a plunger of {show(t.plunger)} is longer than its bore of {show(t.length)}; shorten the one or lengthen the other")
+            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a plunger of {show(t.plunger)} is longer than its bore of {show(t.length)}; shorten the one or lengthen the other")
         if t.clearance >= 2 * t.wall:
             raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a clearance of {show(t.clearance)} leaves no wall of {show(t.wall)}; "
                              "give less clearance, or a thicker wall")

@@ -74,9 +74,9 @@ def jamming(case):
 
 
 def pointer_play(case):
-    """How far the pointer's tip strays by the tilt in its sleeve's play, against what the dial's reading allows."""
+    """How far a pointer strays to either side by the tilt in its sleeve's play, against what the dial's reading allows."""
     if case.tube.position is not None:
-        strays = sleeves.pointer_play(clearance=made_clearance(case), length=case.tube.length, arm=case.use["pointer_length"])
+        strays = sleeves.pointer_play(clearance=made_clearance(case), length=case.tube.length, arm=case.use["pointer_reach"])
         return Outcome(strays, case.use["tip_play"], "mm")
 
 
@@ -191,7 +191,7 @@ def hours(case):
 
 
 def labour(whole):
-    """Hours of all steps of all tubes, against the hours granted."""
+    """Hours of all steps of all tubes, against the hours granted; casting, plunger and arbors are not counted."""
     total = whole.of_each(lambda case: sum((time for _, time in hours(case)), Q(0.0, "h")), whole.cases, "h")
     return Outcome(total.sum(axis=0), whole.use["hours"], "h")
 
