@@ -372,6 +372,17 @@ class Study:
         table.attrs = self.provenance(draws, seed) | {"key": key}
         return table
 
+    def sweep_over(self, key, values, points=9, draws=2**12, seed=1, criteria=None, progress=None):
+        """The claim with a size that is itself uncertain, as that of a corroded find before it corroded.
+
+        key: a part key (see `with_`). values: Quantity, draws of what it may have been. points: equally likely values that
+        stand for them. Returns the DataFrame of `sweep` at those values; `.attrs["chance"]` is the chance over all of them.
+        """
+        middles = np.quantile(values.magnitude, (np.arange(points) + 0.5) / points)
+        table = self.sweep(key, [Q(v, values.units) for v in middles], draws, seed, criteria, progress)
+        table.attrs["chance"] = float(table["all"].mean())
+        return table
+
     def map(self, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress=None):
         """Chance that all is met over two keys at once, on the same draws.
 
@@ -683,6 +694,10 @@ def _route(steps, tools, here, name):
         elif "tool" in step:
             del step["tool"]   # a turning tool or file is known by its edge, in [workshop]
         route.append(step)
+    takers = [n for n, step in enumerate(route, 1) if step["operation"] == "lap" and "stock" not in step]
+    if len(takers) > 1:
+        raise StudyError(f"{here.path}, [routes.{name}]: steps {' and '.join(map(str, takers))} lap without a 'stock': one of them takes what is left, "
+                         "give the others theirs, on diameter")
     return route
 
 

@@ -533,3 +533,14 @@ def test_success_shows_the_range_and_no_bare_yes(good, n):
         assert box.x0 >= page.x0 and box.x1 <= page.x1
     with pytest.raises(TypeError):
         figures.success(good, n)
+
+
+# --- a claim that is itself a range -----------------------------------------------------------------------------------------------
+
+def test_an_uncertain_wall_gives_the_mean_of_the_chances_it_may_have_had(study):
+    walls = Q(np.random.default_rng(1).uniform(0.1, 0.4, 4001), "mm")
+    over = study.sweep_over("wall", walls, points=3, draws=2**9)
+    assert over.index.to_numpy() == pytest.approx([0.15, 0.25, 0.35], abs=0.005)
+    plain = [study.with_(wall=Q(w, "mm")).assess(draws=2**9, seed=1).chance for w in over.index]
+    assert over.attrs["chance"] == pytest.approx(np.mean(plain)) and over["all"].tolist() == plain
+    assert plain[0] < over.attrs["chance"] < plain[-1]
