@@ -62,20 +62,25 @@ class Log:
 
         Returns a DataFrame: trial, step, quantity, unit, low, median, high (prediction with the error of measuring, at
         `level`), measured (or measured_low, measured_high from plugs), inside. An interval counts as inside where it meets
-        the predicted one. `.attrs` holds level, inside, measurements, and the binomial interval of the share
-        inside (Clopper-Pearson, 95 %), and the provenance: where that leaves out `level`, the study's ranges are too narrow, too wide, or off.
+        the predicted one. `.attrs` holds level, inside, measurements, the binomial interval of the share inside
+        (share_interval: Clopper-Pearson, 95 %, as if rows were independent), the share to expect of a log like this one
+        (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal), and the provenance.
+        Where the share found lies outside what is to be expected, the study's ranges are too narrow, too wide, or off.
         """
         import pandas as pd
-        values, noise, rows = study.draws(draws, seed), np.random.default_rng(seed), []
+        values, noise, rows, within = study.draws(draws, seed), np.random.default_rng(seed), [], []
         for group in self.measurements(study):
             predicted = group.with_error(np.broadcast_to(group.predict(values), (len(group.places), draws)), noise)
             ends = np.quantile(predicted, ((1 - level) / 2, 0.5, (1 + level) / 2), axis=1).T
+            within.append((predicted >= ends[:, :1]) & (predicted <= ends[:, 2:]))
             for (trial, step), value, a, b, (low, mid, high) in zip(group.places, group.value, group.low, group.high, ends):
                 rows.append({"trial": trial, "step": step, "quantity": group.kind, "unit": group.unit, "low": low, "median": mid, "high": high,
                              "measured": value, "measured_low": a, "measured_high": b, "inside": bool(a <= high and b >= low)})
         table = pd.DataFrame(rows).sort_values(["trial", "quantity"], kind="stable", ignore_index=True)
         inside = int(table["inside"].sum())
-        table.attrs = {"level": level, "inside": inside, "share_interval": tuple(map(float, trials.success_interval(inside, len(table)))),
+        expected = np.quantile(np.concatenate(within).mean(axis=0), (0.05, 0.95))
+        table.attrs = {"level": level, "inside": inside, "share_expected": tuple(map(float, expected)),
+                       "share_interval": tuple(map(float, trials.success_interval(successes=inside, trials=len(table)))),
                        "measurements": len(table)} | study.provenance(draws, seed)
         return table
 
@@ -87,7 +92,7 @@ class Log:
         have moved several times (N. Chopin, A sequential particle filter method for static models, Biometrika 89 (2002)
         539-551; P. Del Moral, A. Doucet and A. Jasra, Sequential Monte Carlo samplers, J. R. Stat. Soc. B 68 (2006) 411-436).
         Plain re-weighting would leave a handful of draws.
-        particles: their number. least: smallest share of distinct particles, in the end, that is still trusted.
+        particles: their number. least: smallest effective share of them, in the end, that is still trusted.
         What differs from tube to tube (drawn "each") is not updated: it enters as spread of the measurement. What a
         correlation of the study ties to an updated assumption is updated with it.
         Raises BenchError where the effective sample is too small to trust, or where the measurements are next to impossible
@@ -295,6 +300,7 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
         heat, weights = _next_heat(heat, fits, particles)
         chosen = _systematic(weights, rng)
         scores, fits = scores[:, chosen], fits[chosen]
+        start = scores
         shape, moved = np.linalg.cholesky(np.cov(scores) + 1e-6 * np.eye(len(keys))), np.zeros(particles)
         for _ in range(MOST_MOVES):
             proposed = scores + reach * (shape @ rng.standard_normal(scores.shape))
@@ -313,14 +319,23 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
         raise BenchError("the measurements are next to impossible under the ranges of the study: some range leaves out what was measured, a reading "
                          "or its unit is wrong, or readings scatter more than the error of measuring says; look at Log.compare, mend the log or widen "
                          "the range")
-    distinct = len(np.unique(scores[0]))
-    if distinct < least * particles:
-        raise BenchError(f"only {distinct} of {particles} draws are distinct after the update: too few to trust; take more particles, or look at Log.compare "
-                         "for what the study cannot explain")
+    effective = min(_effective(start, scores, np.bincount(chosen)), len(np.unique(scores[0])))
+    if effective < least * particles:
+        raise BenchError(f"the update leaves no more than {effective} of {particles} draws that are worth one each: too few to trust; take more particles, or "
+                         "look at Log.compare for what the study cannot explain")
     held = {k: v for k, v in quantities(scores).items() if "@" not in k}   # one tube's own says nothing of the next
     learnt = tuple(k for k in held if held[k].std() < LEARNT * assumed[k].quantile((np.arange(512) + 0.5) / 512).std())
-    return replace(study, conditioned=held, conditioned_on={"measurements": sum(len(m.value) for m in measured), "effective": distinct,
+    return replace(study, conditioned=held, conditioned_on={"measurements": sum(len(m.value) for m in measured), "effective": effective,
                                                             "particles": particles, "stages": stages, "seed": seed, "learnt": learnt})
+
+
+def _effective(start, end, families):
+    """Effective sample, at most: draws that come from one and the same draw of the last resampling are alike by the square of
+    the correlation that the moves have left; of the assumption where that is worst. What earlier resamplings left is not seen."""
+    start, end = (x - x.mean(axis=1, keepdims=True) for x in (start, end))
+    kept = np.clip((start * end).sum(axis=1) / np.sqrt((start**2).sum(axis=1) * (end**2).sum(axis=1)), 0, 1)
+    sizes = families[families > 0]
+    return int(np.min([np.sum(sizes / (1 + (sizes - 1) * r**2)) for r in kept]))
 
 
 LEARNT = 0.7    # an assumption whose spread falls below this share of what it was rests on the trials from then on
@@ -410,26 +425,29 @@ def own_lathe(study, **readings):
         load, radius = 50.0, 1.5e-3
         rows |= {k: evidence.Assumption(k, v, None, None, u, "fixed", "own-trial", "own-trial", note="stands for the measured torque of both centres")
                  for k, v, u in (("centre.load", load, "N"), ("centre.radius", radius * 1e3, "mm"))}
-        rows["centre.friction"] = _next_reading("centre.friction", found["centre_torque"] / (8 / 3 * load * radius), "", "centre torque")
+        rows["centre.friction"] = _next_reading("centre.friction", found["centre_torque"] / (8 / 3 * load * radius), "",
+                                                "centre torque", found["centre_torque"], "N*m")
     if "stall_torque" in found:
         middles = {k: a.middle for k, a in study.assumptions.items()}
         drag = found["centre_torque"].mean() if "centre_torque" in found else routes.centre_torque(middles).m_as("N*m")
-        rows["drive.pull_one_minute"] = _next_reading("drive.pull_one_minute", (found["stall_torque"] + drag) / half, "N", "stall torque")
+        rows["drive.pull_one_minute"] = _next_reading("drive.pull_one_minute", (found["stall_torque"] + drag) / half, "N",
+                                                      "stall torque", found["stall_torque"], "N*m")
     for name, key, unit in (("rest_tension", "drive.rest_tension", "N"), ("cord_friction", "cord.friction", ""), ("stroke", "drive.stroke_length", "m")):
         if name in found:
-            rows[key] = _next_reading(key, found[name], unit, name.replace("_", " "))
+            rows[key] = _next_reading(key, found[name], unit, name.replace("_", " "), found[name], unit)
     changed = replace(study, rows=rows)
     changed.assumptions
     return changed
 
 
-def _next_reading(key, values, unit, name):
+def _next_reading(key, values, unit, name, read, read_unit):
+    """Assumption from values worked out from readings; the note gives the readings as they were taken."""
     from scipy import special
     logs, n = np.log(values), len(values)
     reach = special.stdtrit(n - 1, 0.95) * max(logs.std(ddof=1), 0.005) * np.sqrt(1 + 1 / n)   # a gauge reads to half a per cent at best
     low, high = np.exp(logs.mean() - reach), np.exp(logs.mean() + reach)
     return evidence.Assumption(key, None, float(low), float(high), unit, "lognormal", "own-trial", "own-trial",
-                               note=f"{name}, {n} readings, mean {number(values.mean())} {unit}; 5 % and 95 % of the next reading")
+                               note=f"{name}, {n} readings, mean {number(read.mean())} {read_unit}".rstrip() + "; 5 % and 95 % of the next reading")
 
 
 def sheet(path, title="Bench log", rows=SHEET_ROWS):

@@ -114,18 +114,24 @@ def margins(verdict, width=140):
 
 @styled
 def against(line, width=90, height=55):
-    """Demand and capacity of one criterion as two densities on one log axis: the overlap is where it fails."""
+    """Demand and capacity of one criterion as two densities on one log axis, a line where it does not vary: the overlap is where it
+    fails."""
     figure, ax = axes(width, height, left=5, right=5, bottom=11, top=7, xscale="log", xlabel=f"{line.criterion} / {ureg.Unit(line.unit):~P}")
     values = {"demand": line.demand, "capacity": line.capacity}
     ends = np.concatenate([np.quantile(v[v > 0], (0.001, 0.999)) for v in values.values() if np.any(v > 0)])
     edges = np.geomspace(max(ends.min(), ends.max() * 1e-5) / 1.3, ends.max() * 1.3, 70)   # zeros stand at the left end
-    peaks = {}
-    for (name, v), hue, style in zip(values.items(), (VERMILION, BLUE), ("--", "-")):
+    peaks, tallest = {}, 0.1
+    for (name, v), hue, style in sorted(zip(values.items(), (VERMILION, BLUE), ("--", "-")), key=lambda given: np.ptp(given[0][1]) == 0):
+        if np.ptp(v) == 0:   # one number for all draws: a line, not a hill
+            ax.plot([v[0], v[0]], [0, tallest], color=hue, ls=style, lw=1.6)
+            peaks[name] = (max(v[0], edges[0]), tallest, hue)
+            continue
         density = np.histogram(np.clip(v, edges[0], edges[-1]), edges)[0] / len(v)
         density = np.convolve(np.pad(density, 1, mode="edge"), (0.25, 0.5, 0.25), "valid")
         ax.stairs(density, edges, fill=True, color=hue, alpha=0.18)
         ax.stairs(density, edges, color=hue, ls=style, lw=1.2)
-        peaks[name] = (np.sqrt(edges[density.argmax()] * edges[density.argmax() + 1]), density.max(), hue)
+        tallest = density.max()
+        peaks[name] = (np.sqrt(edges[density.argmax()] * edges[density.argmax() + 1]), tallest, hue)
     close = abs(np.log(peaks["demand"][0] / peaks["capacity"][0])) < 0.25 * np.log(edges[-1] / edges[0])
     for name, (x, y, hue) in peaks.items():   # side by side where the peaks are close
         ha = "center" if not close else "right" if x == min(peak[0] for peak in peaks.values()) else "left"
@@ -274,12 +280,10 @@ def nest(tubes, arbor, width=140, height=60):
 
 
 def _short(key):
-    """An assumption's key as a label: 'abrasive.emery, fine.wear_coefficient@hours' becomes 'wear coefficient, emery, fine (hours)'."""
+    """An assumption's key as a label: 'abrasive.emery, fine.wear_coefficient@hours' becomes 'emery, fine: wear coefficient (hours)'."""
     key, _, tube = key.partition("@")
-    prefix, _, rest = key.partition(".")
-    if "." in rest:
-        of, _, name = rest.rpartition(".")
-        key = f"{name.replace('_', ' ')}, {of}"
+    prefix, _, rest = key.removeprefix("abrasive.").rpartition(".")
+    key = f"{prefix}: {rest}".replace("_", " ") if prefix and prefix != rest else rest.replace("_", " ")
     return key + (f" ({tube})" if tube else "")
 
 
@@ -484,11 +488,11 @@ def traces(table, width=190):
     return figure
 
 
-def png(figure, dpi=110):
-    """PNG bytes of a figure, for the page."""
+def png(figure, dpi=110, note=None):
+    """PNG bytes of a figure, for the page; note: text that is kept inside the file."""
     buffer = io.BytesIO()
     with matplotlib.rc_context(STYLE):
-        figure.savefig(buffer, format="png", dpi=dpi)
+        figure.savefig(buffer, format="png", dpi=dpi, metadata={"Description": note} if note else None)
     return buffer.getvalue()
 
 

@@ -371,10 +371,11 @@ def _words(text):
 def compare(rivals, n=2**12, seed=1):
     """Rival routes side by side: chance, hours, metal, and the traces by which they could be told apart.
 
-    rivals: a list of names of routes (data/reference/rival_routes.csv), or of (name, study) pairs, where the study's own
-    verdict and hours, for one tube of it, stand instead of the table's judgement. n, seed: of the draws.
-    Returns a DataFrame, a row a route: chance (that one blank comes through every step: mean, 5 % and 95 % of what is
-    believed), hours (median, 5 %, 95 %), metal (in over out), traces (left on the part), tells (those that no other
+    rivals: a list of names of routes (data/reference/rival_routes.csv), or of (name, study) pairs, where the study's
+    verdict on one tube stands beside the table's judgement, and its hours instead of the table's. n, seed: of the draws.
+    Returns a DataFrame, a row a route: within_reach (the study's chance that capacity exceeds demand in every step of a
+    tube; missing where there is no study), chance (judged: that one blank comes through every step; mean, 5 % and 95 %
+    of what is believed; another thing than the former), hours (median, 5 %, 95 %), metal (in over out), traces (left on the part), tells (those that no other
     route here leaves), weakest_evidence. It ranks nothing: a route that is likelier or quicker is not the one that was
     taken, and only a trace that a rival does not leave speaks against the rival.
     Validity: the chances and hours of the table are judgement; steps are taken as independent.
@@ -393,18 +394,17 @@ def compare(rivals, n=2**12, seed=1):
         drawn = evidence.draw([a for i, step in enumerate(steps) for a in _judged(step, i)], n, seed)
         chance = np.prod([np.clip(drawn[f"chance {i}"].m, 0, 1) for i in range(len(steps))], axis=0)
         hours = np.sum([drawn[f"hours {i}"].m for i in range(len(steps))], axis=0)
-        grade = max((step["grade"] for step in steps), key=evidence.GRADES.index)
+        grade, within = max((step["grade"] for step in steps), key=evidence.GRADES.index), np.nan
         if study is not None:
             verdict = study.assess(n, seed)
             tubes = [t.name for t in study.tubes]   # one tube against one blank of a rival: what all tubes share is left out
-            each = [np.logical_and.reduce([line.met for line in verdict.lines if line.tube == name]) for name in tubes]
-            chance = np.full(n, np.mean(each))
+            within = float(np.mean([np.logical_and.reduce([line.met for line in verdict.lines if line.tube == name]) for name in tubes]))
             worked = [line for line in verdict.lines if line.criterion == "labour"]
             hours = worked[0].demand / len(study.tubes) if worked else hours
             grade = verdict.weakest_evidence[0] if verdict.weakest_evidence else ""
         low, mid, high = np.quantile(hours, (0.05, 0.5, 0.95))
         others = {t for other in names if other != name for t in left[other]}
-        rows[name] = {"chance": chance.mean(), "chance_5": np.quantile(chance, 0.05), "chance_95": np.quantile(chance, 0.95), "hours": mid, "hours_5": low,
+        rows[name] = {"within_reach": within, "chance": chance.mean(), "chance_5": np.quantile(chance, 0.05), "chance_95": np.quantile(chance, 0.95), "hours": mid, "hours_5": low,
                       "hours_95": high, "metal": max((step["metal"] or 1) for step in steps), "traces": "; ".join(left[name]),
                       "tells": "; ".join(t for t in left[name] if t not in others), "weakest_evidence": grade}
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("route")

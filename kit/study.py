@@ -282,7 +282,7 @@ class Study:
     def assess(self, draws=2**14, seed=1, criteria=None, progress=None):
         """The verdict: every criterion of every tube, on one shared set of draws.
 
-        draws: their number. seed: whole number. criteria: names (criteria.CRITERIA) to look at; all where None.
+        draws: their number. seed: whole number. criteria: names (of EVERY) to look at; all where None.
         progress: called with (done, total) after each chunk of a long run. More than CHUNK draws are taken in chunks, each
         an independent scrambled set: chances are then exact counts over all of them, while margins, quantiles and
         influences are those of the first chunk (Verdict.sample says how many). A long run that is interrupted gives the
@@ -472,7 +472,7 @@ class Study:
         """Which assumption carries the verdict: the log of the least margin, or of one criterion's, taken apart.
 
         method: "tornado" (each assumption alone from its 5 % to its 95 % point), "morris" (elementary effects, n
-        trajectories) or "sobol" (shares of variance, n a power of two). criterion: one of criteria.CRITERIA; all where None.
+        trajectories) or "sobol" (shares of variance, n a power of two). criterion: a name of EVERY; all where None.
         Returns the DataFrame of the function of that name in `uncertainty`, for log10 of the margin (held within a hundredth
         and a hundred, beyond which it is a plain no or yes), with grade and source
         of each assumption beside. What is drawn for each tube stands a tube a row ('key@tube').
@@ -552,7 +552,7 @@ DEMO = tables.DATA / "harbour-dial"   # invented
 
 
 def load(folder=None):
-    """Study from a folder: study.toml, and where they are there assumptions.csv and sources.bib.
+    """Study from a folder: study.toml, and where it is there assumptions.csv with the sources.bib that it cites.
 
     folder: the study's; where None, the one that the environment variable KIT_STUDY names, else the invented demo.
     Raises StudyError or tables.TableError, each with file, line or table, and the remedy.

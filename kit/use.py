@@ -22,8 +22,9 @@ def lapped_clearance(case):
 
 
 def made_clearance(case):
-    """Clearance of the finished pair: the wanted one, but no less than the grain leaves."""
-    return np.maximum(case.tube.clearance.to("um"), lapped_clearance(case)) if case.of("lap") else case.tube.clearance.to("um")
+    """Clearance of the finished pair: the wanted one and what the maker overruns it by, but no less than the grain leaves."""
+    wanted = case.tube.clearance.to("um") + case["lapped.overrun"]
+    return np.maximum(wanted, lapped_clearance(case)) if case.of("lap") else wanted
 
 
 def oiled(case):
@@ -96,7 +97,7 @@ def plunger_hold(case):
     if oiled(case):
         hold = hold + pistons.drain_time(radial_clearance=gap, length=tube.plunger, viscosity=viscosity(case),
                                          pressure_drop=drop, surface_tension=case["oil.surface_tension"], eccentricity=1)
-    return Outcome(use["hold"], np.minimum(hold, Q(1e9, "s")), "s")
+    return Outcome(use["hold"], np.minimum(hold / case["model.leak"], Q(1e9, "s")), "s")
 
 
 def plunger_slide(case):

@@ -99,6 +99,11 @@ class Verdict:
         return _met(self.lines)
 
     @property
+    def asked(self):
+        """Keys of the assumptions that some criterion asked for."""
+        return {key.partition("@")[0] for line in self.lines for key in line.used}
+
+    @property
     def chances(self):
         """{criterion: chance that every tube meets it}."""
         return {name: count / self.n for name, count in self.counts.items() if name != "all"}

@@ -3,6 +3,7 @@
 A panel is an image fed from a figure that pyplot never sees: it repaints quickly, runs without a browser, and leaves
 nothing open. What it shows is only ever what a plain function returned, so each panel has a static twin.
 """
+import base64
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
@@ -22,9 +23,12 @@ class Shown:
 
 
 def still(figure, alt, width=760):
-    """The figure as a plain picture in the page, with words for those who cannot see it: what a panel's static twin shows."""
-    from IPython.display import Image
-    return Image(data=figures.png(figure, dpi=150), width=width, alt=alt)
+    """The figure as a plain picture in the page, with its caption, which is also read to those who cannot see it: what a
+    panel's static twin shows."""
+    from IPython.display import HTML
+    picture = base64.b64encode(figures.png(figure, dpi=150)).decode()
+    return HTML(f"<figure style='margin:0'><img width='{width}' alt='{escape(alt, quote=True)}' src='data:image/png;base64,{picture}'>"
+                f"<figcaption style='max-width:{width}px;font-style:italic'>{escape(alt)}</figcaption></figure>")
 
 
 def slider(label, value, low, high, step, unit="", evidence=None):

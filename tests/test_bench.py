@@ -398,7 +398,7 @@ def test_too_few_distinct_draws_are_refused(study, monkeypatch):
     group = [measured([1.5, 1.7], of(KEY), 0.02)]
     bench.condition(study, group, particles=512)
     monkeypatch.setattr(bench, "MOST_MOVES", 0)   # resampled only, never moved: copies of a few
-    with pytest.raises(bench.BenchError, match="of 512 draws are distinct"):
+    with pytest.raises(bench.BenchError, match="of 512 draws that are worth one each"):
         bench.condition(study, group, particles=512)
 
 
@@ -444,7 +444,7 @@ def test_demo_log_finds_the_weak_arm(study, learned):
         assert low < true < high, key
         assert high - low < 0.3 * (before[1] - before[0])
     assert set(truth) <= set(learned.conditioned_on["learnt"])
-    assert learned.conditioned_on["measurements"] == 72 and learned.conditioned_on["effective"] > 0.8 * 2**11
+    assert learned.conditioned_on["measurements"] == 72 and 0.3 * 2**11 < learned.conditioned_on["effective"] < 2**11
 
 
 def test_learnt_assumptions_are_own_trial_in_the_register(study, learned):

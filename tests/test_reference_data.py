@@ -104,11 +104,11 @@ NEEDED = {   # table: {things (joined by |): keys with their units}
               "industry guarantee, deep rough boring": "drift mm/m"},
     "workshop": {"arbor": "play um, runout um, bow_share", "jaws": "load N", "centres": "load N, radius mm, friction",
                  "turned": "roughness um, form_error um", "filed": "roughness um, form_error um, rate mm^3/min",
-                 "lapped": "roughness um, form_error um", "teeth cut by hand": "efficiency", "after a rest": "factor", "spent grain": "bridging",
+                 "lapped": "roughness um, form_error um, overrun um", "teeth cut by hand": "efficiency", "after a rest": "factor", "spent grain": "bridging",
                  "washed": "grit um", "setting up": "minutes min",
                  "reamed|drilled": "roughness um, form_error um, oversize um", "hammered or cast blank": "cleanup mm",
                  "pointer": "service_torque N*m", "margins": "width mm, pressure MPa, length mm"},
-    "models": {"cutting torque|drill thrust|removal|wall strength|drift|drill chisel and margins|broach rake":
+    "models": {"cutting torque|drill thrust|removal|wall strength|drift|drill chisel and margins|broach rake|leak":
                "factor"},
 }
 LEANT_ON = [(table, of, units) for table, groups in NEEDED.items()
@@ -127,7 +127,7 @@ def test_names_and_units_that_the_code_leans_on(table, of, units):
 
 def test_what_differs_from_piece_to_piece():
     each = {("drift", "drift"), ("drift", "entry_error"), ("workshop", "play"), ("workshop", "runout"),
-            ("workshop", "form_error"), ("workshop", "oversize"), ("workshop", "bridging"), ("workshop", "grit"),
+            ("workshop", "form_error"), ("workshop", "oversize"), ("workshop", "bridging"), ("workshop", "grit"), ("workshop", "overrun"),
             ("abrasives", "spent_share")}
     for table, of, _ in LEANT_ON:
         for row in (row for row in tables.rows_of(table, of) if row["shape"] != "fixed"):

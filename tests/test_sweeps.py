@@ -515,7 +515,7 @@ def test_learnt_puts_the_most_taught_first(study, learned):
     drawn(figure)
     shares = [int(t.split("%")[0]) for t in texts(figure) if t.endswith("as wide")]
     assert shares == sorted(shares) and len(shares) == len(learned.conditioned) and shares[0] < 30
-    assert figure.axes[0].get_yticklabels()[0].get_text() == "drive.stroke_frequency"
+    assert figure.axes[0].get_yticklabels()[0].get_text() == "drive: stroke frequency"
 
 
 @pytest.mark.parametrize("good, n", [(0, 3), (2, 3), (3, 3), (34, 37)])

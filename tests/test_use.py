@@ -144,7 +144,7 @@ BARE = HEAD + SLEEVES + BARREL + SHOP   # a study without [use]
 
 # Round numbers for all that the finished part rests on; a friction of its own for each pair and each state
 PINS = {"alloy.density": "8800 kg/m^3", "rest.factor": 1.2, "teeth.efficiency": 0.9, "spent.bridging": 2, "abrasive.emery, coarse.grain": "50 um",
-        "abrasive.emery, coarse.spent_share": 0.3, "lapped.roughness": "1 um", "lapped.form_error": "3 um", "washed.grit": "2 um",
+        "abrasive.emery, coarse.spent_share": 0.3, "lapped.roughness": "1 um", "lapped.form_error": "3 um", "lapped.overrun": "1e-9 um", "washed.grit": "2 um", "model.leak": 1,
         "filed.rate": "20 mm^3/min", "setup.minutes": "15 min", "drive.stroke_length": "0.5 m", "drive.stroke_frequency": "60/min", "drive.duty": 0.5,
         "drive.attended": 0.5, "edge.edge_radius": "8 um", "edge.least_chip_ratio": 0.3}
 FRICTION = {"dry": {"rub.friction": 0.25, "rub_arbor.friction": 0.2}, "olive oil": {"rub.friction": 0.1, "rub_arbor.friction": 0.08},
@@ -362,7 +362,8 @@ MOVES = [
     ("clearance left", "dry", "inner", {}, {"abrasive.emery, coarse.grain": "60 um"}, -1),
     ("clearance left", "dry", "inner", {}, {"abrasive.emery, coarse.spent_share": 0.4}, -1), ("clearance left", "dry", "inner", {}, {"lapped.roughness": "2 um"}, -1),
     ("clearance enough", "dry", "inner", {}, {"clearance": "60 um"}, 1), ("clearance enough", "dry", "inner", {}, {"lapped.form_error": "4 um"}, -1),
-    ("clearance enough", "dry", "inner", {}, {"washed.grit": "3 um"}, -1),
+    ("clearance enough", "dry", "inner", {}, {"washed.grit": "3 um"}, -1), ("clearance enough", "dry", "inner", {}, {"lapped.overrun": "50 um"}, 1),
+    ("pointer play", "dry", "inner", {}, {"lapped.overrun": "50 um"}, -1), ("plunger: hold", "dry", "barrel", {}, {"model.leak": 1.3}, -1),
     ("plunger: hold", "dry", "barrel", {}, {"barrel.clearance": "60 um"}, -1), ("plunger: hold", "dry", "barrel", {}, {"barrel.plunger": "40 mm"}, 1),
     ("plunger: hold", "dry", "barrel", {}, {"hold": "6 s"}, -1), ("plunger: hold", "dry", "barrel", {}, {"volume": "7 cm^3"}, 1),
     ("plunger: hold", "dry", "barrel", {}, {"vacuum": "80 kPa"}, 1), ("plunger: hold", "dry", "barrel", {}, {"vacuum_end": "95 kPa"}, 1),

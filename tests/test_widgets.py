@@ -1,4 +1,6 @@
 """kit.widgets: controls and panels, without a browser."""
+import base64
+import re
 import os
 import warnings
 
@@ -179,4 +181,6 @@ def test_the_panel_of_a_verdict_runs(tmp_path):
 
 def test_a_still_picture_has_words_for_those_who_cannot_see_it():
     made = widgets.still(shown(1.0).figure, alt="two sleeves", width=300)
-    assert made.data.startswith(b"\x89PNG") and made.width == 300 and made.alt == "two sleeves"
+    picture = re.search(r"base64,([^']+)'", made.data)[1]
+    assert base64.b64decode(picture).startswith(b"\x89PNG") and "width='300'" in made.data
+    assert "alt='two sleeves'" in made.data and ">two sleeves</figcaption>" in made.data   # read to those who cannot see, and shown to those who can
