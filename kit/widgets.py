@@ -63,7 +63,7 @@ def panel(draw, save_as=None, out="out", **controls):
     data); no button where None. A fault in `draw` is told in the page in plain words, and the last figure stays; a fault
     in the very first drawing is raised, so that a notebook that cannot work fails when it is run.
     """
-    image = ipywidgets.Image(format="png", layout={"max_width": "100%", "width": "760px"})
+    image = ipywidgets.Image(format="png", layout={"width": "auto", "height": "auto", "max_width": "100%", "max_height": "600px", "align_self": "flex-start"})
     words, shown = ipywidgets.HTML(), {}
 
     def values():
