@@ -132,7 +132,7 @@ def expand(route, bore, outside, blank, hole):
     `stock` (on diameter) is split into the fewest equal passes of no more than that. A step that finds the hole at its
     own size already is left out.
     Raises ValueError for a hole that would get smaller or pass the bore, or an outside that would get larger or pass the
-    finished one, with the step's number.
+    finished one, with the step's number; and where either ends short of its finished size.
     """
     steps, round_ = [], blank
     for position, entry in enumerate(route, 1):
@@ -166,6 +166,11 @@ def expand(route, bore, outside, blank, hole):
             round_ = target
         else:
             steps.append(Step(operation, entry["name"], bore, bore, stock=entry.get("stock"), **common))
+    operations = {entry["operation"] for entry in route}
+    if operations & {"drill", "ream"} and hole < bore - TINY:
+        raise ValueError(f"the hole ends at {hole:.3f~P}, short of the finished bore {bore:.3f~P}; end with a step to 'bore'")
+    if operations & {"turn", "file"} and round_ > outside + TINY:
+        raise ValueError(f"the outside ends at {round_:.3f~P}, short of the finished {outside:.3f~P}; end with a step to 'outside'")
     return tuple(steps)
 
 

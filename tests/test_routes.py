@@ -86,7 +86,7 @@ def test_each_step_finds_what_the_one_before_left():
     ("4 mm", "bore", "0.5 mm", [4.5, 5]),                  # it fits exactly: no third pass for a rounding error
     ("4 mm", "bore", "0.4 mm", [4 + 1 / 3, 4 + 2 / 3, 5]),   # equal passes, not two full ones and a rest
     ("4 mm", "bore", "2 mm", [5]),
-    ("4.1 mm", "bore - 0.1 mm", "0.1 mm", [4.2, 4.3, 4.4, 4.5, 4.6, 4.7, 4.8, 4.9]),
+    ("4.1 mm", "bore", "0.1 mm", [4.2, 4.3, 4.4, 4.5, 4.6, 4.7, 4.8, 4.9, 5]),
     ("5 mm", "bore", "0.5 mm", [])])                       # it is there already
 def test_a_long_cut_is_split_into_the_fewest_equal_passes(hole, to, stock, sizes):
     steps = expand(entry("ream", to, tool=BIT, stock=Q(stock)), hole=hole)
@@ -97,7 +97,15 @@ def test_a_long_cut_is_split_into_the_fewest_equal_passes(hole, to, stock, sizes
 
 def test_without_a_stock_a_step_is_one_pass_and_so_is_a_cut_from_solid():
     assert len(expand(entry("ream", "bore", tool=BIT), hole="2 mm")) == 1
-    assert len(expand(entry("drill", "4.5 mm", tool=DRILL, stock=Q(0.5, "mm")))) == 1
+    assert len(expand(entry("drill", "bore", tool=DRILL, stock=Q(0.5, "mm")))) == 1
+
+
+@pytest.mark.parametrize("step, said", [
+    (entry("drill", "4.5 mm"), "the hole ends at 4.500 mm, short of the finished bore 5.000 mm; end with a step to 'bore'"),
+    (entry("turn", "outside + 0.1 mm"), "the outside ends at 5.900 mm, short of the finished 5.800 mm; end with a step to 'outside'")])
+def test_a_route_that_ends_short_is_refused(step, said):
+    with pytest.raises(ValueError, match=re.escape(said)):
+        expand(step)
 
 
 @pytest.mark.parametrize("route, said", [
