@@ -120,6 +120,7 @@ class Study:
     use: dict | None                 # [use]; without it running, play, plunger and labour are not judged
     rows: dict                       # the study's own assumptions, which stand instead of the reference ones
     correlations: dict = field(default_factory=dict)
+    drawn_as_reference: frozenset = frozenset()   # own rows that do not say whether they are drawn once or for each tube
     fixed: dict = field(default_factory=dict)   # assumptions pinned by with_: {key: Quantity}
     kept: tuple = ()                 # names of the tubes looked at; all where empty
     conditioned: dict | None = None  # joint draws of what a bench log has updated: {key: plain numbers}
@@ -173,7 +174,7 @@ class Study:
                 magnitude(Q(1, row.unit), rows[key].unit, key)
             except TypeError as error:
                 raise StudyError(f"{self.folder / 'assumptions.csv'}: {error}") from None
-        rows |= self.rows
+        rows |= {k: replace(row, drawn=rows[k].drawn) if k in self.drawn_as_reference else row for k, row in self.rows.items()}
         for key, value in self.fixed.items():
             plain = Q(_value(value, rows[key].unit, key), rows[key].unit).m
             rows[key] = replace(rows[key], shape="fixed", value=plain, low=None, high=None)
@@ -586,9 +587,10 @@ def load(folder=None):
         raise StudyError(f"{path}, [part]: give the first bore, for example bore = \"5 mm\"")
     choices = _checked(raw["workshop"], WORKSHOP, here, "workshop", required=WORKSHOP)
     tools = {name: routes.Tool(**_checked(entry, TOOL, here, f"tools.{name}", required=("kind",))) for name, entry in raw.get("tools", {}).items()}
+    rows, drawn_as_reference = _own_rows(folder)
     study = Study(folder, raw["title"], raw.get("invented", False), raw["claim"], raw.get("fails_if", ""), part, choices, tools,
                   {name: _route(steps, tools, here, name) for name, steps in raw["routes"].items()}, _use(raw, part, here),
-                  _own_rows(folder), _correlations(raw.get("correlations", []), here))
+                  rows, _correlations(raw.get("correlations", []), here), drawn_as_reference)
     _check_part(study)
     study.assumptions
     for tube in study.tubes:
@@ -728,21 +730,23 @@ def _check_use(use, part, place):
 
 
 def _own_rows(folder):
+    """(the study's own assumptions, the keys of those that leave open how often they are drawn)."""
     path = folder / "assumptions.csv"
     if not path.exists():
-        return {}
+        return {}, frozenset()
     schema, described = tables.shared_schema("assumptions.schema.json"), folder / "datapackage.json"
     if described.exists():
         package = tables.package(folder)
         if "assumptions" not in package:
             raise StudyError(f"{described}: it lists no resource 'assumptions'; add it, or remove the file")
         schema = package["assumptions"][1]
-    rows = [evidence.from_row(row, path) for row in tables.read(path, schema)]
+    written = tables.read(path, schema)
+    rows = [evidence.from_row(row, path) for row in written]
     known = tables.source_keys(folder / "sources.bib") | tables.source_keys(tables.REFERENCE / "sources.bib") | set(evidence.PLAIN_SOURCES)
     for row in rows:
         if row.source not in known:
             raise StudyError(f"{path}: {row.key!r} cites {row.source!r}, which is not in {folder / 'sources.bib'}; {tables.nearest(row.source, known)}")
-    return {row.key: row for row in rows}
+    return {row.key: row for row in rows}, frozenset(row["key"] for row in written if row["drawn"] is None)
 
 
 def _correlations(entries, here):

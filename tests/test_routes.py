@@ -1,4 +1,5 @@
 """kit.routes: steps of a route, the reamers a nest needs, the lathe a bore needs."""
+import re
 import warnings
 
 import numpy as np

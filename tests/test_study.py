@@ -663,6 +663,14 @@ def test_influence_is_the_squared_rank_correlation(verdict):
     assert next(iter(influence)) == "hand.pinch" and 0.9 < sum(influence.values()) < 1.1
 
 
+def test_an_own_row_is_drawn_as_often_as_the_reference_row_unless_it_says_otherwise(write):
+    """A range of one's own for the drift of a bore is still one for each bore."""
+    silent = write(rows=HEAD + "drift.drift,,0.5,2,,mm/m,lognormal,,own-trial,own-trial,,\n")
+    said = write(rows=HEAD + "drift.drift,,0.5,2,,mm/m,lognormal,,own-trial,own-trial,once,\n")
+    assert "drift.drift" not in silent.assumptions and any(key.startswith("drift.drift@") for key in silent.assumptions)
+    assert "drift.drift" in said.assumptions
+
+
 @pytest.mark.parametrize("low, high, weakest", [(5, 30, ("conjecture", "hand.pinch")), (11.9, 12.1, ("handbook", "alloy.yield_strength"))])
 def test_weak_evidence_counts_only_where_it_matters(write, low, high, weakest):
     """The pinch of the fingers is a conjecture; where its range is narrow it carries nothing, and the grade of the metal counts."""
