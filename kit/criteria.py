@@ -320,7 +320,11 @@ def wall_left(case):
 
 
 def wall_grip(case):
-    """Out-of-round that the jaws leave in the bore, against half the radial clearance."""
+    """Out-of-round that the jaws leave in the bore, against half the radial clearance.
+
+    The thin ring's warning stays where the blank is thick, though the shear that it leaves out is added: a second term of a
+    series is not the whole of it.
+    """
     if case.bore_first:   # bored in the thick blank: the squeeze dies out within about a diameter
         outside = case.tube.outside + case.workshop.blank_stock
         wall, radius, bent = (outside - case.tube.bore) / 2, (outside + case.tube.bore) / 4, outside

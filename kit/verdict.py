@@ -40,7 +40,8 @@ def _margin(demand, capacity):
 
 @dataclass(frozen=True)
 class Line:
-    """One criterion of one tube. demand, capacity: draws of the place that is worst in each draw, in `unit`."""
+    """One criterion of one tube. demand, capacity, margin: draws of the place that is worst in each draw, in `unit`.
+    where: the place that is worst most often; typical: median demand and capacity there."""
     tube: str
     criterion: str
     unit: str
@@ -50,6 +51,7 @@ class Line:
     where: str
     by_hand: float
     used: frozenset
+    typical: tuple
 
     @classmethod
     def of(cls, tube, criterion, outcome, n, used):
@@ -66,8 +68,9 @@ class Line:
             np.copyto(worst, row, where=worse, casting="unsafe")
             for kept, x in zip(least, these):
                 np.copyto(kept, x, where=worse)
-        where = outcome.places[np.bincount(worst).argmax()] if outcome.places else ""
-        return cls(tube, criterion, outcome.unit, *least, where, outcome.by_hand, used)
+        place = np.bincount(worst).argmax()
+        where = outcome.places[place] if outcome.places else ""
+        return cls(tube, criterion, outcome.unit, *least, where, outcome.by_hand, used, tuple(float(np.median(x[place])) for x in (demand, capacity)))
 
     @property
     def met(self):
@@ -163,7 +166,7 @@ class Verdict:
 
     @cached_property
     def table(self):
-        """DataFrame, a row a criterion of a tube: where it is worst, demand and capacity (medians), margin, chance, evidence."""
+        """DataFrame, a row a criterion of a tube: where it is worst most often, demand and capacity there (medians), margin (worst place in each draw), chance, evidence."""
         import pandas as pd
         rows = []
         for line in self.lines:
@@ -171,7 +174,7 @@ class Verdict:
             influence, weakest = self.influence(line), self.weakest(line)
             carried = next(((key, share) for key, share in influence.items() if share >= 0.01), None)
             rows.append({"tube": line.tube, "criterion": line.criterion, "where": line.where, "unit": line.unit,
-                         "demand": float(np.median(line.demand)), "capacity": float(np.median(line.capacity)),
+                         "demand": line.typical[0], "capacity": line.typical[1],
                          "margin": mid, "margin_5": low, "margin_95": high, "chance": line.chance, "by_hand": line.by_hand,
                          "carried_by": carried[0].partition("@")[0] if carried else "", "share": carried[1] if carried else 0.0,
                          "weakest_evidence": weakest[0] if weakest else ""})

@@ -530,7 +530,7 @@ def test_where_nothing_is_asked_the_margin_is_infinite():
 
 def line_like(verdict, name, margin):
     first = verdict.lines[0]
-    return type(first)("t", name, "N", np.ones_like(margin), margin, margin, "", 0.0, first.used)
+    return type(first)("t", name, "N", np.ones_like(margin), margin, margin, "", 0.0, first.used, (1.0, 1.0))
 
 
 def test_the_limiting_step_is_that_of_least_chance_ties_by_median_margin(verdict):
@@ -538,6 +538,15 @@ def test_the_limiting_step_is_that_of_least_chance_ties_by_median_margin(verdict
     a, b, c = (line_like(verdict, name, np.array(m)) for name, m in (("a", [0.5, 3, 9, 9]), ("b", [0.9, 2, 2, 9]), ("c", [1.0, 1.1, 1.2, 1.3])))
     for lines, expected in (((a, c), "a"), ((c, a), "a"), ((a, b, c), "b"), ((b, a, c), "b"), ((c,), "c")):
         assert replace(verdict, lines=lines).limiting == expected
+
+
+def test_demand_and_capacity_in_the_table_are_those_of_the_place_it_names():
+    """Two places that are worst in turn: a median over both would belong to neither."""
+    demand = np.array([[4.0, 5, 6, 7], [1, 1, 1, 90]])
+    found = criteria.Outcome(demand=Q(demand, "um"), capacity=Q(np.full((2, 4), 10.0), "um"), unit="um", places=("first", "second"))
+    line = study.Line.of("t", "c", found, 4, frozenset())
+    assert line.where == "first" and line.typical == (5.5, 10)
+    assert line.demand.tolist() == [4, 5, 6, 90]   # the worst of each draw, for the margin
 
 
 def test_the_table_has_a_row_for_each_criterion_of_each_tube(verdict):
