@@ -18,6 +18,10 @@ class BenchError(ValueError):
     """A log that cannot be used for what was asked; the message says why and what to do."""
 
 
+class NothingMeasured(BenchError):
+    """No counted row of a log measures anything that the study predicts."""
+
+
 def schema():
     """Table Schema of a bench log."""
     return tables.shared_schema("bench_log.schema.json")
@@ -53,7 +57,7 @@ class Log:
             for kind, which, reading in _readings(row, study, f"{self.path}, line {row['line']}"):
                 groups.setdefault((kind, which), []).append((row, *reading))
         if not groups:
-            raise BenchError(f"{self.path}: no counted row measures anything that this study predicts (torque_Nm, pull_N with minutes, minutes with "
+            raise NothingMeasured(f"{self.path}: no counted row measures anything that this study predicts (torque_Nm, pull_N with minutes, minutes with "
                              "strokes, mass before and after lapping, a diameter or plugs after reaming)")
         return [Measured.of(study, kind, which, rows) for (kind, which), rows in groups.items()]
 

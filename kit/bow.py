@@ -82,7 +82,7 @@ def turns_per_minute(length, pulley_diameter, frequency, duty=0.5):
 
     length (m, stroke one way), pulley_diameter (m), frequency (1/min, cycles), duty (share of the strokes' turning that
     cuts: 0.5 for an edge that cuts one way, less with a pause at the turn, 1 for a lap): numbers or arrays.
-    Result: turn/min. Formula: 2 L f / (pi d) * duty. Valid and source as `stroke`.
+    Result: turn/min. Formula: 2 L f / (pi d) * duty. Valid as `stroke`. Source: as `stroke`.
     """
     return 2 * length * frequency / (np.pi * pulley_diameter) * duty
 
@@ -156,6 +156,6 @@ def pull_for(torque, pulley_diameter, centre_torque="0 N*m"):
     """Pull that a step's torque needs: the inverse of `spindle_torque`.
 
     torque (N*m, at the cut), pulley_diameter (m), centre_torque (N*m, all centres together): numbers or arrays.
-    Result: N. Formula: 2 (torque + centre_torque)/d. Valid and source as `spindle_torque`.
+    Result: N. Formula: 2 (torque + centre_torque)/d. Valid as `spindle_torque`. Source: as `spindle_torque`.
     """
     return 2 * (torque + centre_torque) / pulley_diameter

@@ -6,48 +6,22 @@
 """
 import os
 import re
-import reprlib
-import tomllib
 import warnings
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from pathlib import Path
 
 import numpy as np
 
-from kit import cutting, evidence, routes, tables
+from kit import evidence, routes, studyfile, tables
 from kit.criteria import CRITERIA, Case
-from kit.units import OutOfRange, Q, magnitude, number, show
+from kit.studyfile import PART, TUBE, USE, WORKSHOP, StudyError, Written, value_of
+from kit.units import OutOfRange, Q, magnitude, number, show, watched
 from kit.use import OF_A_TUBE, OF_THE_WHOLE, Whole
 from kit.verdict import Line, Verdict, counted, first_of_each_kind
 
 CHUNK = 2**17    # draws held in memory at once
 
-
-class StudyError(ValueError):
-    """A study folder that cannot be used as it stands; the message says where and how to mend it."""
-
-
-# --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type ---------------------------------------
-TOP = {"title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "use": dict, "workshop": dict, "tools": dict,
-       "routes": dict, "correlations": list}
-PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0",
-        "sleeves": list, "barrels": list}
-TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str, "core": "mm > 0",
-        "plunger": "mm > 0"}
-WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str, "drilling": str, "push": str,
-            "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100), "order": ["bore first", "outside first"],
-            "left_on": "um >= 0"}
-TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg > 0 <= 90", "point_angle": "deg > 0 <= 180",
-        "shank": list(routes.SHANKS), "shank_ratio": "> 0 <= 1"}
-STEP = {"operation": list(routes.OPERATIONS), "tool": str, "to": str, "stock": "mm > 0", "feed": "mm/turn > 0", "drive": list(routes.DRIVES),
-        "depth": "mm > 0", "abrasive": str, "pressure": "kPa > 0", "hours": "h > 0"}
-USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": list, "meshes": list, "torque": "N*mm > 0", "pointer_mass": "g >= 0",
-       "pointer_arm": "mm >= 0", "pointer_reach": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0", "clearance_most": "um > 0", "volume": "cm^3 > 0",
-       "vacuum": "kPa > 0", "vacuum_end": "kPa > 0", "hold": "s > 0", "plunger_push": "N > 0", "hours": "h > 0"}
-NEEDS = {"drill": {"tool", "to", "feed"}, "ream": {"tool", "to", "feed"}, "turn": {"to", "depth", "feed"}, "file": {"to"},
-         "lap": {"abrasive", "pressure", "hours"}}
 
 # Where the assumptions of a study come from: prefix of their keys, reference table, and the choice that names the row
 # (a key of [workshop] or [part]) or the row itself. A row of the same key in the study's assumptions.csv stands instead.
@@ -105,22 +79,30 @@ class Workshop:
     left_on: Q
 
 
+KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter")   # what names a thing is no choice
+
+
+class Noting:
+    """Stands for a tube, a step, the workshop or the use, and notes which choices are asked for."""
+
+    def __init__(self, thing, asked, prefix=""):
+        self._thing, self._asked, self._prefix = thing, asked, prefix
+
+    def _noted(self, name, value):
+        if name not in KNOWN_BY and value is not None:
+            self._asked[self._prefix + name] = value
+        return value
+
+    def __getattr__(self, name):
+        return self._noted(name, getattr(self._thing, name))
+
+    def __getitem__(self, name):
+        return self._noted(name, self._thing[name])
+
+
 @dataclass(frozen=True)
-class Study:
-    """A study as loaded; `with_` makes a variant, `assess` judges it. part, workshop: the checked tables of study.toml."""
-    folder: Path
-    title: str
-    invented: bool
-    claim: str
-    fails_if: str
-    part: dict
-    choices: dict                    # [workshop]
-    tools: dict
-    routes: dict
-    use: dict | None                 # [use]; without it running, play, plunger and labour are not judged
-    rows: dict                       # the study's own assumptions, which stand instead of the reference ones
-    correlations: dict = field(default_factory=dict)
-    drawn_as_reference: frozenset = frozenset()   # own rows that do not say whether they are drawn once or for each tube
+class Study(Written):
+    """A study as loaded; `with_` makes a variant, `assess` judges it."""
     fixed: dict = field(default_factory=dict)   # assumptions pinned by with_: {key: Quantity}
     kept: tuple = ()                 # names of the tubes looked at; all where empty
     conditioned: dict | None = None  # joint draws of what a bench log has updated: {key: plain numbers}
@@ -148,35 +130,16 @@ class Study:
         try:
             return routes.expand(self.routes[tube.route], tube.bore, tube.outside, blank, tube.core)
         except (TypeError, ValueError) as error:   # a wrong dimension is a TypeError
-            raise StudyError(f"{self.folder / 'study.toml'}, route {tube.route!r} for {tube.name!r}: {error}") from None
+            step = re.match(r"step (\d+) ", str(error))
+            place = studyfile.place(self.folder, "to", f"routes.{tube.route}, step {step[1]}") if step else self.folder / "study.toml"
+            raise StudyError(f"{place}, route {tube.route!r} for {tube.name!r}: {error}") from None
 
     @cached_property
     def assumptions(self):
         """All that the study rests on: {key: Assumption}; those drawn for each tube stand once for every tube, as 'key@tube'."""
-        rows = dict(routes.model_factors())
-        state = "dry" if self.use and self.use["lubricant"] == "dry" else "oiled"
-        for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
-            of = choice[1:].format(state=state) if choice.startswith("=") else (self.part | self.choices)[choice]
-            rows |= self._reference(table, of, prefix, choice)
-        if state == "oiled" and self.use:
-            known = [*dict.fromkeys(row["of"] for row in tables.load("lubricants")), "dry"]
-            if self.use["lubricant"] not in known:
-                raise StudyError(f"{self.folder / 'study.toml'}, [use]: there is no lubricant {self.use['lubricant']!r}; "
-                                 f"{tables.nearest(self.use['lubricant'], known)}")
-            rows |= self._reference("lubricants", self.use["lubricant"], "oil", "lubricant")
-        for name in sorted({e["abrasive"] for r in self.routes.values() for e in r if "abrasive" in e}):
-            rows |= self._reference("abrasives", name, f"abrasive.{name}", "abrasive")
-        for key in (*self.rows, *self.fixed):
-            if key not in rows:
-                raise StudyError(f"{self.folder / 'assumptions.csv'}: {key!r} is no assumption of this study; {tables.nearest(key, rows)}")
-        for key, row in self.rows.items():
-            try:
-                magnitude(Q(1, row.unit), rows[key].unit, key)
-            except TypeError as error:
-                raise StudyError(f"{self.folder / 'assumptions.csv'}: {error}") from None
-        rows |= {k: replace(row, drawn=rows[k].drawn) if k in self.drawn_as_reference else row for k, row in self.rows.items()}
+        rows = self.reference_rows | {key: self._own_row(key) for key in self.rows}
         for key, value in self.fixed.items():
-            plain = Q(_value(value, rows[key].unit, key), rows[key].unit).m
+            plain = Q(value_of(value, rows[key].unit, key), rows[key].unit).m
             rows[key] = replace(rows[key], shape="fixed", value=plain, low=None, high=None)
         for key in self.conditioned_on["learnt"] if self.conditioned else ():
             rows[key] = replace(rows[key], grade="own-trial", source="own-trial")
@@ -188,11 +151,70 @@ class Study:
                 spread[key] = row
         return spread
 
+    @property
+    def takes(self):
+        """The reference rows that the choices ask for: (table, thing in it, prefix of the keys, the choice)."""
+        state = "dry" if self.use and self.use.get("lubricant") == "dry" else "oiled"
+        for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
+            of = choice[1:].format(state=state) if choice.startswith("=") else (self.part | self.choices).get(choice)
+            if of is not None:   # a faulty folder may lack it
+                yield table, of, prefix, choice
+        if state == "oiled" and self.use and "lubricant" in self.use:
+            yield "lubricants", self.use["lubricant"], "oil", "lubricant"
+        for name in sorted({e["abrasive"] for r in self.routes.values() for e in r if "abrasive" in e}):
+            yield "abrasives", name, f"abrasive.{name}", "abrasive"
+
     def _reference(self, table, of, prefix, choice):
         try:
             return evidence.reference(table, of, prefix)
         except tables.TableError as error:
-            raise StudyError(f"{self.folder / 'study.toml'}, {choice.lstrip('=')}: {error}") from None
+            place = studyfile.place(self.folder, choice.lstrip("="), "part" if choice == "alloy" else "use" if choice == "lubricant" else "workshop")
+            if choice == "lubricant":   # "dry" is none, and has no rows
+                known = [*dict.fromkeys(row["of"] for row in tables.load(table)), "dry"]
+                raise StudyError(f"{place}, [use]: there is no lubricant {of!r}; {tables.nearest(of, known)}") from None
+            raise StudyError(f"{place}, {choice.lstrip('=')}: {error}") from None
+
+    @cached_property
+    def reference_rows(self):
+        """What the reference tables say of all that the study rests on: {key: Assumption}."""
+        rows = dict(routes.model_factors())
+        for take in self.takes:
+            rows |= self._reference(*take)
+        return rows
+
+    def _own_row(self, key):
+        """The study's own row, where there is one to stand instead of, in a unit that fits."""
+        known, row = self.reference_rows, self.rows[key]
+        if key not in known:
+            raise StudyError(f"{self._row_place(key)}: {key!r} is no assumption of this study; {tables.nearest(key, known)}")
+        try:
+            magnitude(Q(1, row.unit), known[key].unit, key)
+        except TypeError as error:
+            raise StudyError(f"{self._row_place(key)}: {error}") from None
+        return replace(row, drawn=known[key].drawn) if key in self.drawn_as_reference else row
+
+    def _row_place(self, key):
+        path = self.folder / "assumptions.csv"
+        written = {row["key"]: row["line"] for row in studyfile.written_rows(self.folder)} if path.exists() else {}
+        return f"{path}, line {written[key]}" if key in written else str(path)
+
+    def _words(self):
+        """Whether the reference tables know what the choices name: functions that raise where they do not."""
+        return [lambda take=take: self._reference(*take) for take in self.takes]
+
+    def _checks(self):
+        """What the parts of a study ask of each other, in stages: each a list of functions that raise where something is wrong."""
+        yield [lambda: _check_part(self)]
+        yield self._words()
+        yield [lambda key=key: self._own_row(key) for key in self.rows] + [lambda tube=tube: self.steps(tube) for tube in self.tubes]
+        yield [self._check_correlations]
+
+    def _check_correlations(self):
+        if self.correlations:
+            try:
+                self.draws(1, seed=1)
+            except ValueError as error:
+                raise StudyError(f"{self.folder / 'study.toml'}, [correlations]: {error}") from None
 
     @property
     def dimensions(self):
@@ -239,20 +261,20 @@ class Study:
         for key, value in changes.items():
             name, _, which = key.partition(".")
             if key in PART and not isinstance(PART[key], type) or key == "alloy":
-                part[key] = _value(value, PART[key], key)
+                part[key] = value_of(value, PART[key], key)
                 if key in TUBE and not sleeves and (key == "bore" or all(key in e for e in part.get("barrels", ()))):
                     raise StudyError(f"{key!r} changes no tube here, for each has its own; name the tube, as in '{next(iter(tubes))}.{key}'")
                 if key in ("wall", "length", "clearance"):
                     part["sleeves"] = [{k: v for k, v in e.items() if k != key} for e in part.get("sleeves", ())]
             elif key in WORKSHOP:
-                choices[key] = _value(value, WORKSHOP[key], key)
+                choices[key] = value_of(value, WORKSHOP[key], key)
             elif self.use and key in USE:
-                use[key] = _value(value, USE[key], key)
+                use[key] = value_of(value, USE[key], key)
             elif name in sleeves and which == "bore":
                 raise StudyError(f"{key!r} is not free: later bores are the last outside plus the clearance; change the first one, 'bore'")
             elif name in tubes and which in TUBE:
                 for kind in ("sleeves", "barrels"):
-                    part[kind] = [e | {which: _value(value, TUBE[which], key)} if e["name"] == name else e for e in part.get(kind, ())]
+                    part[kind] = [e | {which: value_of(value, TUBE[which], key)} if e["name"] == name else e for e in part.get(kind, ())]
             elif key in self._keys:
                 fixed[key] = value
             else:
@@ -318,6 +340,25 @@ class Study:
                 warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
         return Verdict(self, tuple(lines), int(draws), seed, values, counted(lines), first_of_each_kind(told),
                        None if criteria is None else tuple(wanted))
+
+    def look_into(self, criterion, place, values):
+        """One criterion of one tube, or of the whole part, on given draws {key: Quantity}: (its Outcome, the keys of the assumptions
+        it asked for, the estimates it called, the choices it asked for)."""
+        asked, of_whole = {}, criterion in OF_THE_WHOLE
+        use = self.use and Noting(self.use, asked)
+        cases = []
+        for tube in self.tubes:   # of the whole part the sizes of each tube are told, not every step's
+            if of_whole:
+                cases.append(Case(Noting(tube, asked, f"{tube.name}: "), self.steps(tube), Noting(self.workshop, asked), values, use))
+            elif tube.name == place:
+                steps = [Noting(step, asked, f"{step.name}: ") for step in self.steps(tube)]
+                cases.append(Case(Noting(tube, asked), steps, Noting(self.workshop, asked), values, use))
+        about = Whole(cases, use, values) if of_whole else cases[0]
+        about.used = set()
+        with warnings.catch_warnings(), watched() as called:
+            warnings.simplefilter("ignore", OutOfRange)   # a verdict has told them
+            outcome = EVERY[criterion](about)
+        return outcome, about.used, list(called), asked
 
     def _lines(self, values, n, criteria):
         """Every criterion of every tube, and of the whole part, on given draws."""
@@ -510,14 +551,17 @@ class Study:
     def provenance(self, n, seed):
         """What it takes to do it again: n, seed, versions, and a digest of all inputs."""
         import hashlib
+        import json
         import platform
 
         import scipy
 
         from kit import __version__
-        said = repr((self.title, sorted(self.part.items(), key=str), sorted(self.choices.items(), key=str), self.tools, self.routes,
-                     [self.assumptions[k] for k in sorted(self.assumptions)], sorted(self.correlations.items()), self.conditioned_on, self.kept, self.use,
-                     [(key, held.tobytes()) for key, held in sorted((self.conditioned or {}).items())]))
+        said = json.dumps({"title": self.title, "claim": self.claim, "part": self.part, "workshop": self.choices, "tools": self.tools, "routes": self.routes,
+                           "use": self.use, "assumptions": [self.assumptions[k] for k in sorted(self.assumptions)], "kept": self.kept,
+                           "correlations": [[*pair, r] for pair, r in sorted(self.correlations.items())], "log": self.conditioned_on,
+                           "learnt": [[key, hashlib.sha256(held.tobytes()).hexdigest()] for key, held in sorted((self.conditioned or {}).items())]},
+                          sort_keys=True, default=_plain)
         return {"n": n, "seed": seed, "inputs": hashlib.sha256(said.encode()).hexdigest()[:16],
                 "versions": {"kit": __version__, "python": platform.python_version(), "numpy": np.__version__, "scipy": scipy.__version__}}
 
@@ -535,6 +579,13 @@ def _each(judge, values, progress):
     except KeyboardInterrupt:
         warnings.warn(f"stopped by hand after {len(found)} of {len(values)} values; those are returned", stacklevel=3)
     return found
+
+
+def _plain(value):
+    """Text or a list of what JSON has no word for, the same whatever version of a library prints it."""
+    if isinstance(value, Q):
+        return f"{value.m!r} {value.units:C}" if isinstance(value.m, (int, float)) else f"{float(value.m)!r} {value.units:C}"
+    return vars(value) if hasattr(value, "__dataclass_fields__") else str(value)
 
 
 def _unit_of(value):
@@ -556,217 +607,42 @@ def load(folder=None):
     """Study from a folder: study.toml, and where it is there assumptions.csv with the sources.bib that it cites.
 
     folder: the study's; where None, the one that the environment variable KIT_STUDY names, else the invented demo.
-    Raises StudyError or tables.TableError, each with file, line or table, and the remedy.
+    Raises StudyError or tables.TableError, each with file, line or table, and the remedy. See `faults` for all at once.
     """
-    folder = Path(folder or os.environ.get("KIT_STUDY") or DEMO)
-    path = folder / "study.toml"
-    try:
-        text = path.read_text(encoding="utf-8-sig")   # some editors put a mark before the first letter
-        raw = tomllib.loads(text)
-    except (FileNotFoundError, NotADirectoryError):
-        raise StudyError(f"{path}: there is no such file; a study is a folder with a study.toml") from None
-    except UnicodeDecodeError as error:
-        raise StudyError(f"{path}: not UTF-8 text (byte {error.start}); save the file in UTF-8") from None
-    except tomllib.TOMLDecodeError as error:
-        raise StudyError(f"{path}: not readable as TOML: {error}; put text in double quotes") from None
-    here = _Place(path, text)
-    raw = _checked(raw, TOP, here, "", required=("title", "claim", "part", "workshop", "routes"))
-    part = _checked(raw["part"], PART, here, "part", required=("alloy",))
-    for kind, needs in (("sleeves", ("name",)), ("barrels", ("name", "bore"))):
-        if kind in part:
-            part[kind] = [_checked(e, TUBE, here, f"part.{kind}, number {i}", required=needs) for i, e in enumerate(part[kind], 1)]
-            for i, entry in enumerate(part[kind], 1):
-                place = here.at("name", f"part.{kind}, number {i}")
-                missing = [k for k in ("wall", "length", "clearance") if k not in entry and k not in part]
-                if missing:
-                    raise StudyError(f"{place}: {entry['name']!r} has no {missing[0]}; give it there or in [part]")
-                if kind == "sleeves" and "bore" in entry:
-                    raise StudyError(f"{place}: sleeve {entry['name']!r} has a bore of its own; only the first bore is given, "
-                                     "in [part]: each next one is the last outside plus the clearance")
-    if part.get("sleeves") and "bore" not in part:
-        raise StudyError(f"{path}, [part]: give the first bore, for example bore = \"5 mm\"")
-    choices = _checked(raw["workshop"], WORKSHOP, here, "workshop", required=WORKSHOP)
-    tools = {name: routes.Tool(**_checked(entry, TOOL, here, f"tools.{name}", required=("kind",))) for name, entry in raw.get("tools", {}).items()}
-    rows, drawn_as_reference = _own_rows(folder)
-    study = Study(folder, raw["title"], raw.get("invented", False), raw["claim"], raw.get("fails_if", ""), part, choices, tools,
-                  {name: _route(steps, tools, here, name) for name, steps in raw["routes"].items()}, _use(raw, part, here),
-                  rows, _correlations(raw.get("correlations", []), here), drawn_as_reference)
-    _check_part(study)
-    study.assumptions
-    for tube in study.tubes:
-        study.steps(tube)
-    if study.correlations:
-        try:
-            study.draws(1, seed=1)
-        except ValueError as error:
-            raise StudyError(f"{path}, [correlations]: {error}") from None
+    study = Study(**vars(studyfile.read(folder or os.environ.get("KIT_STUDY") or DEMO)))
+    for stage in study._checks():
+        for check in stage:
+            check()
     return study
 
 
-HEADING = re.compile(r"\s*\[+([^\[\]=]+)\]+\s*(?:#.*)?$")   # of a table in TOML
+def faults(folder):
+    """Everything that keeps a study folder from loading, as a list of lines: file, place, what is wrong, how to mend it.
+
+    Later checks wait until earlier ones are clean: what is not readable cannot be judged.
+    """
+    found = []
+    written = studyfile.read(folder, found)
+    if written is not None:
+        read = Study(**vars(written))
+        for stage in [read._words()] if found else read._checks():
+            for check in stage:
+                try:
+                    check()
+                except (StudyError, tables.TableError) as error:
+                    found.append(str(error))
+            if found:
+                break
+    return list(dict.fromkeys(found))
 
 
-@dataclass(frozen=True)
-class _Place:
-    """Finds the line of a key, for complaints."""
-    path: Path
-    text: str
-
-    def at(self, key, name):
-        """File and line of a key of the table that complaints call `name`: 'workshop', or 'routes.sleeve, step 5'."""
-        table, _, number = name.partition(", ")
-        wanted, here, begun = (table, int(number.split()[1]) if number else 1), ("", 1), Counter()
-        for line, words in enumerate(self.text.split("\n"), 1):
-            if heading := HEADING.match(words):
-                table = re.sub("[\"']", "", heading[1]).strip()
-                begun[table] += 1
-                here = table, begun[table]
-            elif here == wanted and re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=", words):
-                return f"{self.path}, line {line}"
-        return str(self.path)   # it stands within braces, in one line with others
-
-
-def _check(table, known, here, name, required=()):
-    for key in table:
-        if key not in known:
-            where = f" in [{name}]" if name else ""
-            raise StudyError(f"{here.at(key, name)}: unknown key {key!r}{where}; {tables.nearest(key, known)}")
-    for key in required:
-        if key not in table:
-            raise StudyError(f"{here.path}, {f'[{name}]' if name else 'at the top'}: {key!r} is missing; add it there")
-
-
-def _checked(table, known, here, name, required=()):
-    if not isinstance(table, dict):
-        raise StudyError(f"{here.path}, [{name}]: expected a table of keys and values, got {reprlib.repr(table)}")
-    _check(table, known, here, name, required)
-    checked = {}
-    for key, value in table.items():
-        try:
-            checked[key] = _value(value, known[key], key)
-        except StudyError as error:
-            raise StudyError(f"{here.at(key, name)}{f', [{name}]' if name else ''}: {error}") from None
-    return checked
-
-
-KINDS = {str: "text in quotes", bool: "true or false", float: "a number", dict: "a table, its heading in [brackets]",
-         list: "a list, each entry under a heading in [[double brackets]]"}
-
-
-def _value(value, rule, key):
-    """A value from study.toml as its rule has it: a unit with bounds, a list of words, a range of whole numbers, or a type."""
-    if isinstance(rule, type):
-        if rule is float and type(value) is int:
-            value = float(value)
-        if not isinstance(value, rule):
-            raise StudyError(f"{key}: expected {KINDS[rule]}, got {reprlib.repr(value)}")
-        return value
-    if isinstance(rule, range):
-        if type(value) is not int or value not in rule:
-            raise StudyError(f"{key}: expected a whole number from {rule[0]} to {rule[-1]}, got {reprlib.repr(value)}")
-        return value
-    if isinstance(rule, list):
-        if value not in rule:
-            raise StudyError(f"{key}: {value!r} is not one of its words; {tables.nearest(value, rule)}")
-        return value
-    unit = re.split(r"[<>]", rule)[0].strip()
-    try:
-        plain = magnitude(value, rule, key)
-    except (TypeError, ValueError) as error:
-        raise StudyError(str(error) if str(error).startswith(key) else f"{key}: {error}") from None
-    if np.ndim(plain):
-        raise StudyError(f"{key}: expected one value, got {np.size(plain)}")
-    return Q(plain, "mm" if unit == "mm/turn" else unit) if unit else plain
-
-
-def _route(steps, tools, here, name):
-    route = []
-    for position, entry in enumerate(_value(steps, list, f"{here.path}, routes.{name}"), 1):
-        place = f"routes.{name}, step {position}"
-        step = _checked(entry, STEP, here, place, required=("operation",))
-        missing = NEEDS[step["operation"]] - set(step)
-        if missing:
-            raise StudyError(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs {sorted(missing)[0]!r}; "
-                             "add it there")
-        step["name"] = step.get("tool") or step.get("abrasive") or step["operation"]
-        if step["operation"] in ("drill", "ream"):
-            if step["tool"] not in tools:
-                raise StudyError(f"{here.at('tool', place)}, [{place}]: no tool {step['tool']!r}; {tables.nearest(step['tool'], tools)}")
-            step["tool"] = tools[step["tool"]]
-        elif "tool" in step:
-            del step["tool"]   # a turning tool or file is known by its edge, in [workshop]
-        route.append(step)
-    takers = [n for n, step in enumerate(route, 1) if step["operation"] == "lap" and "stock" not in step]
-    if len(takers) > 1:
-        raise StudyError(f"{here.path}, [routes.{name}]: steps {' and '.join(map(str, takers))} lap without a 'stock': one of them takes what is left, "
-                         "give the others theirs, on diameter")
-    return route
-
-
-def _use(raw, part, here):
-    """The table [use], checked; None where it is not there."""
-    if "use" not in raw:
-        return None
-    use = _checked(raw["use"], USE, here, "use")
-    _check_use(use, part, lambda key: f"{here.at(key, 'use')}, [use]")
-    return use
-
-
-def _check_use(use, part, place):
-    """Every key that such a part needs, with a ratio and a number of meshes for each sleeve. place: says where a key stands."""
-    needs, sleeves = set(USE), len(part.get("sleeves", ()))
-    if not sleeves:
-        needs -= {"rate", "ratios", "meshes", "torque", "pointer_mass", "pointer_arm", "pointer_reach", "tip_play", "push_arm"}
-    if not any("plunger" in e for e in part.get("barrels", ())):
-        needs -= {"volume", "vacuum", "vacuum_end", "hold", "plunger_push"}
-    for key in USE:
-        if key in needs and key not in use:
-            raise StudyError(f"{place(key)}: {key!r} is missing; add it there")
-    for key, least in (("ratios", -np.inf), ("meshes", 0)):
-        values = use.get(key, ()) if sleeves else ()   # without sleeves nothing asks for them
-        if len(values) != sleeves or not all(type(v) in (int, float) and np.isfinite(v) and v >= least for v in values):
-            raise StudyError(f"{place(key)}: {key} must be one number{' from 0' if least == 0 else ''} for each of the {sleeves} sleeves, from the inside "
-                             f"out, not {values!r}")
-
-
-def _own_rows(folder):
-    """(the study's own assumptions, the keys of those that leave open how often they are drawn)."""
-    path = folder / "assumptions.csv"
-    if not path.exists():
-        return {}, frozenset()
-    schema, described = tables.shared_schema("assumptions.schema.json"), folder / "datapackage.json"
-    if described.exists():
-        package = tables.package(folder)
-        if "assumptions" not in package:
-            raise StudyError(f"{described}: it lists no resource 'assumptions'; add it, or remove the file")
-        schema = package["assumptions"][1]
-    written = tables.read(path, schema)
-    rows = [evidence.from_row(row, path) for row in written]
-    known = tables.source_keys(folder / "sources.bib") | tables.source_keys(tables.REFERENCE / "sources.bib") | set(evidence.PLAIN_SOURCES)
-    for row in rows:
-        if row.source not in known:
-            raise StudyError(f"{path}: {row.key!r} cites {row.source!r}, which is not in {folder / 'sources.bib'}; {tables.nearest(row.source, known)}")
-    return {row.key: row for row in rows}, frozenset(row["key"] for row in written if row["drawn"] is None)
-
-
-def _correlations(entries, here):
-    found = {}
-    for i, entry in enumerate(entries, 1):
-        name = f"correlations, number {i}"
-        entry = _checked(entry, {"keys": list, "r": float, "note": str}, here, name, required=("keys", "r"))
-        place = f"{here.at('keys', name)}, [{name}]"
-        pair = tuple(_value(key, str, f"{place}: keys") for key in entry["keys"])
-        if len(pair) != 2:
-            raise StudyError(f"{place}: a correlation joins two keys, not {len(pair)}")
-        if pair in found:
-            raise StudyError(f"{place}: the correlation of {pair[0]!r} with {pair[1]!r} stands twice; keep one of the two")
-        found[pair] = entry["r"]
-    return found
+def _refuse(words):
+    raise StudyError(words)
 
 
 def _check_part(study):
     if study.use:
-        _check_use(study.use, study.part, lambda key: f"{study.folder / 'study.toml'}, [use]")
+        studyfile.check_use(study.use, study.use, study.part, lambda key: f"{study.folder / 'study.toml'}, [use]", _refuse)
     names = [t.name for t in study.tubes]
     if not names:
         raise StudyError(f"{study.folder / 'study.toml'}, [part]: no sleeves and no barrels; there is nothing to make")

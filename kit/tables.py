@@ -9,7 +9,9 @@ import functools
 import io
 import json
 import math
+import os
 import re
+import tempfile
 from pathlib import Path
 
 _PACKED = Path(__file__).parent / "data"   # where an installed wheel carries the data
@@ -40,6 +42,8 @@ def read(path, schema, faults=None):
     """
     path = Path(path)
     fields = {f["name"]: f for f in schema["fields"]}
+    if "line" in fields:
+        raise TableError(f"{path}: its schema has a column 'line', which is the name of a row's place in the file; call it otherwise")
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
@@ -184,3 +188,23 @@ def source_keys(path):
         return set(re.findall(r"^\s*@\w+\s*\{\s*([^,\s]+)", Path(path).read_text(encoding="utf-8"), re.M))
     except FileNotFoundError:
         raise TableError(f"{path}: there is no such file; an empty one will do where nothing is cited") from None
+
+
+def put(path, content):
+    """Put text or bytes into a file in one move: the old content or the new is there, never a part of either. The path.
+
+    It is written under another name beside its place, and moved when whole; a fault leaves what was there as it was.
+    """
+    path = Path(path)
+    handle, draft = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content if isinstance(content, bytes) else content.encode("utf-8"))
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(draft, path.stat().st_mode if path.exists() else 0o644)   # a temporary file is private
+        os.replace(draft, path)
+    except BaseException:
+        Path(draft).unlink(missing_ok=True)
+        raise
+    return path

@@ -11,6 +11,7 @@ Text such as "8 mm" is taken wherever a Quantity is. A bare number is refused wh
 if they were a dimension of their own: a turning rate must carry `turn` (turn/s, rpm), a stroke rate must not (1/min),
 because the two differ by 2 pi and nothing else would tell them apart.
 """
+import contextlib
 import functools
 import inspect
 import re
@@ -162,6 +163,20 @@ def _joined(faults):
     return type(first)(f"{first}{also}")
 
 
+_watching = []   # of those who want to know what is called
+
+
+@contextlib.contextmanager
+def watched():
+    """Gathers the estimates that are called meanwhile, each once, in the order of their first call: a dict of functions."""
+    called = {}
+    _watching.append(called)
+    try:
+        yield called
+    finally:
+        _watching[:] = [other for other in _watching if other is not called]
+
+
 def units(result=None, **specs):
     """Decorator: named arguments enter the function as plain numbers in the units given, the result leaves with its own.
 
@@ -184,6 +199,8 @@ def units(result=None, **specs):
                 bound = signature.bind(*args, **kwargs)
             except TypeError as error:
                 raise TypeError(f"{function.__name__}: {error}; it takes {', '.join(signature.parameters)}") from None
+            for called in _watching:
+                called.setdefault(call)
             bound.apply_defaults()
             given, faults = bound.arguments, []
             for name, spec in specs.items():

@@ -552,7 +552,7 @@ def test_a_wrong_value_is_refused_on_loading_with_its_line(write, was, now, says
 
 @pytest.mark.parametrize("lubricant, says", [("olive oyl", "did you mean 'olive oil'?"), ("tallows", "did you mean 'tallow'?"), ("honey", "known: 'olive oil', 'water', 'tallow', 'dry'"), ("Dry", "did you mean 'dry'?")])
 def test_an_unknown_lubricant_is_refused_with_the_nearest(write, full, lubricant, says):
-    with pytest.raises(StudyError, match=re.escape(f"study.toml, [use]: there is no lubricant '{lubricant}'; {says}")):
+    with pytest.raises(StudyError, match=r"study\.toml, line \d+, \[use\]: " + re.escape(f"there is no lubricant '{lubricant}'; {says}")):
         write(FULL.replace("olive oil", lubricant))
     with pytest.raises(StudyError, match=re.escape(says)):
         full.with_(lubricant=lubricant)
