@@ -11,7 +11,8 @@ import importlib
 __version__ = "0.1.0"
 
 MODULES = ("units", "tables", "evidence", "fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging",
-           "trials", "uncertainty", "criteria", "routes", "use", "verdict", "study", "bench", "figures", "widgets")
+           "trials", "references", "tabular", "uncertainty", "criteria", "routes", "use", "verdict", "studyfile", "study", "bench", "claims", "answers", "groupfile", "session", "figures",
+           "widgets", "report", "archive", "newstudy", "writeup", "nomogram", "handouts", "forms", "proofs")
 FROM_UNITS = ("Q", "ureg", "OutOfRange")
 
 __all__ = [*MODULES, *FROM_UNITS]

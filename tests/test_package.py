@@ -18,15 +18,20 @@ FLOORS = (
     ("units",),
     ("tables",),
     ("evidence",),
-    ("fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging", "trials"),
+    ("fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging", "trials", "references", "tabular", "answers"),
     ("routes", "uncertainty"),
     ("criteria",),   # a criterion looks at the steps of a route
     ("use",),        # criteria of the finished part
     ("verdict",),
+    ("studyfile",),  # what a study folder may say
     ("study",),
     ("bench",),
-    ("figures",),
-    ("widgets", "writeup", "__main__"),
+    ("groupfile", "claims", "figures"),
+    ("session",),
+    ("widgets", "report", "archive", "newstudy"),
+    ("writeup", "nomogram"),
+    ("handouts", "forms", "proofs"),
+    ("__main__",),
 )
 FLOOR = {module: height for height, floor in enumerate(FLOORS) for module in floor}
 

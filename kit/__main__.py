@@ -1,0 +1,264 @@
+"""The kit at the command line: python -m kit new, check, assess, register, writeup or handouts; -h after any of them says more.
+
+Exit status: 0 when done, whatever the verdict; 2 where something given cannot be used, which is told in plain words.
+"""
+import argparse
+import dataclasses
+import datetime
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+
+def main(words=None):
+    """Run one command; its exit status."""
+    parser = argparse.ArgumentParser(prog="python -m kit", description="Could that workshop have made this part? A study folder, from the command line.")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for name, (function, add) in COMMANDS.items():
+        each = commands.add_parser(name, help=function.__doc__.splitlines()[0], description=function.__doc__)
+        add(each)
+        each.set_defaults(run=function)
+    given = parser.parse_args(words)
+    from kit.bench import BenchError
+    from kit.studyfile import StudyError
+    from kit.tables import TableError
+    try:
+        return given.run(given) or 0
+    except BrokenPipeError:   # whoever reads the output has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except (StudyError, TableError, BenchError, ValueError, TypeError, OSError) as fault:
+        print(f"{_said(fault)}", file=sys.stderr)
+        return 2
+    except (KeyboardInterrupt, EOFError):   # EOFError: the interview's answers came to an end
+        print("stopped by hand; nothing half-written is left", file=sys.stderr)
+        return 130
+
+
+def _said(fault):
+    """An error as a sentence: the system's own name only the number and the file."""
+    if isinstance(fault, OSError) and fault.strerror:
+        return f"{fault.filename or 'a file'}: {fault.strerror.lower()}; mend that, or give another folder"
+    return str(fault)
+
+
+def _folder(parser):
+    parser.add_argument("folder", metavar="FOLDER", help="the study's folder")
+
+
+def _draws(parser, default):
+    parser.add_argument("--draws", type=_whole, default=default, metavar="N", help=f"number of draws (default {default})")
+    parser.add_argument("--seed", type=_from_nought, default=1, metavar="S", help="whole number; the same seed gives the same draws (default 1)")
+
+
+def _whole(text):
+    if not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"expected a whole number above 0, got {text!r}")
+    return int(text)
+
+
+def _from_nought(text):
+    if not text.isdecimal():
+        raise argparse.ArgumentTypeError(f"expected a whole number from 0, got {text!r}")
+    return int(text)
+
+
+def _width(text):
+    try:
+        return float(text.removesuffix("mm").strip())
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"expected a width in mm like 90, got {text!r}") from None
+
+
+def _day(text):
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"expected a day written yyyy-mm-dd, got {text!r}") from None
+
+
+# --- one function a command ---------------------------------------------------------------------------------------------
+
+def new(given):
+    """Write a new study folder: by a short interview at the terminal, or from flags.
+
+    It holds study.toml with comments that teach, assumptions.csv, bench_log.csv with a printable sheet, sources.bib and datapackage.json,
+    and loads as it stands. A folder that holds something already is refused.
+    """
+    from kit import newstudy
+    answers = {name: getattr(given, name) for name, *_ in newstudy.QUESTIONS}
+    newstudy.refuse_filled(given.folder)   # before anybody answers nine questions
+    if sys.stdin.isatty() and not any(answers.values()):
+        for name, question, _, default in newstudy.QUESTIONS:
+            answers[name] = _asked(name, f"{question} [{default or 'none'}] ")
+    folder = newstudy.new(given.folder, **answers)
+    print(f"{folder}: a new study. Next: open study.toml in it, whose comments explain every line; then python -m kit check {_quoted(folder)}")
+
+
+def _asked(name, question):
+    """An answer that can be used: one that cannot is told, and asked again."""
+    from kit import newstudy
+    while True:
+        text = input(question).strip()
+        try:
+            newstudy.answer(name, text)
+            return text
+        except ValueError as fault:
+            print(fault)
+
+
+def _new_flags(parser):
+    from kit import newstudy
+    _folder(parser)
+    for name, question, _, default in newstudy.QUESTIONS:
+        parser.add_argument(f"--{name.replace('_', '-')}", metavar="TEXT", help=f"{question} (default: {default or 'none'})")
+
+
+def check(given):
+    """Say everything that is wrong or weak in a study folder, all at once, each with file, row and remedy."""
+    from kit import claims, study
+    faults, log = study.faults(given.folder), _log(given.folder)
+    loaded = None if faults else study.load(given.folder)
+    if log:
+        faults += [*log.faults, *(_misfits(log, loaded) if loaded else ())]
+    if faults:
+        print(f"Wrong: {len(faults)}")
+        _list(faults)
+        return 2
+    verdict = loaded.assess(given.draws, given.seed)
+    weak = claims.weaknesses(verdict, log)
+    print(f"Nothing is wrong. Weak: {len(weak)}" if weak else "Nothing is wrong, and nothing that a reviewer would ask about was found.")
+    _list(map(str, weak))
+
+
+def _log(folder):
+    """The bench log of a study folder, None where there is none."""
+    from kit import bench
+    path = Path(folder) / "bench_log.csv"
+    return bench.read(path) if path.exists() else None
+
+
+def _misfits(log, loaded):
+    """Rows of a log that this study cannot place, such as those of a tube that it does not have."""
+    from kit.bench import BenchError, NothingMeasured
+    for row in log.counted:
+        try:
+            dataclasses.replace(log, rows=(row,)).measurements(loaded)
+        except NothingMeasured:
+            pass
+        except BenchError as fault:
+            yield str(fault)
+
+
+def assess(given):
+    """Print the verdict of a study as a table, and in words."""
+    from kit import claims, study, tabular
+    loaded, log = study.load(given.folder), _log(given.folder)
+    verdict = loaded.assess(given.draws, given.seed)
+    table = verdict.table[["tube", "criterion", "where", "demand", "capacity", "unit", "margin_5", "margin", "margin_95", "chance", "weakest_evidence"]]
+    from tabulate import tabulate
+    print(f"{loaded.title}{' (invented)' if loaded.invented else ''}\n")
+    print(tabulate(tabular.shown(table), headers="keys", showindex=False, disable_numparse=True))
+    print(f"\n{verdict.words}\n{claims.strength(verdict, log).words}")
+    if log and log.faults:
+        print(f"warning: {len(log.faults)} of the rows in {log.path} cannot be used; python -m kit check says why")
+    for words in verdict.warnings:
+        print(f"warning: {words}")
+    if given.trace:
+        print(f"\n{verdict.trace(given.trace)}")
+
+
+def _assess_flags(parser):
+    _folder(parser)
+    _draws(parser, 2**14)
+    parser.add_argument("--trace", metavar="CRITERION", help="also print where the numbers of this criterion come from")
+
+
+def register(given):
+    """Write the claim and plan of a study, before the trials, with a digest and the date: registration.md in its folder."""
+    from kit import claims, study
+    loaded = study.load(given.folder)
+    path = Path(given.folder) / claims.REGISTRATION
+    if path.exists():
+        raise FileExistsError(f"{path} is there already: what was registered stays as it was. A change of plan goes under [[record.deviations]] in study.toml")
+    _put(path, claims.registration(loaded.assess(given.draws, given.seed), given.date, _log(given.folder)))
+    print(f"{path}: written. Send a copy of it to somebody, or deposit it, before the first trial.")
+
+
+def _register_flags(parser):
+    _folder(parser)
+    _draws(parser, 2**14)
+    parser.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="of the registration (default: today)")
+
+
+def writeup(given):
+    """Write figures, tables, text, report and archive of a study into a new folder of DIR, whole or not at all."""
+    from kit import study
+    from kit.writeup import WIDTHS, bundle
+    formats = ("pdf", "svg", "png", *(["tiff"] if given.tiff else []))
+    made = bundle(study.load(given.folder), given.out, given.draws, given.seed, tuple(given.width or WIDTHS), formats, given.date)
+    print(f"{made}: {sum(p.is_file() for p in made.rglob('*'))} files; start with README.txt or report.html")
+
+
+def _writeup_flags(parser):
+    _folder(parser)
+    parser.add_argument("--out", required=True, metavar="DIR", help="folder in which the write-up's own folder is made")
+    parser.add_argument("--width", type=_width, action="append", metavar="MM", help="of the figures, again for more than one (default: 90, 140 and 190)")
+    parser.add_argument("--tiff", action="store_true", help="TIFF at 600 dpi as well")
+    parser.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="of the archive (default: today)")
+    _draws(parser, 2**17)
+
+
+def handouts(given):
+    """Write the printable sheets of a workshop session as PDF."""
+    from kit import handouts as sheets
+    from kit import study
+    made = sheets.write(given.out, study.load(given.study) if given.study else None, people=given.people, minutes=given.minutes,
+                        live_lathe=not given.no_lathe, overwrite=given.overwrite)
+    print("\n".join(map(str, made)))
+
+
+def _handout_flags(parser):
+    parser.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
+    parser.add_argument("--study", metavar="FOLDER", help="the study whose part is made (default: the workshop piece)")
+    parser.add_argument("--people", type=_whole, default=12, metavar="N", help="how many learners (default 12)")
+    parser.add_argument("--minutes", type=int, choices=(90, 120, 150), default=150, help="length of the session (default 150)")
+    parser.add_argument("--no-lathe", action="store_true", help="without a live lathe")
+    parser.add_argument("--overwrite", action="store_true", help="in place of sheets that are there already")
+
+
+def _check_flags(parser):
+    _folder(parser)
+    _draws(parser, 2**12)
+
+
+COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": (assess, _assess_flags), "register": (register, _register_flags),
+            "writeup": (writeup, _writeup_flags), "handouts": (handouts, _handout_flags)}
+
+
+def _list(lines):
+    for line in lines:
+        print(f"- {line}")
+
+
+def _quoted(path):
+    import shlex
+    return shlex.quote(str(path))
+
+
+def _put(path, text):
+    handle, draft = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}-", suffix=path.suffix)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        os.chmod(draft, 0o644)
+        os.replace(draft, path)
+    finally:
+        Path(draft).unlink(missing_ok=True)
+
+
+if __name__ == "__main__":
+    for stream in (sys.stdout, sys.stderr):
+        stream.reconfigure(errors="replace")   # a terminal that has no µ shows a question mark
+    sys.exit(main())

@@ -1,0 +1,345 @@
+"""kit.__main__: the commands new, check, assess and register, in this process and as `python -m kit`."""
+import io
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import pytest
+
+from kit import __main__ as command
+from kit import claims, newstudy, study
+
+pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
+
+COMMANDS = ("new", "check", "assess", "register", "writeup", "handouts")
+
+
+@pytest.fixture
+def run(capsys):
+    """Runs a command here: (exit status, lines on stdout, lines on stderr)."""
+    def ran(*words):
+        try:
+            status = command.main([str(word) for word in words])
+        except SystemExit as end:   # what argparse refuses
+            status = end.code
+        out, err = capsys.readouterr()
+        assert "Traceback" not in out + err
+        return status, out.splitlines(), err.splitlines()
+    return ran
+
+
+def shell(*words, cwd=None, **env):
+    root = str(Path(study.__file__).parents[1])
+    done = subprocess.run([sys.executable, "-m", "kit", *map(str, words)], capture_output=True, text=True, encoding="utf-8", cwd=cwd, stdin=subprocess.DEVNULL,
+                          env=os.environ | {"PYTHONPATH": root, "PYTHONIOENCODING": "utf-8"} | env)
+    assert "Traceback" not in done.stdout + done.stderr
+    return done.returncode, done.stdout.splitlines(), done.stderr.splitlines()
+
+
+@pytest.fixture
+def copy(tmp_path):
+    """A copy of the demo in a folder whose name asks for care."""
+    folder = tmp_path / "Étude n° 1, my own"
+    shutil.copytree(study.DEMO, folder)
+    return folder
+
+
+def change(path, old, new):
+    text = path.read_text(encoding="utf-8")
+    assert old in text, old
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def told(result, *words):
+    """Bad input: status 2, one or few plain lines on stderr, nothing but them."""
+    status, out, err = result
+    assert status == 2 and out == [] and 1 <= len(err) <= 4, result
+    for said in words:
+        assert said in "\n".join(err), (said, err)
+
+
+# --- as a process of its own ------------------------------------------------------------------------------------------------------------
+
+@pytest.mark.slow
+def test_from_nothing_to_a_registered_claim(tmp_path):
+    """The commands one after the other, in a folder with blanks and accents in its name."""
+    status, out, err = shell("new", "Flûte à moi", "--title", "Flûte", "--bore", "8 mm", cwd=tmp_path)
+    assert (status, err) == (0, []) and out == ["Flûte à moi: a new study. Next: open study.toml in it, whose comments explain every line; "
+                                                "then python -m kit check 'Flûte à moi'"]
+    status, out, err = shell("check", "Flûte à moi", "--draws", 64, cwd=tmp_path)
+    assert (status, err) == (0, []) and re.fullmatch(r"Nothing is wrong. Weak: \d+", out[0]) and len(out) == 1 + int(out[0].split()[-1])
+    status, out, err = shell("register", "Flûte à moi", "--draws", 64, "--date", "2026-02-03", cwd=tmp_path)
+    assert (status, err) == (0, []) and "registration.md: written" in out[0]
+    text = (tmp_path / "Flûte à moi" / "registration.md").read_text(encoding="utf-8")
+    assert text.startswith("# Registered before the trials: Flûte\n\nDate: 2026-02-03.") and "64 draws, seed 1" in text
+
+
+def test_a_missing_folder_is_told_in_one_line():
+    told(shell("assess", "no where"), "no where/study.toml: there is no such file; a study is a folder with a study.toml")
+
+
+def test_a_terminal_without_such_letters_is_no_fault():
+    status, out, _ = shell("assess", study.DEMO, "--draws", 64, "--trace", "lapping stock", PYTHONIOENCODING="ascii")
+    assert status == 0 and any("lapping.depth_rate" in line for line in out)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the shell's pipe")
+def test_a_reader_that_has_seen_enough_is_no_fault(tmp_path):
+    """As when it is piped into a pager that is left."""
+    read, write = os.pipe()
+    os.close(read)
+    root = str(Path(study.__file__).parents[1])
+    done = subprocess.run([sys.executable, "-m", "kit", "check", study.DEMO, "--draws", "16"], stdout=write, stderr=subprocess.PIPE, text=True,
+                          env=os.environ | {"PYTHONPATH": root, "PYTHONUNBUFFERED": "1"})
+    os.close(write)
+    assert done.returncode == 0 and done.stderr == ""
+
+
+# --- assess: 0 whatever the verdict --------------------------------------------------------------------------------------------------------
+
+def test_the_verdict_is_a_table_and_words(run):
+    status, out, err = run("assess", study.DEMO, "--draws", 128, "--seed", 3)
+    verdict = study.load(study.DEMO).assess(draws=128, seed=3)
+    assert (status, err) == (0, []) and out[0] == "The harbour dial (invented)" and out[2].split()[:3] == ["tube", "criterion", "where"]
+    assert verdict.words in out and sum(line.startswith(("hours ", "tide ", "moon ", "feasts ", "lamp-oil barrel ", "whole part ")) for line in out) == len(verdict.lines)
+    assert any(line.startswith("Strength of the claim: ") for line in out)
+    assert [line.removeprefix("warning: ") for line in out if line.startswith("warning: ")] == list(verdict.warnings)
+
+
+def test_a_verdict_that_nothing_could_be_made_is_no_fault_of_the_command(copy, run):
+    change(copy / "study.toml", 'hours = "250 h"', 'hours = "1 h"')
+    status, out, err = run("assess", copy, "--draws", 64)
+    assert (status, err) == (0, []) and any("exceptionally unlikely (chance 0.00" in line for line in out) and any("not shown" in line for line in out)
+
+
+def test_a_number_is_traced_where_asked(run):
+    status, out, _ = run("assess", study.DEMO, "--draws", 64, "--trace", "cord")
+    assert status == 0 and "\n".join(out).endswith(str(study.load(study.DEMO).assess(draws=64, seed=1).trace("cord")))
+    status, _, err = run("assess", study.DEMO, "--draws", 64, "--trace", "corde")
+    assert status == 2 and err == ["this verdict has no criterion 'corde'; did you mean 'cord'?"]
+
+
+def test_rows_of_the_log_that_cannot_be_used_are_not_passed_over(copy, run):
+    change(copy / "bench_log.csv", "2026-05-10", "2026-13-10")
+    status, out, _ = run("assess", copy, "--draws", 64)
+    assert status == 0 and f"warning: 1 of the rows in {copy / 'bench_log.csv'} cannot be used; python -m kit check says why" in out
+
+
+# --- bad input: 2, in plain words ----------------------------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("name", ["check", "assess", "register"])
+def test_what_is_no_study_folder_is_told(tmp_path, run, name):
+    (tmp_path / "file").write_text("no folder")
+    for folder, words in ((tmp_path / "nowhere", "nowhere/study.toml: there is no such file"), (tmp_path / "file", "file/study.toml: there is no such file"),
+                          (tmp_path, "study.toml: there is no such file; a study is a folder with a study.toml")):
+        status, out, err = run(name, folder)
+        assert status == 2 and words in "\n".join(out + err) and len(out + err) <= 2
+    assert os.listdir(tmp_path) == ["file"]
+
+
+@pytest.mark.parametrize("name", ["check", "assess", "register"])
+@pytest.mark.parametrize("file", ["study.toml", "bench_log.csv"])
+def test_a_file_that_may_not_be_read_is_named(copy, run, monkeypatch, name, file):
+    opened = Path.read_text
+
+    def forbidden(path, *args, **kwargs):
+        if path == copy / file:
+            raise PermissionError(13, "Permission denied", str(path))
+        return opened(path, *args, **kwargs)
+
+    monkeypatch.setattr(Path, "read_text", forbidden)
+    status, out, err = run(name, copy, "--draws", 16)
+    assert status == 2 and any(str(copy / file) in line and "permission denied" in line and ";" in line for line in out + err) and len(out + err) <= 2
+    assert not (copy / "registration.md").exists()
+
+
+@pytest.mark.parametrize("words", [("assess", "--draws", "0"), ("assess", "--draws", "-5"), ("check", "--draws", "many"), ("register", "--draws", "1.5"), ("assess", "--draws", "")])
+def test_a_number_of_draws_that_is_none_is_told(run, words):
+    told(run(words[0], study.DEMO, *words[1:]), f"argument --draws: expected a whole number above 0, got {words[-1]!r}")
+
+
+@pytest.mark.parametrize("words, said", [
+    (("assess", study.DEMO, "--seed", "-1"), "argument --seed: expected a whole number from 0, got '-1'"), (("assess", study.DEMO, "--seed", "x"), "expected a whole number from 0, got 'x'"),
+    (("register", study.DEMO, "--date", "3.2.2026"), "argument --date: expected a day written yyyy-mm-dd, got '3.2.2026'"),
+    (("register", study.DEMO, "--date", "2026-02-30"), "expected a day written yyyy-mm-dd"),
+    (("chek", study.DEMO), "invalid choice: 'chek'"), ((), "COMMAND"), (("assess",), "FOLDER"), (("new",), "FOLDER"), (("assess", study.DEMO, "--drawn", "5"), "--drawn")])
+def test_words_that_the_command_does_not_know_are_told(run, words, said):
+    status, out, err = run(*words)
+    assert status == 2 and out == [] and said in err[-1] and err[0].startswith("usage: python -m kit")
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_names_every_flag_and_says_what_it_is_for(run, name):
+    status, out, err = run(name, "-h")
+    text = "\n".join(out)
+    flags = {"new": [f"--{q[0].replace('_', '-')}" for q in newstudy.QUESTIONS], "check": ["--draws", "--seed"], "assess": ["--draws", "--seed", "--trace"],
+             "register": ["--draws", "--seed", "--date"], "writeup": ["--out", "--width", "--tiff", "--date", "--draws", "--seed"],
+             "handouts": ["--out", "--study", "--people", "--minutes", "--no-lathe", "--overwrite"]}[name]
+    assert (status, err) == (0, []) and out[0].startswith(f"usage: python -m kit {name}")
+    described = text.partition("options:")[2]
+    for flag in flags:
+        assert re.search(rf"^  {flag}\b.*(\n {{4,}}\S.*)?", described, re.M), flag
+    assert command.COMMANDS[name][0].__doc__.split(".")[0].split(":")[0][:40] in text
+
+
+def test_help_alone_lists_the_commands(run):
+    status, out, _ = run("-h")
+    assert status == 0 and all(any(line.startswith(f"    {name} ") for line in out) for name in COMMANDS)
+
+
+# --- check: everything at once -------------------------------------------------------------------------------------------------------------------
+
+def test_check_says_everything_that_is_wrong_at_once(copy, run):
+    change(copy / "study.toml", "jaws = 3", "jaws = 1")
+    change(copy / "study.toml", 'pulley = "40 mm"', 'pulley = "40"')
+    change(copy / "bench_log.csv", "2026-05-10", "2026-13-10")
+    change(copy / "assumptions.csv", "own-trial,own-trial", "own-trial,nobody_1900")
+    status, out, _ = run("check", copy)
+    assert status == 2 and out[0] == "Wrong: 4" and len(out) == 5 and all(line.startswith("- ") and ", line " in line for line in out[1:])
+    for words in ("jaws: expected a whole number", "argument 'pulley' takes a unit like mm", "'2026-13-10' is no day of the calendar", "cites 'nobody_1900'"):
+        assert sum(words in line for line in out) == 1, words
+    assert out[1:-1] == [f"- {fault}" for fault in study.faults(copy)]
+
+
+def test_check_says_which_rows_of_the_log_do_not_belong_to_the_study(copy, run):
+    change(copy / "bench_log.csv", "2,2026-05-10,hours", "2,2026-05-10,ours")
+    change(copy / "bench_log.csv", '"lap, emery, fine",lap,"emery, fine"', '"lap, emery, fine",lap,"emry, fine"')
+    status, out, _ = run("check", copy)
+    assert status == 2 and out[0] == "Wrong: 2"
+    assert any("line 8, column 'tube': the study has no tube 'ours'; did you mean 'hours'?" in line for line in out)
+    assert any("line 7, column 'tool': the route of 'hours' does not lap with 'emry, fine'; did you mean 'emery, fine'" in line for line in out)
+
+
+def test_check_lists_what_is_weak_and_ends_well(copy, run):
+    status, out, err = run("check", copy, "--draws", 256)
+    weak = claims.weaknesses(study.load(copy).assess(draws=256, seed=1), command._log(copy))
+    assert (status, err) == (0, []) and out == [f"Nothing is wrong. Weak: {len(weak)}", *(f"- {w}" for w in weak)] and len(weak) > 10
+
+
+def test_check_of_a_study_without_a_log(copy, run):
+    (copy / "bench_log.csv").unlink()
+    status, out, _ = run("check", copy, "--draws", 64)
+    assert status == 0 and any("no trial is on record" in line for line in out)
+
+
+# --- register -----------------------------------------------------------------------------------------------------------------------------------------
+
+def test_register_writes_the_text_and_never_over_it(copy, run):
+    status, out, _ = run("register", copy, "--draws", 64, "--date", "2026-02-03", "--seed", 2)
+    path = copy / "registration.md"
+    text = path.read_text(encoding="utf-8")
+    assert status == 0 and out == [f"{path}: written. Send a copy of it to somebody, or deposit it, before the first trial."]
+    assert "Date: 2026-02-03." in text and "64 draws, seed 2" in text and "38 rows of trials stood on record already" in text
+    told(run("register", copy), f"{path} is there already", "[[record.deviations]]")
+    assert path.read_text(encoding="utf-8") == text and not [p for p in os.listdir(copy) if p.startswith(".")]
+
+
+@pytest.mark.parametrize("at", ["making", "writing", "renaming"])
+def test_register_leaves_nothing_half_written(copy, run, monkeypatch, at):
+    def fails(*args, **kwargs):
+        raise PermissionError(13, "Permission denied", str(copy)) if at == "making" else OSError(28, "No space left on device")
+
+    before = sorted(os.listdir(copy))
+    monkeypatch.setattr(*{"making": (tempfile, "mkstemp"), "writing": (os, "chmod"), "renaming": (os, "replace")}[at], fails)
+    told(run("register", copy, "--draws", 16), f"{copy}: permission denied; mend that, or give another folder" if at == "making" else "no space left on device; mend that")
+    assert sorted(os.listdir(copy)) == before
+
+
+# --- new ----------------------------------------------------------------------------------------------------------------------------------------------
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+@pytest.fixture
+def interview(monkeypatch):
+    """Scripted answers, one a question; what was asked is returned."""
+    def scripted(*answers):
+        asked, left = [], iter(answers)
+
+        def answer(question=""):
+            asked.append(question)
+            try:
+                given = next(left)
+            except StopIteration:
+                raise EOFError from None
+            if isinstance(given, type):
+                raise given
+            return given
+
+        monkeypatch.setattr("builtins.input", answer)
+        monkeypatch.setattr(sys, "stdin", Terminal())
+        return asked
+    return scripted
+
+
+def test_an_interview_makes_a_study(tmp_path, run, interview):
+    asked = interview("  My harp  ", 'It was "made" so.', "", "7 mm", "", "", "50 mm, 40 mm", "18 mm", "")
+    status, out, err = run("new", tmp_path / "mine")
+    assert (status, err) == (0, []) and len(out) == 1 and len(asked) == len(newstudy.QUESTIONS)
+    assert asked[3] == "Bore of the innermost sleeve, or of the tube? [6 mm] " and asked[7].endswith("[none] ")
+    loaded = study.load(tmp_path / "mine")
+    assert (loaded.title, loaded.claim, loaded.part["alloy"]) == ("My harp", 'It was "made" so.', "tin bronze, cast")
+    assert [t.bore.m_as("mm") for t in loaded.tubes][::2] == [7, 18] and len(loaded.tubes) == 3
+
+
+def test_an_answer_that_cannot_be_used_is_asked_again(tmp_path, run, interview):
+    asked = interview("", "", "", "7", "0,7 mm", "7 mm", "", "", "", "", "")
+    status, out, _ = run("new", tmp_path / "mine")
+    assert status == 0 and [q.startswith("Bore of the innermost") for q in asked].count(True) == 3
+    assert out[0].startswith("bore: Cannot convert from ''") and out[1].startswith("bore: cannot read '0,7 mm'") and study.load(tmp_path / "mine").tubes[0].bore.m_as("mm") == 7
+
+
+@pytest.mark.parametrize("end", [EOFError, KeyboardInterrupt])
+def test_an_interview_broken_off_leaves_nothing(tmp_path, run, interview, end):
+    interview("My harp", end)
+    status, out, err = run("new", tmp_path / "mine")
+    assert status == 130 and err == ["stopped by hand; nothing half-written is left"] and os.listdir(tmp_path) == []
+
+
+def test_nobody_is_asked_for_a_folder_that_is_refused_or_where_flags_say_it(tmp_path, run, interview):
+    (tmp_path / "full").mkdir()
+    (tmp_path / "full" / "mine.txt").write_text("kept")
+    asked = interview()
+    told(run("new", tmp_path / "full"), "full is there already and holds something; give another name")
+    status, _, _ = run("new", tmp_path / "mine", "--bore", "7 mm")
+    assert status == 0 and asked == [] and study.load(tmp_path / "mine").title == "My part" and os.listdir(tmp_path / "full") == ["mine.txt"]
+
+
+def test_every_flag_of_new_is_an_answer(tmp_path, run):
+    given = {"title": "Pipe", "claim": "So.", "alloy": "brass, annealed", "bore": "9 mm", "wall": "0.6 mm", "clearance": "25 um", "lengths": "70 mm", "barrel": "17 mm", "barrel_length": "65 mm"}
+    assert set(given) == {q[0] for q in newstudy.QUESTIONS}
+    status, _, _ = run("new", tmp_path / "a", *(word for name, text in given.items() for word in (f"--{name.replace('_', '-')}", text)))
+    assert status == 0
+    one, barrel = study.load(tmp_path / "a").tubes
+    assert [f"{getattr(one, k):~C}" for k in ("bore", "wall", "clearance", "length")] == ["9.0 mm", "0.6 mm", "25.0 µm", "70.0 mm"] and barrel.length.m_as("mm") == 65
+    newstudy.new(tmp_path / "b", **given)
+    assert (tmp_path / "a" / "study.toml").read_bytes() == (tmp_path / "b" / "study.toml").read_bytes()
+
+
+@pytest.mark.parametrize("words, said", [
+    (("--bore", "5"), "bore: Cannot convert from ''"), (("--alloy", "gold"), "the table 'alloys' has nothing on 'gold'; known: 'tin bronze, cast'"),
+    (("--lengths", "60 mm;50 mm"), "lengths: cannot read the unit 'mm;50 mm'")])
+def test_a_bad_flag_is_told_and_leaves_nothing(tmp_path, run, words, said):
+    told(run("new", tmp_path / "deep" / "a", *words), said)
+    assert os.listdir(tmp_path) == []
+
+
+def test_a_folder_where_nothing_may_be_written_is_told(tmp_path, run, monkeypatch):
+    def forbidden(*args, **kwargs):
+        raise PermissionError(13, "Permission denied", str(tmp_path))
+
+    monkeypatch.setattr(tempfile, "mkdtemp", forbidden)
+    told(run("new", tmp_path / "a"), f"{tmp_path}: permission denied; mend that, or give another folder")
+    assert os.listdir(tmp_path) == []
+
+
+def test_a_file_in_place_of_a_folder_on_the_way_is_told(tmp_path, run):
+    (tmp_path / "file").write_text("kept")
+    told(run("new", tmp_path / "file" / "a"), str(tmp_path / "file"), "mend that, or give another folder")
+    assert (tmp_path / "file").read_text() == "kept"

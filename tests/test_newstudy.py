@@ -1,0 +1,271 @@
+"""kit.newstudy: a new study folder is whole or absent, loads as it stands, teaches, and takes whatever is answered."""
+import csv
+import html
+import json
+import os
+import re
+import tempfile
+from pathlib import Path
+
+import pytest
+from hypothesis import assume, example, given, settings
+from hypothesis import strategies as st
+
+from kit import bench, newstudy, references, study, tables
+from kit.studyfile import StudyError
+
+pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
+
+FILES = ["assumptions.csv", "bench_log.csv", "bench_sheet.html", "datapackage.json", "sources.bib", "study.toml"]
+
+
+def listed(folder):
+    return sorted(p.name for p in folder.iterdir())
+
+
+@pytest.fixture
+def made(tmp_path):
+    return newstudy.new(tmp_path / "mine", barrel="16 mm")
+
+
+def uncommented(text, start, end):
+    """The text with the marks (#) taken away in front of the lines from `start` to before `end`."""
+    head, start, rest = text.partition(start)
+    block, end, tail = rest.partition(end)
+    assert start and end
+    return head + "\n".join(re.sub(r"^# ?", "", line) for line in (start + block).split("\n")) + end + tail
+
+
+# --- what is there ----------------------------------------------------------------------------------------------------------------------
+
+def test_a_new_folder_holds_everything_and_loads(made):
+    assert listed(made) == FILES and study.faults(made) == []
+    loaded = study.load(made)
+    assert not loaded.invented and loaded.title == "My part" and loaded.claim == "A workshop with these tools could have made this part."
+    assert [t.name for t in loaded.tubes] == ["sleeve 1", "barrel"] and loaded.fails_if == "" and loaded.rows == {} and loaded.use is None
+    assert loaded.record["stage"] == "pre-test" and loaded.record["support"] == []
+    assert 0 <= loaded.assess(draws=256, seed=1).chance <= 1
+
+
+def test_what_is_answered_is_what_stands_there(tmp_path):
+    loaded = study.load(newstudy.new(tmp_path / "a", title="Two", claim="So it was.", alloy="brass, annealed", bore="0.7 cm", wall="0.02 in", clearance="0.03 mm",
+                                     lengths="50 mm, 4 cm", barrel="20 mm", barrel_length="70 mm"))
+    first, second, barrel = loaded.tubes
+    assert (loaded.title, loaded.claim, loaded.part["alloy"]) == ("Two", "So it was.", "brass, annealed")
+    assert first.bore.m_as("mm") == pytest.approx(7) and first.wall.m_as("mm") == pytest.approx(0.508) and first.clearance.m_as("um") == pytest.approx(30)
+    assert [t.length.m_as("mm") for t in loaded.tubes] == pytest.approx([50, 40, 70])
+    assert second.bore.m_as("mm") == pytest.approx(7 + 2 * 0.508 + 0.03)
+    assert barrel.bore.m_as("mm") == 20 and barrel.plunger.m_as("mm") == 35 and 0 < barrel.core < barrel.bore
+    assert {"sleeve", "barrel"} == set(loaded.routes)
+
+
+def test_without_a_barrel_there_is_none_and_no_route_of_one(tmp_path):
+    loaded = study.load(newstudy.new(tmp_path / "a"))
+    assert [t.name for t in loaded.tubes] == ["sleeve 1"] and set(loaded.routes) == {"sleeve"}
+
+
+@pytest.mark.parametrize("size, metres", [("150000 um", 0.15), ("100 mm", 0.1), ("6.0 mm", 0.006), ("0.123456 mm", 0.000123456), ("1e5 um", 0.1), ("20 cm", 0.2)])
+def test_no_size_changes_on_its_way_into_the_file(tmp_path, size, metres):
+    """A nought at the end of a whole number is no rounding."""
+    loaded = study.load(newstudy.new(tmp_path / "a", lengths=size, clearance="10 um"))
+    assert loaded.tubes[0].length.m_as("m") == pytest.approx(metres, rel=1e-9)
+
+
+def test_the_tables_have_the_columns_of_their_schemas(made):
+    for name in ("assumptions", "bench_log"):
+        with open(made / f"{name}.csv", encoding="utf-8", newline="") as file:
+            assert list(csv.reader(file)) == [[f["name"] for f in tables.shared_schema(f"{name}.schema.json")["fields"]]]
+    assert bench.read(made / "bench_log.csv") == bench.Log(made / "bench_log.csv", (), ())
+
+
+def test_the_printed_sheet_has_the_columns_of_the_log(made):
+    sheet = (made / "bench_sheet.html").read_text(encoding="utf-8")
+    columns = (made / "bench_log.csv").read_text(encoding="utf-8").strip().split(",")
+    assert re.findall(r"<th>(.*?)</th>", sheet) == columns and sheet.count("<td>") == len(columns) * bench.SHEET_ROWS
+    assert "<title>Bench log: My part</title>" in sheet
+
+
+def test_the_datapackage_describes_the_tables(made):
+    package = tables.package(made)
+    assert {name: path for name, (path, _) in package.items()} == {"assumptions": made / "assumptions.csv", "bench_log": made / "bench_log.csv"}
+    for path, schema in package.values():
+        assert tables.read(path, schema) == []
+    said = json.loads((made / "datapackage.json").read_text(encoding="utf-8"))
+    assert said["name"] == "my-part" and said["title"] == "My part" and "invented" not in json.dumps(said)
+
+
+def test_the_bibliography_can_be_added_to(made):
+    assert tables.source_keys(made / "sources.bib") == set()
+    text = (made / "sources.bib").read_text(encoding="utf-8")
+    assert "  @ book{" in text
+    (made / "sources.bib").write_text(text.replace("@ book{", "@book{"), encoding="utf-8")   # the example as it says
+    assert tables.source_keys(made / "sources.bib") == {"surname_1999"} == set(references.read(made / "sources.bib"))
+
+
+def test_the_comments_teach(made):
+    text = (made / "study.toml").read_text(encoding="utf-8")
+    for said in ("Every number carries its unit", "python -m kit check", "# a name in data/reference/alloys.csv", "# wanted, on diameter", "# what would show the claim wrong",
+                 "# from the inside out", "data/reference/drives.csv", "[[record.support]]", "[[record.deviations]]", "rival_routes.csv"):
+        assert said in text, said
+    assert text.count("#") > 60 and "harbour" not in text.lower() and "invented" not in text and not re.search(r"[ \t]+$", text, re.M)
+
+
+def test_the_same_answers_make_the_same_bytes(tmp_path):
+    first, second = (newstudy.new(tmp_path / name, title="Pipe", bore="8 mm") for name in ("a", "b"))
+    for name in FILES:
+        assert (first / name).read_bytes() == (second / name).read_bytes() and b"\r" not in (first / name).read_bytes()
+
+
+# --- whatever is answered ------------------------------------------------------------------------------------------------------------------
+
+@settings(max_examples=20)
+@given(bore=st.floats(1, 40), wall=st.floats(0.2, 3), length=st.floats(5, 200), sleeves=st.integers(1, 4), barrel=st.sampled_from(["", "5 mm", "38 mm"]))
+@example(bore=1, wall=0.2, length=5, sleeves=1, barrel="")
+@example(bore=40, wall=3, length=200, sleeves=4, barrel="38 mm")
+def test_it_loads_and_can_be_judged_over_a_range_of_sizes(tmp_path_factory, bore, wall, length, sleeves, barrel):
+    folder = newstudy.new(tmp_path_factory.mktemp("sizes") / "a", bore=f"{bore:.2f} mm", wall=f"{wall:.2f} mm", lengths=", ".join([f"{length:.1f} mm"] * sleeves), barrel=barrel)
+    loaded = study.load(folder)
+    assert len(loaded.tubes) == sleeves + bool(barrel) and loaded.tubes[0].bore.m_as("mm") == pytest.approx(round(bore, 2), abs=0.0051)
+    drills = [s for s in loaded.steps(loaded.tubes[0]) if s.operation == "drill"]
+    assert len(drills) == 2 and drills[0].diameter < drills[1].diameter < loaded.tubes[0].bore
+    verdict = loaded.assess(draws=4, seed=1)
+    assert len(verdict.chances) >= 14 and 0 <= verdict.chance <= 1
+
+
+PRINTABLE = st.text(st.one_of(st.sampled_from("\"'\\#={}[]%$~\n\t µéß漢字🪈\u2028,;:"), st.characters(exclude_categories=("Cc", "Cs"))), min_size=1, max_size=40)
+
+
+@settings(max_examples=40)
+@given(title=PRINTABLE, claim=PRINTABLE)
+@example(title='My # part', claim="a # b")
+@example(title='the "harp"', claim='It says """so""".')
+@example(title="a\\nb\\", claim="ends with a backslash \\")
+@example(title="two\nlines", claim='"')
+@example(title="{bore} %s", claim='""""""')
+@example(title="Flûte à bec 🪈", claim="line one\nline two # no comment\n\n[part]\nbore = 3")
+@example(title="'''", claim="'''")
+@example(title="]]] = 3", claim="\\\\\\\"")
+def test_any_title_and_claim_come_back_as_they_were_given(tmp_path_factory, title, claim):
+    assume(title.strip() and claim.strip())
+    folder = newstudy.new(tmp_path_factory.mktemp("words") / "a", title=title, claim=claim)
+    loaded = study.load(folder)
+    assert loaded.title == " ".join(title.split()) and loaded.claim == "\n".join(claim.splitlines())
+    assert loaded.fails_if == "" and loaded.tubes[0].bore.m_as("mm") == 6
+    assert f"<title>Bench log: {html.escape(loaded.title)}</title>" in (folder / "bench_sheet.html").read_text(encoding="utf-8")
+    assert re.fullmatch("[a-z0-9-]+", json.loads((folder / "datapackage.json").read_text(encoding="utf-8"))["name"])
+
+
+@pytest.mark.parametrize("text, name", [("Flûte à bec", "flute-a-bec"), ("  A/B: c  ", "a-b-c"), ("漢字", "study"), ("", "study"), ("x" * 80, "x" * 60)])
+def test_a_name_for_files_is_plain(text, name):
+    assert newstudy.slug(text) == name
+
+
+# --- refusals: nothing is written over, nothing is left behind -------------------------------------------------------------------------------
+
+def test_a_folder_that_holds_something_is_refused_and_left_alone(tmp_path):
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / ".hidden").write_text("kept")
+    (tmp_path / "file").write_text("kept")
+    for name in ("mine", "file"):
+        with pytest.raises(FileExistsError, match=f"{name} is there already and holds something; give another name"):
+            newstudy.new(tmp_path / name)
+    assert listed(tmp_path) == ["file", "mine"] and listed(tmp_path / "mine") == [".hidden"] and (tmp_path / "file").read_text() == "kept"
+
+
+def test_made_twice_the_first_stays(tmp_path):
+    newstudy.new(tmp_path / "a", title="First")
+    with pytest.raises(FileExistsError):
+        newstudy.new(tmp_path / "a", title="Second")
+    assert study.load(tmp_path / "a").title == "First" and listed(tmp_path) == ["a"]
+
+
+def test_an_empty_folder_is_filled_also_where_one_stands_in_it(tmp_path, monkeypatch):
+    (tmp_path / "empty").mkdir()
+    assert newstudy.new(tmp_path / "empty") == tmp_path / "empty" and listed(tmp_path / "empty") == FILES
+    (tmp_path / "here").mkdir()
+    monkeypatch.chdir(tmp_path / "here")
+    newstudy.new(".")
+    assert listed(tmp_path / "here") == FILES and listed(tmp_path) == ["empty", "here"] and study.faults(".") == []
+
+
+@pytest.mark.parametrize("answers, words", [
+    ({"bore": "5"}, "bore: Cannot convert from '' (dimensionless) to 'mm'"), ({"bore": "0,5 mm"}, "bore: cannot read '0,5 mm' as a number with its unit"),
+    ({"wall": "-1 mm"}, "wall: -1 mm makes no sense here; it must be > 0"), ({"clearance": "3 N"}, "clearance: Cannot convert from 'N'"),
+    ({"lengths": "60 mm, 50"}, "lengths: Cannot convert from ''"), ({"lengths": "60 mm,"}, "lengths: cannot read ''"), ({"barrel": "wide"}, "barrel: cannot read 'wide'"),
+    ({"alloy": "tin bronse, cast"}, "alloy: the table 'alloys' has nothing on 'tin bronse, cast'; did you mean 'tin bronze, cast'"),
+    ({"clearance": "2 mm"}, "'sleeve 1': a clearance of 2000 µm leaves no wall of 0.500 mm; give less clearance, or a thicker wall"),
+    ({"title": "a\x00b"}, "these answers do not make a study: study.toml: not readable as TOML"), ({"boor": "5 mm"}, "nobody asks for 'boor'; did you mean 'bore'")])
+def test_a_bad_answer_is_told_and_leaves_nothing_behind(tmp_path, answers, words):
+    with pytest.raises(StudyError) as told:
+        newstudy.new(tmp_path / "deep" / "down" / "a", **answers)
+    assert words in str(told.value) and "\n" not in str(told.value) and ".new-study" not in str(told.value)
+    assert listed(tmp_path) == []
+
+
+@pytest.mark.parametrize("fault", ["disk full", "no folder", "no renaming", "stopped"])
+@pytest.mark.parametrize("there", [False, True])
+def test_a_fault_in_the_middle_leaves_nothing_behind(tmp_path, monkeypatch, fault, there):
+    folder = tmp_path / "a" if there else tmp_path / "deep" / "a"
+    if there:
+        folder.mkdir()
+
+    def fails(*args, **kwargs):
+        raise KeyboardInterrupt if fault == "stopped" else OSError(28, "No space left on device", str(folder))
+
+    renamed = []
+
+    def third_fails(old, new, rename=os.rename):
+        renamed.append(new)
+        return fails() if len(renamed) == 3 or not there else rename(old, new)
+
+    at = {"disk full": (Path, "write_text"), "no folder": (tempfile, "mkdtemp"), "no renaming": (os, "rename"), "stopped": (bench, "sheet")}[fault]
+    with monkeypatch.context() as patched:
+        patched.setattr(*at, third_fails if fault == "no renaming" else fails)
+        with pytest.raises((OSError, KeyboardInterrupt)):
+            newstudy.new(folder)
+    assert listed(tmp_path) == (["a"] if there else []) and (not there or listed(folder) == [])
+    assert newstudy.new(folder) == folder and listed(folder) == FILES   # and then it can be made after all
+
+
+def test_an_empty_folder_has_its_study_last(tmp_path, monkeypatch):
+    """Whoever looks meanwhile finds no study that is half there."""
+    order, rename = [], os.rename
+    monkeypatch.setattr(os, "rename", lambda old, new: (order.append(Path(new).name), rename(old, new)))
+    (tmp_path / "a").mkdir()
+    newstudy.new(tmp_path / "a")
+    assert order == FILES and order[-1] == "study.toml"
+
+
+# --- what uncommenting needs is told kindly ------------------------------------------------------------------------------------------------------
+
+def test_the_use_of_the_part_uncommented_asks_for_a_ratio_of_each_sleeve(made):
+    path = made / "study.toml"
+    text = uncommented(path.read_text(encoding="utf-8"), "# [use]", "# --- the workshop")
+    path.write_text(text, encoding="utf-8")
+    faults = study.faults(made)
+    assert len(faults) == 2
+    for fault, key in zip(faults, ("ratios", "meshes")):
+        number = next(i for i, line in enumerate(text.split("\n"), 1) if line.startswith(f"{key} ="))
+        assert fault.startswith(f"{path}, line {number}, [use]: {key} must be one number") and "for the one sleeve, from the inside out" in fault
+    path.write_text(re.sub(r"(?m)^(ratios|meshes) = \[.*?\]", r"\1 = [1]", text), encoding="utf-8")
+    assert study.faults(made) == []
+    assert {"running", "labour", "plunger: hold"} <= set(study.load(made).assess(draws=16).chances)
+
+
+def test_a_use_begun_says_what_else_it_needs(made):
+    path = made / "study.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace('# [use]\n# lubricant = "olive oil"', '[use]\nlubricant = "olive oil"'), encoding="utf-8")
+    faults = study.faults(made)
+    assert len(faults) == 17 and len(set(faults)) == 17
+    assert all(re.search(r", line \d+, \[use\]: '\w+' is missing; add it there$", fault) for fault in faults)
+
+
+def test_the_record_uncommented_says_what_is_still_blank(made):
+    path = made / "study.toml"
+    path.write_text(uncommented(path.read_text(encoding="utf-8"), "# period", "# --- what goes together"), encoding="utf-8")
+    [fault] = study.faults(made)
+    assert re.search(r", line \d+, \[record.support, number 1\]: '' is not in .*sources.bib; ", fault)
+    path.write_text(path.read_text(encoding="utf-8").replace('source = ""', 'source = "common-practice"'), encoding="utf-8")
+    assert study.faults(made) == []
+    record = study.load(made).record
+    assert record["rivals"] == ["cast on a core and reamed"] and record["trials_planned"] == 5 and record["success_level"] == 0.3 and record["deviations"][0]["step"] == "drill"

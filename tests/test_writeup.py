@@ -1,0 +1,359 @@
+"""kit.writeup: all is made from the record, the folder is whole or not there, and the same inputs give the same bytes."""
+import csv
+import datetime
+import errno
+import hashlib
+import io
+import json
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+import zipfile
+from pathlib import Path
+
+import jsonschema
+import numpy as np
+import pytest
+import yaml
+
+import kit
+from kit import claims, evidence, figures, references, report, writeup
+from kit.study import StudyError
+from kit.tables import TableError
+
+DRAWS, DAY = 2**10, datetime.date(2026, 1, 2)
+SCHEMAS = Path(__file__).parent / "schemas"
+LIGHT = {"draws": DRAWS, "widths": (90,), "formats": ("pdf", "svg"), "date": DAY}
+
+
+@pytest.fixture(scope="module")
+def case():
+    return writeup.Case(kit.study.load(), DRAWS, 1)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A whole bundle of the demo, small."""
+    return writeup.bundle(kit.study.load(), tmp_path_factory.mktemp("out"), **LIGHT)
+
+
+@pytest.fixture
+def copy(tmp_path):
+    """The demo in a folder whose name has a space and accents."""
+    folder = tmp_path / "été à bord" / "the dial"
+    shutil.copytree(kit.study.DEMO, folder)
+    return folder
+
+
+@pytest.fixture
+def quick(monkeypatch):
+    """A bundle of one file, for what is not about its content."""
+    monkeypatch.setattr(writeup, "plates", lambda case: (writeup.Plate("verdict", None, "", "", None),))
+    monkeypatch.setattr(writeup, "_fill", lambda folder, *rest: (folder / "README.txt").write_text("whole"))
+
+
+def digests(folder):
+    return {p.relative_to(folder).as_posix(): hashlib.sha256(p.read_bytes()).hexdigest() for p in folder.rglob("*") if p.is_file()}
+
+
+def rows(path):
+    return list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"))))
+
+
+# --- text -----------------------------------------------------------------------------------------------------------
+
+def test_the_verdict_says_chance_word_scale_limit_trials_rivals_and_what_it_does_not_show(case):
+    text, verdict = writeup.verdict_text(case), case.verdict
+    low, mid, high = (kit.units.number(x, 2) for x in verdict.limiting_line.quantiles("margin"))
+    for words in (evidence.likelihood(verdict.chance), f"chance {verdict.chance:.2f}", "Intergovernmental Panel on Climate Change", f"{DRAWS} draws, seed 1",
+                  f"'{verdict.limiting}'", f"margin {mid} (5 % to 95 %: {low} to {high})", "5 of 8 blanks", "24% and 91%",   # Clopper-Pearson, 5 of 8
+                  f"Strength of the claim: {case.strength.rung}", "cast on a core and reamed", "dendrites across the whole wall",
+                  "does not say that the part was made so"):
+        assert words in text, words
+
+
+def test_the_verdict_without_trials_and_rivals_says_so(copy):
+    (copy / "bench_log.csv").unlink()
+    toml = (copy / "study.toml").read_text(encoding="utf-8")
+    (copy / "study.toml").write_text(re.sub(r"(?m)^rivals = .*\n", "", toml), encoding="utf-8")
+    text = writeup.verdict_text(writeup.Case(kit.study.load(copy), DRAWS))
+    assert "No trial is on record." in text and "No rival way of making it was held against it." in text
+
+
+def test_the_methods_give_what_it_takes_to_do_it_again(case):
+    text, used = writeup.methods_text(case), case.register
+    for words in (f"{len(used)} assumptions", f"{(used['grade'] == 'conjecture').sum()} conjecture", f"{DRAWS} times", "seed 1", kit.__version__, np.__version__,
+                  case.verdict.provenance["inputs"], "1 row used a modern tool or material", f"Each of {len(case.verdict.chances)} criteria"):
+        assert words in text, words
+
+
+def test_the_methods_tell_of_a_registration_and_of_a_change_since(copy):
+    study = kit.study.load(copy)
+    (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(DRAWS), DAY), encoding="utf-8")
+    assert f"registered beforehand (digest {claims.plan_digest(study)})." in writeup.methods_text(writeup.Case(study, DRAWS))
+    changed = study.with_(pulley="30 mm")
+    assert "have changed since" in writeup.methods_text(writeup.Case(changed, DRAWS))
+
+
+# --- what is in a bundle --------------------------------------------------------------------------------------------
+
+def test_the_readme_the_crate_and_the_zip_list_what_is_there(made):
+    there = set(digests(made))
+    told = made.joinpath("README.txt").read_text(encoding="utf-8")
+    for name in there - {"README.txt", "ro-crate-metadata.json"}:
+        assert f"\n{name}\n" in told, name
+    crate = json.loads((made / "ro-crate-metadata.json").read_text(encoding="utf-8"))
+    assert {e["name"] and e["@id"] for e in crate["@graph"] if e["@type"] == "File"} == there - {"archive.zip", "ro-crate-metadata.json"}
+    with zipfile.ZipFile(made / "archive.zip") as packed:
+        assert set(packed.namelist()) == there - {"archive.zip"}
+
+
+def test_every_figure_has_caption_words_and_the_data_that_drew_it(made, case):
+    for number, plate in enumerate(writeup.plates(case), 1):
+        stem = made / "figures" / f"figure-{number}-{plate.name}"
+        assert f"Figure {number}. " in stem.with_suffix(".txt").read_text(encoding="utf-8")
+        assert (made / "figures" / f"{stem.name}.alt.txt").read_text(encoding="utf-8").strip() == plate.alt
+        data = rows(stem.with_suffix(".csv"))
+        assert len(data) == len(plate.data) and all(data[0])
+    told = (made / "figures" / "figure-2-verdict.txt").read_text(encoding="utf-8")
+    assert f"{DRAWS} draws, seed 1" in told and "5 of 8 blanks" in told and "Invented study." in told
+
+
+def test_figures_have_the_width_asked_for(made):
+    from pypdf import PdfReader
+    found = {path: float(PdfReader(path).pages[0].mediabox.width) / 72 * 25.4 for path in (made / "figures").glob("*-90mm.pdf")}
+    assert len(found) >= 7
+    for path, width in found.items():   # the wide tables of words do not go into one column
+        assert width == pytest.approx(140 if re.search("trace|rivals", path.name) else 90, abs=0.1), path.name
+
+
+def test_tables_hold_every_row_in_three_forms(made, case):
+    for sheet in writeup.sheets(case):
+        data = rows(made / "tables" / f"{sheet.name}.csv")
+        assert len(data) == len(sheet.frame), sheet.name
+        lines = (made / "tables" / f"{sheet.name}.md").read_text(encoding="utf-8").splitlines()
+        assert sum(line.startswith("|") for line in lines) == len(sheet.frame) + 2
+        assert (made / "tables" / f"{sheet.name}.tex").read_text(encoding="utf-8").count(r"\\") >= len(sheet.frame)
+    verdict = {(r["tube"], r["criterion"]): r for r in rows(made / "tables" / "verdict.csv")}
+    for line in case.verdict.lines:
+        row = verdict[line.tube, line.criterion]
+        assert float(row["chance"]) == pytest.approx(line.chance) and float(row["margin"]) == pytest.approx(np.median(line.margin), rel=1e-6)
+    trials = rows(made / "tables" / "trials.csv")
+    assert len(trials) == len(case.log.rows) and {r["outcome"] for r in trials} == {"success", "partial", "fail"}
+    assumptions = {r["key"]: r for r in rows(made / "tables" / "assumptions.csv")}
+    assert set(assumptions) == case.verdict.asked
+    assert assumptions["alloy.yield_strength"]["source"] == "Callister and Rethwisch 2008"
+    assert all(r["grade"] in evidence.GRADES and r["source"] for r in assumptions.values())
+
+
+def test_deviations_come_from_the_record_and_the_log(made):
+    found = rows(made / "tables" / "deviations.csv")
+    assert [r["stands_in"] for r in found] == ["study.toml", "bench_log.csv, line 39"]
+
+
+def test_the_stock_plan_joins_up(case):
+    plan = writeup.stock_plan(case.study)
+    for tube in case.study.tubes:
+        bores = plan[(plan.tube == tube.name) & plan.operation.isin(("drill", "ream"))]
+        assert bores.after_mm.iloc[-1] == pytest.approx(tube.bore.m_as("mm"))
+        assert (bores.before_mm.to_numpy()[1:] == bores.after_mm.to_numpy()[:-1]).all()
+        assert bores.stock_um.to_numpy() == pytest.approx((bores.after_mm - bores.before_mm).to_numpy() * 1000, abs=1e-6)
+
+
+def test_the_references_are_those_cited(made, case):
+    listed = (made / "text" / "references.md").read_text(encoding="utf-8").splitlines()
+    keys = [s for s in case.cited if s not in evidence.PLAIN_SOURCES]
+    assert len(listed) == len(keys) and any("Callister" in line for line in listed) and any("Relief of two craftsmen" in line for line in listed)
+
+
+def test_the_data_dictionary_fits_every_table(made):
+    import frictionless
+    found = frictionless.validate(str(made / "datapackage.json")).flatten(["name", "type", "note"])
+    assert found == []
+    described = {r["path"] for r in json.loads((made / "datapackage.json").read_text(encoding="utf-8"))["resources"]}
+    assert described == {name for name in digests(made) if name.endswith(".csv")}
+
+
+def test_the_citation_and_the_crate_are_valid(made):
+    from rocrate.rocrate import ROCrate
+    cited = yaml.safe_load((made / "CITATION.cff").read_text(encoding="utf-8"))
+    jsonschema.validate({k: str(v) if isinstance(v, datetime.date) else v for k, v in cited.items()},
+                        json.loads((SCHEMAS / "cff-1.2.0.json").read_text(encoding="utf-8")))
+    crate = ROCrate(made)
+    assert crate.root_dataset["datePublished"] == DAY.isoformat() and crate.root_dataset["license"]
+    assert "not chosen" in str(crate.root_dataset["license"].properties())
+
+
+def test_the_report_holds_verdict_trials_and_what_is_weak(made, case):
+    from pypdf import PdfReader
+    html = (made / "report.html").read_text(encoding="utf-8")
+    pdf = " ".join(" ".join(page.extract_text() for page in PdfReader(made / "report.pdf").pages).split())
+    for words in ("Invented: no such part", "Strength of the claim: plausible", "drill broke in the bore", "What a reviewer will ask about", "Callister",
+                  "Local rules and qualified supervision come first", case.verdict.provenance["inputs"]):
+        assert words in html, words
+        assert words in pdf, words
+    assert html.count("<img") + html.count("<svg") >= len(writeup.plates(case))
+
+
+def test_no_file_names_a_folder_of_this_machine(made):
+    for path in made.rglob("*"):
+        if path.suffix in (".txt", ".md", ".csv", ".json", ".html", ".cff", ".tex"):
+            text = path.read_text(encoding="utf-8")
+            assert str(kit.study.DEMO) not in text and str(Path.home()) + os.sep not in text.replace("data:", ""), path.name
+
+
+# --- same inputs, same bytes ----------------------------------------------------------------------------------------
+
+CODE = """
+import datetime, sys
+from kit import study, writeup
+made = writeup.bundle(study.load(sys.argv[1]), sys.argv[2], draws=2**10, widths=(90,), formats=("pdf", "svg"), date=datetime.date(2026, 1, 2))
+print(made)
+"""
+
+
+@pytest.mark.slow
+def test_another_process_and_another_place_give_the_same_bytes(made, copy, tmp_path):
+    done = subprocess.run([sys.executable, "-c", CODE, str(copy), str(tmp_path / "out")], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    other = Path(done.stdout.strip())
+    assert other.name == made.name and digests(other) == digests(made)
+
+
+def test_what_goes_in_decides_the_name(case, copy, quick, tmp_path):
+    study = kit.study.load(copy)
+    same = writeup.bundle(study, tmp_path / "a", **LIGHT).name
+    assert writeup.bundle(kit.study.load(copy), tmp_path / "b", **LIGHT).name == same
+    others = {writeup.bundle(study.with_(wall="0.5 mm"), tmp_path, **LIGHT).name, writeup.bundle(study, tmp_path, **LIGHT | {"draws": 2**11}).name,
+              writeup.bundle(study, tmp_path, seed=2, **LIGHT).name, writeup.bundle(study, tmp_path, **LIGHT | {"widths": (140,)}).name,
+              writeup.bundle(study, tmp_path, only=("verdict",), **LIGHT).name}
+    with open(copy / "bench_log.csv", "a", encoding="utf-8") as log:
+        log.write("10,2026-07-01,hours,turn outside,turn,,A,,,,,,,,,15.0,,,,success,,yes,,no,\n")
+    others.add(writeup.bundle(kit.study.load(copy), tmp_path, **LIGHT).name)
+    assert len(others | {same}) == 7
+
+
+# --- whole or not at all --------------------------------------------------------------------------------------------
+
+def test_a_bundle_that_is_there_is_left_as_it_is(made):
+    before = digests(made), made.stat().st_mtime_ns
+    assert writeup.bundle(kit.study.load(), made.parent, **LIGHT | {"date": None}) == made
+    assert (digests(made), made.stat().st_mtime_ns) == before
+
+
+@pytest.mark.parametrize("where, fault", [("report.pdf", OSError(errno.ENOSPC, "No space left on device")), ("archive.pack", OSError(errno.EACCES, "Permission denied")),
+                                          ("figures.save", KeyboardInterrupt())])
+def test_a_fault_in_the_middle_leaves_nothing(where, fault, monkeypatch, tmp_path):
+    def fails(*_, **__):
+        raise fault
+
+    module, name = where.split(".")
+    if name == "pack":
+        monkeypatch.setattr(writeup, "_fill", lambda folder, *rest: None)
+    monkeypatch.setattr(f"kit.{module}.{name}", fails)
+    monkeypatch.setattr(writeup, "document", lambda case: [report.Heading("x")])
+    with pytest.raises(type(fault)):
+        writeup.bundle(kit.study.load(), tmp_path / "out", only=("part",), **LIGHT)
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+@pytest.mark.slow
+def test_killed_in_the_middle_it_is_absent_and_the_next_run_is_whole(made, copy, tmp_path):
+    out = tmp_path / "out"
+    running = subprocess.Popen([sys.executable, "-c", CODE, str(copy), str(out)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    for _ in range(1200):
+        if list(out.glob(".unfinished-*/bundle/figures/*.pdf")):
+            break
+        time.sleep(0.05)
+    running.send_signal(signal.SIGKILL)
+    running.wait()
+    assert list(out.glob(".unfinished-*")) and not [p for p in out.iterdir() if not p.name.startswith(".")]
+    again = writeup.bundle(kit.study.load(copy), out, **LIGHT)
+    assert digests(again) == digests(made)
+
+
+def test_two_runs_at_once_into_one_folder(quick, monkeypatch, tmp_path):
+    """The second finds the first's folder in place when it comes to rename its own: the first's stands."""
+    def meanwhile(folder, *rest):
+        monkeypatch.setattr(writeup, "_fill", lambda f, *r: (f / "README.txt").write_text("first"))
+        writeup.bundle(kit.study.load(), tmp_path, **LIGHT)
+        (folder / "README.txt").write_text("second")
+
+    monkeypatch.setattr(writeup, "_fill", meanwhile)
+    made = writeup.bundle(kit.study.load(), tmp_path, **LIGHT)
+    assert (made / "README.txt").read_text() == "first"
+    assert [p.name for p in tmp_path.iterdir()] == [made.name]
+
+
+def test_a_file_where_the_folder_should_be_is_told_in_plain_words(tmp_path):
+    (tmp_path / "out").write_text("a letter")
+    done = subprocess.run([sys.executable, "-m", "kit", "writeup", str(kit.study.DEMO), "--out", str(tmp_path / "out"), "--draws", "256"],
+                          capture_output=True, text=True, check=False)
+    assert done.returncode == 2 and "Traceback" not in done.stderr and "out" in done.stderr and len(done.stderr.splitlines()) == 1
+    assert (tmp_path / "out").read_text() == "a letter"
+
+
+def test_a_missing_source_is_told_before_anything_is_written(copy, tmp_path):
+    study = kit.study.load(copy)
+    (copy / "sources.bib").write_text("", encoding="utf-8")   # gone since it was loaded
+    with pytest.raises(TableError, match="invented_relief"):
+        writeup.bundle(study, tmp_path / "out", **LIGHT)
+    assert not (tmp_path / "out").exists() or not list((tmp_path / "out").iterdir())
+
+
+@pytest.mark.parametrize("wrong, said", [({"formats": ("pfd",)}, "no format 'pfd'; did you mean 'pdf'"), ({"only": ("verdikt",)}, "did you mean 'verdict'"),
+                                         ({"widths": (300,)}, "190.5")])
+def test_what_cannot_be_had_is_refused(wrong, said, tmp_path):
+    with pytest.raises(ValueError, match=re.escape(said)):
+        writeup.bundle(kit.study.load(), tmp_path / "out", **LIGHT | wrong)
+    assert not (tmp_path / "out").exists() or not list((tmp_path / "out").iterdir())
+
+
+# --- the author's own words -----------------------------------------------------------------------------------------
+
+def test_own_words_stand_in_place_of_the_generated_ones(copy):
+    study = kit.study.load(copy)
+    path = writeup.reword(study, **{"verdict": 'My own: "likely",\nback\\slash and """quotes""".', "caption verdict": "Figure of margins."})
+    case = writeup.Case(study, DRAWS)
+    assert case.worded("verdict", "generated") == 'My own: "likely",\nback\\slash and """quotes""".'
+    assert next(p for p in writeup.plates(case) if p.name == "verdict").caption == "Figure of margins."
+    with pytest.raises(FileExistsError, match="overwrite=True"):
+        writeup.reword(study, verdict="Others.")
+    assert writeup.reword(study, overwrite=True, verdict="") == path
+    assert writeup.Case(study, DRAWS).worded("verdict", "generated") == "generated"
+
+
+def test_a_change_of_the_numbers_behind_own_words_is_told(copy):
+    study = kit.study.load(copy)
+    writeup.reword(study, verdict="My own.")
+    assert writeup.Case(study).outdated == [] and writeup.Case(study.with_(wall="0.2 mm")).outdated == ["verdict"]
+    with open(copy / "bench_log.csv", "a", encoding="utf-8") as log:
+        log.write("10,2026-07-01,hours,turn outside,turn,,A,,,,,,,,,15.0,,,,success,,yes,,no,\n")
+    assert writeup.Case(kit.study.load(copy)).outdated == ["verdict"]
+
+
+def test_own_words_that_cannot_be_read_are_told(copy):
+    (copy / writeup.WORDING).write_text("verdict = oh", encoding="utf-8")
+    with pytest.raises(StudyError, match=r"wording\.toml: not readable as TOML"):
+        writeup.verdict_text(writeup.Case(kit.study.load(copy), DRAWS)) and writeup.plates(writeup.Case(kit.study.load(copy), DRAWS))
+
+
+# --- other studies --------------------------------------------------------------------------------------------------
+
+@pytest.mark.slow
+@pytest.mark.parametrize("answers", [{"title": "A tube", "lengths": "40 mm"}, {"title": "Été: 50 % \\ \"x\"", "barrel": "20 mm"}])
+def test_a_new_study_is_written_up_as_it_is(answers, tmp_path):
+    from kit import newstudy
+    study = kit.study.load(newstudy.new(tmp_path / "mine", **answers))
+    made = writeup.bundle(study, tmp_path / "out", only=("verdict",), **LIGHT)
+    told = (made / "README.txt").read_text(encoding="utf-8")
+    assert "No trial is on record." in told and answers["title"] in told and "invented" not in told.lower()
+
+
+def test_labels_of_sources_are_those_of_the_list(case):
+    assert case.cited["callister_2008"] == references.citations(["callister_2008"], *case.sources)["callister_2008"]
+    assert figures.WIDTHS["single"] in writeup.WIDTHS
