@@ -87,7 +87,7 @@ class Assumption:
         if low is None or high is None:
             raise ValueError(f"{self.key}: a {shape} needs {'high' if shape == 'rayleigh' else 'low and high'}")
         if not low < high:
-            raise ValueError(f"{self.key}: low {low:g} is not below high {high:g} {self.unit}")
+            raise ValueError(f"{self.key}: low {low:g} is not below high {high:g} {self.unit}; put the smaller one first")
         if shape in ("triangular", "pert") and value is None:
             raise ValueError(f"{self.key}: a {shape} needs its mode as value")
         if value is not None and not low <= value <= high:

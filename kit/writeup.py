@@ -269,7 +269,7 @@ def plates(case):
         f"Two densities, demand and capacity of {line.criterion}; met in {line.chance:.0%} of draws.",
         pd.DataFrame([verdict.table.iloc[verdict.lines.index(line)]]))
     trace = case.trace
-    add("trace", lambda width: figures.trace(trace, width=max(width, figures.WIDTHS["mid"])),
+    add("trace", lambda width: figures.trace(trace, width=width),
         f"Where the limiting number comes from: claim, criterion, estimates and assumptions of '{trace.criterion}' ({trace.tube}); the weakest evidence that "
         f"matters is outlined. {case.made_of}.",
         "From claim to assumptions; " + "; ".join(f"{g.key} carries {g.share:.0%} ({g.grade})" for g in trace.assumptions if g.matters), _grounds(case))
@@ -279,7 +279,7 @@ def plates(case):
             f"Measured over predicted median, with the predicted {held['level']:.0%} interval: {held['inside']} of {held['measurements']} inside.{counted}",
             f"{held['inside']} of {held['measurements']} measurements lie inside the predicted interval.", case.compared)
     if case.rivals is not None:
-        add("rivals", lambda width: figures.traces(case.rivals, width=max(width, figures.WIDTHS["mid"])),
+        add("rivals", lambda width: figures.traces(case.rivals, width=width),
             "Which way of making the part leaves which trace; filled: only that one leaves it. Judgement, row by row.",
             "Table of traces; " + "; ".join(f"only {route} leaves {row['tells']}" for route, row in case.rivals.iterrows() if row["tells"]), case.rivals)
     return tuple(made)

@@ -127,8 +127,8 @@ def test_figures_have_the_width_asked_for(made):
     from pypdf import PdfReader
     found = {path: float(PdfReader(path).pages[0].mediabox.width) / 72 * 25.4 for path in (made / "figures").glob("*-90mm.pdf")}
     assert len(found) >= 7
-    for path, width in found.items():   # the wide tables of words do not go into one column
-        assert width == pytest.approx(140 if re.search("trace|rivals", path.name) else 90, abs=0.1), path.name
+    for path, width in found.items():
+        assert width == pytest.approx(90, abs=0.1), path.name
 
 
 def test_tables_hold_every_row_in_three_forms(made, case):
