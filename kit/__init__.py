@@ -11,7 +11,7 @@ import importlib
 __version__ = "0.1.0"
 
 MODULES = ("units", "tables", "evidence", "fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging",
-           "trials", "references", "tabular", "uncertainty", "criteria", "routes", "use", "verdict", "studyfile", "study", "bench", "claims", "answers", "groupfile", "session", "figures",
+           "trials", "references", "tabular", "uncertainty", "criteria", "routes", "use", "verdict", "studyfile", "study", "bench", "page", "claims", "answers", "groupfile", "session", "figures",
            "widgets", "report", "archive", "newstudy", "writeup", "nomogram", "handouts", "forms", "proofs")
 FROM_UNITS = ("Q", "ureg", "OutOfRange")
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import ipywidgets
 
-from kit import answers, figures, groupfile, session, tables, widgets
+from kit import answers, groupfile, page, session, tables, widgets
 from kit.units import number
 
 WIDE, ROW = {"width": "760px", "max_width": "100%"}, {"flex_flow": "row wrap"}
@@ -245,10 +245,10 @@ def _compared(table):
             + drawn + own.to_html(border=0))
 
 
-LOOK = {True: (figures.BLUE, "o"), False: (figures.VERMILION, "X"), None: (figures.GREEN, "D")}
+LOOK = {True: (page.BLUE, "o"), False: (page.VERMILION, "X"), None: (page.GREEN, "D")}
 
 
-@figures.styled
+@page.styled
 def picture(table, width=140):
     """Predicted ranges against what was measured, a panel a quantity and a row a group; grey: the kit's own range.
 
@@ -256,12 +256,13 @@ def picture(table, width=140):
     cross one outside, a diamond one where nothing was predicted, with twice its standard uncertainty to either side.
     """
     groups = list(dict.fromkeys(table["group"]))
-    across = 2 if width >= figures.NARROW else 1
+    across = 2 if width >= page.NARROW else 1
     down, above, below, right = len(answers.ASKED) // across, 16, 15, 5   # mm
     left = 7 + 1.6 * max(map(len, groups), default=1)
-    tall = min(4 + 6 * len(groups), (figures.MOST_HEIGHT - above - down * below) / down)
+    tall = min(4 + 6 * len(groups), (page.MOST_HEIGHT - above - down * below) / down)
     wide, height = width / across - left - right, above + down * (tall + below)
-    figure = figures.Figure(figsize=(width * figures.MM, height * figures.MM))
+    from matplotlib.figure import Figure
+    figure = Figure(figsize=(width * page.MM, height * page.MM))
     for place, key in enumerate(answers.ASKED):
         x, y = left + place % across * width / across, height - above - tall - place // across * (tall + below)
         ax = figure.add_axes((x / width, y / height, wide / width, tall / height))
@@ -284,7 +285,7 @@ def _panel(ax, rows, groups):
     for row in rows.itertuples():
         at = groups.index(row.group)
         ax.plot([row.low, row.high], [at, at], color="0.35", lw=2.4, solid_capstyle="butt")
-        ax.plot(row.best, at, "|", color=figures.BLACK, ms=7, mew=1.2)
+        ax.plot(row.best, at, "|", color=page.BLACK, ms=7, mew=1.2)
         hue, marker = LOOK[row.inside]
         if row.uncertainty > 0:
             ends = max(row.measured - 2 * row.uncertainty, 0), row.measured + 2 * row.uncertainty

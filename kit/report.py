@@ -320,7 +320,7 @@ def _html_table(layout, caption, name):
 
 def _svg(figure):
     import matplotlib
-    from kit.figures import STYLE
+    from kit.page import STYLE
     drawn = io.BytesIO()
     with matplotlib.rc_context(STYLE):
         figure.savefig(drawn, format="svg", metadata={"Date": None, "Creator": None})

@@ -141,7 +141,7 @@ PAGES = [(name, width) for name in FIGURES for width in (80, 90, 140, 190)]
 PAGES += [(f"against, {name}", width) for name in criteria.CRITERIA for width in (80, 140)]
 MAKERS = {inspect.unwrap(f) for f in vars(figures).values() if inspect.isfunction(f)
           and "width" in inspect.signature(f).parameters
-          and not f.__name__.startswith("_")} - {figures.axes}
+          and inspect.unwrap(f).__module__ == figures.__name__ and not f.__name__.startswith("_")}
 
 
 @pytest.fixture(params=PAGES, ids=lambda page: f"{page[0]}, {page[1]} mm", scope="module")
@@ -459,7 +459,7 @@ def test_a_trace_leads_from_the_claim_to_every_assumption_that_matters(parts, wi
     matter = sorted((a for a in given.assumptions if a.matters), key=lambda a: -a.share)
     assert len(matter) == 5 and assumptions[5] == "and 4 that carry less than 5 % each" and len(assumptions) == 6
     for words, a in zip(assumptions, matter):
-        for word in (f"{a.share:.0%} of the variance", a.grade, f"1.0 (0.50 to 2.2) {figures._unit(a.unit)}".strip(),
+        for word in (f"{a.share:.0%} of the variance", a.grade, f"1.0 (0.50 to 2.2) {figures.unit_of(a.unit)}".strip(),
                      a.source[:11]):
             assert word in words
         assert ("demand and capacity" if a.feeds == "both" else a.feeds) in words

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from kit import answers, figures, forms, groupfile, session, study as studies, tables
+from kit import answers, figures, forms, groupfile, page, session, study as studies, tables
 
 STUDY = studies.load(groupfile.PIECE)
 GOOD = {"wall": ("1.3", "1,45", "about 1.6 mm"), "strokes": ("200", "400", "900"), "minutes": ("4", "8", "20"), "clearance": ("5", "20 um", "60")}
@@ -224,9 +224,9 @@ def test_the_picture_holds_every_group_and_says_inside_in_shape_and_hue(tmp_path
         assert len(figure.axes) == 4 and [ax.get_xlabel() for ax in figure.axes] == ["wall / mm", "strokes", "minutes", "clearance / µm"]
         assert [t.get_text() for t in figure.axes[0].get_yticklabels()] == ["A", "B", "C"]
         marks = {(line.get_marker(), line.get_color()) for line in figure.axes[0].lines} & set((m, h) for h, m in forms.LOOK.values())
-        assert marks == {("o", figures.BLUE), ("X", figures.VERMILION), ("D", figures.GREEN)}
+        assert marks == {("o", page.BLUE), ("X", page.VERMILION), ("D", page.GREEN)}
         assert min(text.get_fontsize() for text in figure.findobj(type(figure.texts[0]))) >= 7
-        assert figure.get_figheight() * 25.4 <= figures.MOST_HEIGHT
+        assert figure.get_figheight() * 25.4 <= page.MOST_HEIGHT
         figure.draw_without_rendering()
         ends = figure.get_window_extent()
         for text in [*figure.texts, *(t for ax in figure.axes for t in (*ax.get_yticklabels(), ax.xaxis.label))]:
@@ -239,7 +239,7 @@ def test_the_picture_of_many_groups_still_fits_a_page(tmp_path):
     groups = [groupfile.start(folder=tmp_path, group=f"GROUP{n}").predict(GOOD)[0] for n in range(30)]
     for width in (90, 140):
         figure = forms.picture(session.compare(groups, STUDY, draws=2**8), width=width)
-        assert figure.get_figheight() * 25.4 <= figures.MOST_HEIGHT + 1e-9
+        assert figure.get_figheight() * 25.4 <= page.MOST_HEIGHT + 1e-9
     assert len(forms.picture(session.compare([], STUDY, draws=2**8)).axes) == 4
 
 

@@ -25,7 +25,7 @@ FLOORS = (
     ("verdict",),
     ("studyfile",),  # what a study folder may say
     ("study",),
-    ("bench",),
+    ("bench", "page"),
     ("groupfile", "claims", "figures"),
     ("session",),
     ("widgets", "report", "archive", "newstudy"),

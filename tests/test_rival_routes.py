@@ -8,7 +8,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
 
-from kit import figures, routes, study, tables
+from kit import figures, page, routes, study, tables
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
@@ -261,10 +261,10 @@ def drawn(figure):
 
 
 def check_page(figure, width):
-    found, page = drawn(figure), figure.bbox
+    found, paper = drawn(figure), figure.bbox
     assert figure.get_figwidth() * 25.4 == pytest.approx(width, abs=1e-9)
     for text, box in found.items():
-        assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= page.x1 and box.y1 <= page.y1, text.get_text()
+        assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= paper.x1 and box.y1 <= paper.y1, text.get_text()
         assert text.get_fontsize() >= 7, text.get_text()
     for (a, first), (b, second) in itertools.combinations(found.items(), 2):
         apart = max(first.x0, second.x0) - min(first.x1, second.x1), max(first.y0, second.y0) - min(first.y1, second.y1)
@@ -287,7 +287,7 @@ def test_traces_mark_what_is_left_and_fill_what_tells(table):
     marks = {(rows[int(line.get_ydata()[0])], NAMES[int(line.get_xdata()[0])]): (line.get_marker(), line.get_markerfacecolor()) for line in ax.lines}
     assert set(marks) == {(t, name) for name in NAMES for t in words(table.loc[name, "traces"])}
     for (trace, name), look in marks.items():
-        assert look == (("s", figures.BLUE) if trace in words(table.loc[name, "tells"]) else ("o", "white")), (trace, name)
+        assert look == (("s", page.BLUE) if trace in words(table.loc[name, "tells"]) else ("o", "white")), (trace, name)
     assert len(rows) == len(set(rows)) and [" ".join(label.get_text().split()) for label in ax.get_xticklabels()] == list(NAMES)
 
 

@@ -13,7 +13,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 import kit
-from kit import Q, bench, figures, tables, trials
+from kit import Q, bench, figures, page, tables, trials
 from kit import study as study_module
 from kit.criteria import CRITERIA, Case
 
@@ -504,7 +504,7 @@ def test_compared_with_a_single_plug(study):
     some.loc[1, ["measured", "measured_low", "measured_high"]] = [np.nan, -np.inf, 5.02]
     figure = figures.compared(some)
     drawn(figure)
-    one_sided = [xy for line, xy in zip(figure.axes[0].lines, lines(figure)) if line.get_color() in (figures.BLUE, figures.VERMILION)
+    one_sided = [xy for line, xy in zip(figure.axes[0].lines, lines(figure)) if line.get_color() in (page.BLUE, page.VERMILION)
                  and line.get_linestyle() == "-" and len(xy) == 2]
     assert all(np.isfinite(xy).all() for xy in one_sided)   # a line to infinity is not drawn at all
 
@@ -526,11 +526,11 @@ def test_success_shows_the_range_and_no_bare_yes(good, n):
     bar = [xy for xy in lines(figure) if len(xy) == 2]
     assert [xy[:, 0].tolist() for xy in bar] == [[low, high]]
     assert f"{good} of {n}" in texts(figure)[-1] and {f"{low:.0%}", f"{high:.0%}"} <= set(texts(figure))
-    canvas, page = FigureCanvasAgg(figure), figure.bbox
+    canvas, paper = FigureCanvasAgg(figure), figure.bbox
     canvas.draw()
     for text in figure.axes[0].texts:   # the ends stay on the page
         box = text.get_window_extent(canvas.get_renderer())
-        assert box.x0 >= page.x0 and box.x1 <= page.x1
+        assert box.x0 >= paper.x0 and box.x1 <= paper.x1
     with pytest.raises(TypeError):
         figures.success(good, n)
 

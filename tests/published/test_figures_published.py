@@ -9,7 +9,7 @@ from PIL import Image
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 
-from kit import figures
+from kit import figures, page
 
 # ELSEVIER below: Elsevier, Artwork and media instructions, "Artwork sizing" (no year): target widths of single column,
 # one and a half columns and double column in mm, with the pixels they print for 300, 500 and 1000 dots an inch; those
@@ -32,7 +32,7 @@ def saved(tmp_path_factory):
     return folders
 
 
-def page(folder):
+def sheet_of(folder):
     return PdfReader(folder / "f.pdf").pages[0]
 
 
@@ -44,7 +44,7 @@ def mm(points):
 def test_widths_are_those_of_journals_in_every_file(saved, name):
     """ELSEVIER: 90, 140 and 190 mm, printed to the millimetre; here to the hundredth, but for a dot of 0.04 mm."""
     width, folder = ELSEVIER[name][0], saved[name]
-    box = page(folder).mediabox
+    box = sheet_of(folder).mediabox
     assert figures.WIDTHS[name] == width
     assert mm(box.width) == pytest.approx(width, abs=0.01) and mm(box.height) == pytest.approx(75, abs=0.01)
     drawing = ElementTree.parse(folder / "f.svg").getroot()
@@ -100,7 +100,7 @@ def test_no_page_is_larger_than_a_journal_prints():
 @pytest.mark.parametrize("name", ELSEVIER)
 def test_fonts_are_inside_the_pdf_and_no_letter_is_smaller_than_seven_points(saved, name):
     """ELSEVIER: fonts embedded, lettering of 7 points at the printed size."""
-    sheet, sizes = page(saved[name]), set()
+    sheet, sizes = sheet_of(saved[name]), set()
     for font in sheet["/Resources"]["/Font"].values():
         inner = font.get_object()["/DescendantFonts"][0].get_object()
         # TrueType, the letters used
@@ -120,7 +120,7 @@ def test_fonts_are_inside_the_pdf_and_no_letter_is_smaller_than_seven_points(sav
 def test_lines_are_neither_too_thin_nor_too_thick_to_print(saved, name):
     """ELSEVIER: lines of 0.10 to 1.5 points (bars of rows, which are strokes too, are wider). Colours are RGB or grey,
     not CMYK."""
-    sheet = page(saved[name])
+    sheet = sheet_of(saved[name])
     operations = ContentStream(sheet.get_contents(), sheet.pdf).operations
     widths = {float(operands[0]) for operands, operator in operations if operator == b"w"}
     assert widths and 0.10 <= min(w for w in widths if w) and max(widths) <= 1.5
@@ -166,21 +166,21 @@ LEFT_OUT = {"sky blue": ((86, 180, 233), 2.31), "orange": ((230, 159, 0), 2.25),
 def test_hues_are_those_of_the_palette_and_lines_stand_out(name):
     """W3C 2018, success criterion 1.4.11: 3:1 for graphics."""
     printed, ratio = OKABE_ITO[name]
-    assert rgb(getattr(figures, name)) == printed
+    assert rgb(getattr(page, name)) == printed
     assert contrast(printed) == pytest.approx(ratio, abs=0.005) and contrast(printed) >= 3
 
 
 @pytest.mark.parametrize("name", LEFT_OUT)
 def test_hues_that_fade_are_left_out(name):
     hue, ratio = LEFT_OUT[name]
-    assert contrast(hue) == pytest.approx(ratio, abs=0.005) and contrast(hue) < 3 and hue not in map(rgb, figures.HUES)
+    assert contrast(hue) == pytest.approx(ratio, abs=0.005) and contrast(hue) < 3 and hue not in map(rgb, page.HUES)
 
 
-@pytest.mark.parametrize("hue", figures.HUES)
+@pytest.mark.parametrize("hue", page.HUES)
 def test_words_stand_out_more_and_keep_their_hue(hue):
     """W3C 2018, success criterion 1.4.3: 4.5:1 for text of this size."""
     import colorsys
-    ink = rgb(figures.INK[hue])
+    ink = rgb(page.INK[hue])
     assert contrast(ink) >= 4.5
     turn = abs(colorsys.rgb_to_hls(*ink)[0] - colorsys.rgb_to_hls(*rgb(hue))[0])
     assert min(turn, 1 - turn) < 0.02 and contrast(ink) < max(5.2, contrast(rgb(hue)) + 0.01)
