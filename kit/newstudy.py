@@ -21,7 +21,7 @@ QUESTIONS = (("title", "What is the part called?", None, "My part"),
              ("bore", "Bore of the innermost sleeve, or of the tube?", "mm > 0", "6 mm"),
              ("wall", "Wall?", "mm > 0", "0.5 mm"),
              ("clearance", "Clearance wanted between a bore and what runs in it, on diameter?", "um > 0", "20 um"),
-             ("lengths", "Lengths of the sleeves, from the inside out, parted by commas (one for a single tube)?", "mm > 0", "60 mm"),
+             ("lengths", "Lengths of the sleeves, from the inside out, parted by commas (one for a single tube, none for a barrel alone)?", "mm > 0", "60 mm"),
              ("barrel", "Bore of a barrel with a plunger, if there is one (blank for none)?", "mm > 0", ""),
              ("barrel_length", "Length of that barrel?", "mm > 0", "60 mm"))
 
@@ -111,6 +111,8 @@ def new(folder, **answers):
         if name not in (known := [name for name, *_ in QUESTIONS]):
             raise StudyError(f"nobody asks for {name!r}; {tables.nearest(name, known)}")
     said = {name: answer(name, answers.get(name)) for name, *_ in QUESTIONS}
+    if not said["lengths"] and not said["barrel"]:
+        raise StudyError("no sleeve and no barrel: there is nothing to make; give lengths, or the bore of a barrel")
     home = folder if folder.exists() else folder.parent
     with contextlib.ExitStack() as undo:   # whatever goes wrong, nothing is left behind
         for parent in reversed([p for p in (home, *home.parents) if not p.exists()]):
@@ -147,6 +149,8 @@ def answer(name, text):
     text = text or default
     if name == "title":
         return " ".join(text.split()) or default
+    if name == "lengths" and text.strip().lower() == "none":
+        return []
     if not text or rule is None:
         return text
     values = [value_of(part.strip(), rule, name) for part in (text.split(",") if name == "lengths" else [text])]
@@ -196,7 +200,10 @@ def _routes(text, said):
     opened = min(6.0, max(round(bore - 0.5, 2), round(0.6 * bore, 2)))   # from there on the half-round bit opens it, pass by pass
     sizes = iter((_size(Q(min(2.5, round(0.55 * opened, 2)), "mm")), _size(Q(opened, "mm"))))   # a wide first drill asks for more push than there is
     text = re.sub(r'(operation = "drill"\ntool = "flat drill"\nto = )"[^"]+"', lambda found: f'{found[1]}"{next(sizes)}"', text)
-    return text if said["barrel"] else re.sub(r"\[\[routes\.barrel\]\]\n(?:.+\n)+\n?", "", text)
+    for route, tubes in (("sleeve", said["lengths"]), ("barrel", said["barrel"])):
+        if not tubes:
+            text = re.sub(rf"\[\[routes\.{route}\]\]\n(?:.+\n)+\n?", "", text)
+    return text
 
 
 def _size(value):

@@ -269,3 +269,11 @@ def test_the_record_uncommented_says_what_is_still_blank(made):
     assert study.faults(made) == []
     record = study.load(made).record
     assert record["rivals"] == ["cast on a core and reamed"] and record["trials_planned"] == 5 and record["success_level"] == 0.3 and record["deviations"][0]["step"] == "drill"
+
+
+def test_a_barrel_alone(tmp_path):
+    folder = newstudy.new(tmp_path / "pump", lengths="none", barrel="16 mm")
+    made = study.load(folder)
+    assert [t.name for t in made.tubes] == ["barrel"] and set(made.routes) == {"barrel"}
+    with pytest.raises(StudyError, match="no sleeve and no barrel"):
+        newstudy.new(tmp_path / "nothing", lengths="none")
