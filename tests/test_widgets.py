@@ -1,34 +1,50 @@
-"""kit.widgets: controls and panels, without a browser."""
+"""kit.widgets: controls, panels and cards, without a browser; every control of every notebook moved in its kernel."""
+import ast
 import base64
-import re
+import gc
+import json
+import math
 import os
+import re
 import warnings
+from html import unescape
+from pathlib import Path
 
+import ipywidgets
+import nbclient
+import nbformat
 import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from kit import figures, study, widgets
+from kit import evidence, figures, study, tables, widgets
 from kit.units import OutOfRange, Q
 
+NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
+BEGAN = {"wall": Q(1, "mm"), "order": "first"}
+NEST = study.load(study.DEMO).tubes[:2]
 
-def box_of(panel, kind):
-    return next(child for child in panel.children if type(child).__name__ == kind)
+
+def shown(mm, word="x", **more):
+    """A small figure that looks different for every number."""
+    data = pd.DataFrame({"mm": [mm], "word": [word]}).set_index("mm")
+    return widgets.Shown(figures.nest(NEST, arbor=mm), f"caption: {mm:g} mm, {word} & <b>", data, **more)
 
 
 def words_of(panel):
-    return box_of(panel, "HTML").value
+    return panel.words.value
 
 
 def image_of(panel):
-    return bytes(box_of(panel, "Image").value)
+    return base64.b64decode(re.search(r"base64,([^']+)'", panel.picture.value)[1])
 
 
-def shown(mm, word="x"):
-    """A small figure that looks different for every number."""
-    return widgets.Shown(figures.nest(NEST, arbor=mm), f"caption: {mm:g} mm, {word} & <b>", pd.DataFrame({"mm": [mm], "word": [word]}).set_index("mm"))
-
-
-NEST = study.load(study.DEMO).tubes[:2]
+@pytest.fixture(autouse=True)
+def as_before():
+    yield
+    widgets.show_in("mm")
+    widgets.larger(False)
 
 
 @pytest.fixture
@@ -37,7 +53,8 @@ def calls():
 
 
 @pytest.fixture
-def panel(calls, tmp_path):
+def make(calls, tmp_path):
+    """Makes the same panel again and again, as a rerun of its cell does."""
     def draw(wall, order):
         calls.append((wall, order))
         if wall > Q(2, "mm"):
@@ -45,51 +62,209 @@ def panel(calls, tmp_path):
         if order == "broken":
             raise KeyError("no such thing")
         return shown(wall.m_as("mm"), order)
-    return widgets.panel(draw, save_as="fig", out=str(tmp_path / "out"), wall=widgets.slider("wall", 1, 0.5, 3, 0.05, "mm", evidence=(0.3, 2.4)),
-                         order=widgets.choice("order", ["first", "last", "broken"]))
+
+    def made(order=("first", "last", "broken"), **more):
+        return widgets.panel(draw, save_as="fig", out=tmp_path / "out", order=widgets.choice("order", order),
+                             wall=widgets.slider("wall", 1, 0.5, 3, 0.05, "mm", evidence=(0.3, 2.4)), **more)
+    return made
 
 
-def control(panel, number):
-    return panel.children[number]
+@pytest.fixture
+def panel(make):
+    return make()
 
 
-# Controls
+# Sliders
 
-def test_a_slider_carries_its_unit_and_what_the_evidence_supports():
-    made = widgets.slider("wall", 0.4, 0.05, 0.6, 0.05, "mm", evidence=(0.3, 0.5))
-    assert (made.value, made.min, made.max, made.step) == (0.4, 0.05, 0.6, 0.05)
-    assert made.description == made.tooltip == "wall / mm: evidence for 0.300 to 0.500" and made.unit == "mm"
-    assert widgets.slider("share", 1, 0, 3, 1).description == "share" and widgets.slider("share", 1, 0, 3, 1).unit == ""
+@pytest.fixture
+def wall():
+    return widgets.slider("wall", 0.4, 0.05, 0.8, 0.01, "mm", evidence=(0.2, 0.6))
 
 
-@pytest.mark.parametrize("step, places", [(1, ".0f"), (5, ".0f"), (0.5, ".1f"), (0.05, ".2f"), (0.001, ".3f")])
-def test_a_slider_shows_as_many_places_as_its_step_has(step, places):
-    assert widgets.slider("x", 0, 0, 10, step).readout_format == places
+def test_a_slider_names_its_unit_and_the_range_of_the_evidence(wall):
+    assert (wall.value, wall.unit, wall.track.min, wall.track.max) == (0.4, "mm", 0.05, 0.8)
+    assert math.isclose(wall.track.step, 0.01) and wall.box.description == "wall / mm" and wall.box.value == "0.40"
+    assert "<div>evidence for 0.2 to 0.6 mm</div>" in wall.mark.value
+    assert "margin-left:20.0%;width:53.3%" in wall.mark.value   # where on the track that is: 0.15 and 0.40 of 0.75
+    plain = widgets.slider("share", 1, 0, 3, 1)
+    assert plain.box.description == "share" and plain.unit == "" and plain.mark.value == ""
 
+
+def test_a_slider_says_when_it_leaves_the_evidence(wall):
+    for value, outside in ((0.6, False), (0.61, True), (0.2, False), (0.19, True)):
+        wall.value = value
+        assert ("<b>outside the evidence</b>, which is for 0.2 to 0.6 mm" in wall.mark.value) == outside
+
+
+def test_slider_and_box_move_together_and_go_back(wall):
+    wall.track.value = 0.55
+    assert (wall.value, wall.box.value) == (0.55, "0.55")
+    wall.box.value = "0.31"
+    assert (wall.value, wall.track.value) == (0.31, 0.31)
+    assert wall.back.tooltip == "Reset wall to 0.40 mm"
+    wall.back.click()
+    assert (wall.value, wall.track.value, wall.box.value) == (0.4, 0.4, "0.40")
+
+
+@pytest.mark.parametrize("step, text", [(1, "5"), (5, "5"), (0.5, "5.0"), (0.05, "5.00"), (0.001, "5.000")])
+def test_a_box_shows_as_many_places_as_the_step_has(step, text):
+    assert widgets.slider("x", 5, 0, 10, step).box.value == text
+
+
+@pytest.mark.parametrize("typed, value", [
+    ("0.3", 0.3), ("0,3", 0.3), (" .3 ", 0.3), (",3", 0.3), ("0.3 mm", 0.3), ("0,3mm", 0.3), ("300 um", 0.3),
+    ("3e-1", 0.3), ("0.01 in", 0.25), ("12 thou", 0.3), ("0.80", 0.8)])
+def test_a_box_understands(wall, typed, value):
+    wall.box.value = typed
+    assert wall.value == value and wall.box.value == f"{value:.2f}"
+
+
+@pytest.mark.parametrize("typed, told", [
+    ("abc", "'abc' is not understood here: write a number, or one with its unit, like 5 mm. It is still 0.40 mm"),
+    ("", "'' is not understood here"), ("3 kg", "'3 kg' is not understood here"),
+    ("1,2,3", "'1,2,3' is not understood here"), ("nan", "'nan' is not understood here"),
+    ("<b>", "'<b>' is not understood here"),
+    ("9", "9 is beyond 0.05 to 0.80 mm. It is still 0.40 mm"), ("-0.1", "-0.1 is beyond 0.05 to 0.80 mm")])
+def test_a_box_says_what_it_cannot_take_and_stays(wall, typed, told):
+    wall.box.value = typed
+    assert wall.value == 0.4 and wall.box.value == "0.40"
+    assert told in unescape(wall.mark.value) and "<b>" not in wall.mark.value
+    wall.track.value = 0.5   # and the words go with the next move
+    assert "still" not in wall.mark.value
+
+
+def test_what_lies_between_two_steps_is_taken_to_the_nearest_and_that_is_said(wall):
+    wall.box.value = "0.333"
+    assert wall.value == 0.33 and "0.333 lies between two steps; this is the nearest" in wall.mark.value
+
+
+def test_a_slider_without_a_unit_takes_a_bare_number_only():
+    share = widgets.slider("share", 0.5, 0, 1, 0.1)
+    share.box.value = "0,7"
+    assert share.value == 0.7
+    share.box.value = "0.3 mm"
+    assert share.value == 0.7 and "write a number." in share.mark.value
+
+
+def test_a_slider_that_begins_between_its_steps_is_refused():
+    with pytest.raises(ValueError, match="wall: 0.425 mm is none of the steps of 0.05 from 0.2 to 1"):
+        widgets.slider("wall", 0.425, 0.2, 1, 0.05, "mm")
+
+
+# Inch and Fahrenheit
+
+@pytest.mark.parametrize("unit, low, step, name, text", [
+    # value from memory, believed to be in NIST Special Publication 811 (2008), appendix B.8: 1 in = 25.4 mm, exact;
+    # 1 lbf = 4.448 222 N; 1 psi = 6.894 757 kPa; degrees Fahrenheit = 1.8 x degrees Celsius + 32, exact
+    ("mm", 25.4, 0.1, "in", "1.000"), ("um", 25.4, 1, "thou", "1.00"), ("degC", 20, 0.5, "°F", "68.0"),
+    ("N", 4.448, 0.5, "lbf", "1.0"), ("kPa", 6.895, 1, "psi", "1.0"), ("s", 5, 0.5, "s", "5.0"),
+    ("", 5, 0.5, "", "5.0")])
+def test_inch_and_fahrenheit_at_a_switch(unit, low, step, name, text):
+    made = widgets.slider("x", low, low, low + 10 * step, step, unit)
+    widgets.show_in("inch")
+    assert made.box.description == (f"x / {name}" if name else "x") and made.box.value == text
+    assert made.value == low and made.unit == unit   # underneath nothing has moved
+    widgets.show_in("mm")
+    assert made.box.description == {"": "x", "um": "x / µm", "degC": "x / °C"}.get(unit, f"x / {unit}")
+
+
+@settings(max_examples=40)
+@given(low=st.integers(0, 300), steps=st.integers(1, 300), unit=st.sampled_from([*widgets.INCH, "s", ""]),
+       step=st.sampled_from([0.001, 0.01, 0.02, 0.05, 0.1, 0.5, 1, 5]), at=st.floats(0, 1))
+def test_shown_in_inches_every_step_comes_back_as_itself(low, steps, unit, step, at):
+    low = round(low * step, 10)
+    high, value = round(low + steps * step, 10), round(low + round(at * steps) * step, 10)
+    made = widgets.slider("x", value, low, high, step, unit)
+    widgets.show_in("inch")
+    text, track = made.box.value, made.track.value
+    for moved in ("box", "track"):
+        made.value = high if value != high else low
+        setattr(getattr(made, moved), "value", text if moved == "box" else track)
+        assert made.value == value, moved
+    widgets.show_in("mm")
+
+
+def test_in_inches_the_box_takes_inches_and_says_so(wall):
+    widgets.show_in("inch")
+    wall.box.value = "0.012"
+    assert wall.value == 0.3 and wall.box.value == "0.0118"
+    assert "evidence for 0.0079 to 0.0236 in" in wall.mark.value
+    wall.box.value = "0.5 mm"
+    assert wall.value == 0.5
+    wall.box.value = "3"
+    assert "3 is beyond 0.0020 to 0.0315 in. It is still 0.0197 in" in wall.mark.value and wall.value == 0.5
+
+
+def test_ends_and_value_go_to_the_page_together(wall, monkeypatch):
+    """One by one, the page moves a value that lies beyond the new ends and sends it back as if by hand."""
+    sent = []
+    monkeypatch.setattr(wall.track, "send_state", lambda key: sent.append({key} if isinstance(key, str) else set(key)))
+    widgets.show_in("inch")
+    assert sent == [{"min", "max", "step", "value"}]
+
+
+def test_the_switch_moves_no_figure(panel, calls):
+    before, count = image_of(panel), len(calls)
+    widgets.show_in("inch")
+    assert len(calls) == count and panel.values() == BEGAN and image_of(panel) == before
+    panel.controls["wall"].box.value = "0.0394"
+    assert len(calls) == count   # still the same step
+    panel.controls["wall"].box.value = "0.06"
+    assert calls[-1] == (Q(1.5, "mm"), "first")
+
+
+def test_an_unknown_system_is_refused():
+    with pytest.raises(ValueError, match="inch"):
+        widgets.show_in("inches")
+
+
+# Choices
 
 def test_a_choice_offers_its_words():
     made = widgets.choice("order", ("bore first", "outside first"), value="outside first")
-    assert made.options == ("bore first", "outside first") and made.value == "outside first"
-    assert widgets.choice("order", ("bore first", "outside first")).value == "bore first"
+    assert made.options == ("bore first", "outside first")
+    assert made.value == "outside first" and made.description == "order"
+    assert widgets.choice("order", {"bore first": 1, "outside first": 2}).value == "bore first"
+
+
+def test_few_words_stand_open_and_many_drop_down():
+    few, many = widgets.choice("x", "abcde"), widgets.choice("x", "abcdef")
+    assert isinstance(few, ipywidgets.Select) and few.rows == 5 and isinstance(many, ipywidgets.Dropdown)
 
 
 # A panel
 
 def test_a_panel_draws_at_once_with_quantities_and_words(panel, calls):
     assert calls == [(Q(1, "mm"), "first")]
-    assert image_of(panel).startswith(b"\x89PNG") and "caption: 1 mm, first" in words_of(panel)
-    assert "&amp; &lt;b&gt;" in words_of(panel)   # a caption is text, not markup
+    assert image_of(panel).startswith(b"\x89PNG")
+    assert words_of(panel) == "caption: 1 mm, first &amp; &lt;b&gt;"   # a caption is text, not markup
+    assert panel.shown.caption == "caption: 1 mm, first & <b>" and widgets.panels()[-1] is panel
+
+
+def test_the_picture_is_said_in_words_for_those_who_cannot_see_it(panel):
+    assert "alt='caption: 1 mm, first &amp; &lt;b&gt;'" in panel.picture.value
+    told = widgets.panel(lambda: shown(1.0, alt="two 'sleeves'"))
+    assert "alt='two &#x27;sleeves&#x27;'" in told.picture.value and words_of(told).startswith("caption")
 
 
 def test_moving_a_control_changes_picture_and_caption(panel, calls):
     before = image_of(panel)
-    control(panel, 0).value = 1.5
-    assert calls[-1] == (Q(1.5, "mm"), "first") and image_of(panel) != before and "caption: 1.5 mm, first" in words_of(panel)
-    control(panel, 1).value = "last"
+    panel.controls["wall"].value = 1.5
+    assert calls[-1] == (Q(1.5, "mm"), "first")
+    assert image_of(panel) != before and "caption: 1.5 mm, first" in words_of(panel)
+    panel.controls["order"].value = "last"
     assert calls[-1] == (Q(1.5, "mm"), "last") and "last" in words_of(panel)
-    control(panel, 0).value = 1
-    control(panel, 1).value = "first"
+    panel.controls["wall"].value = 1
+    panel.controls["order"].value = "first"
     assert image_of(panel) == before   # the same values give the same bytes
+
+
+def test_all_controls_go_back_in_one_move(panel, calls):
+    before = image_of(panel)
+    panel.controls["wall"].value, panel.controls["order"].value = 1.5, "last"
+    count = len(calls)
+    press(panel, "All to starting values")
+    assert image_of(panel) == before and len(calls) == count + 1 and panel.values() == BEGAN
 
 
 def test_a_slider_without_a_unit_gives_a_pure_number():
@@ -98,17 +273,51 @@ def test_a_slider_without_a_unit_gives_a_pure_number():
     assert seen == [Q(0.5, "")]
 
 
-def test_a_fault_is_told_in_words_and_the_last_picture_stays(panel):
+def test_a_fault_is_told_in_words_and_the_last_picture_stays_and_is_marked(panel):
     before = image_of(panel)
-    control(panel, 0).value = 2.5
-    assert words_of(panel) == "<b>Cannot be shown with these values:</b> wall: &lt;too&gt; thick; give less" and image_of(panel) == before
-    control(panel, 0).value = 1.5
-    assert "caption: 1.5 mm" in words_of(panel) and image_of(panel) != before   # and it goes on
+    panel.controls["wall"].value = 2.5
+    assert words_of(panel) == "<b>Cannot be shown with these values:</b> wall: &lt;too&gt; thick; give less"
+    assert image_of(panel) == before and panel.fault == "wall: <too> thick; give less"
+    for mark in ("kit-stale", "<b>Not of the present values: the last figure that could be drawn</b>",
+                 "alt='Not of the present values: caption"):
+        assert mark in panel.picture.value
+    widgets.larger()
+    assert "kit-stale" in panel.picture.value
+    panel.controls["wall"].value = 1.5   # and it goes on
+    assert "caption: 1.5 mm" in words_of(panel) and image_of(panel) != before and panel.fault == ""
+    assert "Not of the present" not in panel.picture.value and "kit-stale" not in panel.picture.value
 
 
 def test_a_fault_of_any_kind_is_told(panel):
-    control(panel, 1).value = "broken"
+    panel.controls["order"].value = "broken"
     assert words_of(panel) == "<b>Cannot be shown with these values:</b> KeyError: &#x27;no such thing&#x27;"
+
+
+def test_a_figure_that_cannot_be_painted_is_a_fault_too(panel, monkeypatch):
+    before = image_of(panel)
+    real = figures.png
+
+    def torn(figure, dpi):
+        monkeypatch.setattr(figures, "png", real)
+        raise RuntimeError("no ink")
+    monkeypatch.setattr(figures, "png", torn)
+    panel.controls["wall"].value = 1.5
+    assert panel.fault == "RuntimeError: no ink" and image_of(panel) == before and "kit-stale" in panel.picture.value
+    assert panel.shown.caption.startswith("caption: 1 mm")   # what the save button would save is what is shown
+
+
+def test_garbage_waits_until_a_figure_is_drawn():
+    seen = []
+
+    def draw(x):
+        seen.append(gc.isenabled())
+        if x.m == 3:
+            raise ValueError("no")
+        return shown(x.m)
+    x = widgets.panel(draw, x=widgets.slider("x", 1, 1, 3, 1)).controls["x"]
+    for value in (2, 3):
+        x.value = value
+        assert seen[-1] is False and gc.isenabled()
 
 
 def test_a_panel_that_cannot_be_drawn_at_all_raises():
@@ -119,18 +328,45 @@ def test_a_panel_that_cannot_be_drawn_at_all_raises():
         widgets.panel(draw, x=widgets.slider("x", 1, 0, 2, 1))
 
 
-def test_without_a_name_there_is_no_button():
+def test_larger_letters_and_pictures_in_every_panel(panel, make):
+    small = image_of(panel)
+    widgets.larger()
+    later = make()
+    for each in (panel, later):
+        assert "kit-large" in each._dom_classes and len(image_of(each)) > len(small)
+    widgets.larger(False)
+    assert image_of(panel) == small and "kit-large" not in panel._dom_classes
+
+
+def foot(panel):
+    """Buttons and switches by their words."""
+    def inside(box):
+        for child in box.children:
+            yield from inside(child) if isinstance(child, ipywidgets.Box) else [child]
+    kinds = ipywidgets.Button, ipywidgets.Checkbox
+    return {part.description: part for part in inside(panel) if isinstance(part, kinds)}
+
+
+def press(panel, words="Save figure, caption and data"):
+    foot(panel)[words].click()
+    return panel.told.value
+
+
+def test_the_switches_of_one_panel_hold_for_all(panel, make):
+    other = make()
+    foot(panel)["inch, °F, lbf"].value = foot(other)["larger"].value = True
+    assert other.controls["wall"].box.description == "wall / in" and "kit-large" in panel._dom_classes
+    assert foot(other)["inch, °F, lbf"].value
+    timed = widgets.panel(lambda x: shown(1.0), x=widgets.slider("x", 1, 0, 2, 1, "s"))
+    assert "inch, °F, lbf" not in foot(timed)   # nothing to switch
+
+
+def test_without_a_name_there_is_no_save_button():
     panel = widgets.panel(lambda x: shown(x.m), x=widgets.slider("x", 1, 0.5, 2, 0.5))
-    assert not any(type(child).__name__ == "HBox" for child in panel.children)
+    assert "Save figure, caption and data" not in foot(panel)
 
 
 # The save button
-
-def press(panel):
-    button, told = box_of(panel, "HBox").children
-    button.click()
-    return told.value
-
 
 def files(tmp_path):
     return sorted(os.listdir(tmp_path / "out"))
@@ -143,27 +379,146 @@ def five(name):
 def test_the_button_saves_five_files_and_never_overwrites(panel, tmp_path):
     assert press(panel).startswith("Saved: ") and files(tmp_path) == five("fig")
     first = (tmp_path / "out" / "fig.txt").read_text()
-    assert first == "caption: 1 mm, first & <b>\n" and (tmp_path / "out" / "fig.csv").read_text() == "mm,word\n1.0,first\n"
-    control(panel, 0).value = 1.5
+    assert first == "caption: 1 mm, first & <b>\n"
+    assert (tmp_path / "out" / "fig.csv").read_text() == "mm,word\n1.0,first\n"
+    panel.controls["wall"].value = 1.5
     assert "fig-2.pdf" in press(panel) and files(tmp_path) == sorted(five("fig") + five("fig-2"))
-    assert (tmp_path / "out" / "fig.txt").read_text() == first and "1.5 mm" in (tmp_path / "out" / "fig-2.txt").read_text()
+    assert (tmp_path / "out" / "fig.txt").read_text() == first
+    assert "1.5 mm" in (tmp_path / "out" / "fig-2.txt").read_text()
     (tmp_path / "out" / "fig-3.csv").write_text("mine")   # one file of that name is enough
+    (tmp_path / "out" / "fig-4.alt.txt").write_text("mine")
     press(panel)
-    assert set(five("fig-4")) <= set(files(tmp_path)) and (tmp_path / "out" / "fig-3.csv").read_text() == "mine"
+    assert set(five("fig-5")) <= set(files(tmp_path)) and (tmp_path / "out" / "fig-3.csv").read_text() == "mine"
+
+
+def test_an_alt_text_of_its_own_is_saved_too(tmp_path):
+    panel = widgets.panel(lambda: shown(1.0, alt="two sleeves"), save_as="fig", out=tmp_path / "out")
+    press(panel)
+    assert files(tmp_path) == sorted([*five("fig"), "fig.alt.txt"])
+    assert (tmp_path / "out" / "fig.alt.txt").read_text() == "two sleeves\n"
+
+
+def test_data_may_be_made_when_they_are_saved(tmp_path):
+    made = []
+
+    def table():
+        made.append(1)
+        if len(made) > 1:
+            raise RuntimeError("gone")
+        return pd.DataFrame({"a": [1]}, index=pd.Index([2], name="b"))
+    panel = widgets.panel(lambda: widgets.Shown(shown(1.0).figure, "a caption", table), save_as="late",
+                          out=tmp_path / "out")
+    assert not made
+    press(panel)
+    assert made == [1] and (tmp_path / "out" / "late.csv").read_text() == "b,a\n2,1\n"
+    assert press(panel) == "<b>Not saved:</b> RuntimeError: gone"
 
 
 def test_what_is_saved_is_what_is_shown(panel, tmp_path):
-    control(panel, 0).value = 2.5   # cannot be shown: the picture of before stays
+    panel.controls["wall"].value = 2.5   # cannot be shown: the picture of before stays
     press(panel)
     assert (tmp_path / "out" / "fig.csv").read_text() == "mm,word\n1.0,first\n"
 
 
-def test_a_folder_that_cannot_be_written_is_told(panel, tmp_path):
+def test_a_folder_that_cannot_be_written_is_told(make, tmp_path):
     (tmp_path / "out").write_text("a file stands in its way")
+    panel = make(keep="walls")
     assert press(panel).startswith("<b>Not saved:</b>")
+    panel.controls["wall"].value = 1.5
+    assert panel.told.value.startswith("<b>The values are not kept:</b>") and "caption: 1.5 mm" in words_of(panel)
 
 
-def test_the_panel_of_a_verdict_runs(tmp_path):
+# Values that a rerun takes up again
+
+def test_a_rerun_takes_up_the_values_that_were_kept(make, tmp_path, calls):
+    first = make(keep="walls")
+    assert not (tmp_path / "out").exists()   # nothing was moved yet
+    first.controls["wall"].value, first.controls["order"].value = 1.35, "last"
+    assert files(tmp_path) == ["walls.values.json"]   # and no draft beside it
+    widgets.show_in("inch")   # as another notebook session may have it
+    calls.clear()
+    again = make(keep="walls")
+    assert calls == [(Q(1.35, "mm"), "last")] and again.told.value == "" and again.controls["wall"].value == 1.35
+    press(again, "All to starting values")
+    assert make(keep="walls").values() == BEGAN
+    assert make(keep="others").values() == make().values() == BEGAN
+
+
+@pytest.mark.parametrize("content", [b"", b'{"panel": {"wall": "1.3', b"[1, 2]", b'{"panel": [1]}', b"\xff\xfe\x00",
+                                     b'{"title": "mine"}'])
+def test_a_file_that_is_no_panels_is_told_and_left_as_it_is(make, tmp_path, content):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "walls.values.json").write_bytes(content)
+    panel = make(keep="walls")
+    assert "walls.values.json does not hold the values of a panel: it is left as it is" in panel.told.value
+    panel.controls["wall"].value = 1.5
+    assert "caption: 1.5 mm" in words_of(panel)
+    assert (tmp_path / "out" / "walls.values.json").read_bytes() == content
+
+
+@pytest.mark.parametrize("kept, told, values", [
+    ({"wall": "9 mm", "order": "last"}, "'wall': 9 mm is beyond 0.50 to 3.00 mm; this is the starting value",
+     (1, "last")),
+    ({"wall": "2 kg", "order": "last"}, "'wall': '2 kg' is not understood here", (1, "last")),
+    ({"wall": 7, "order": "last"}, "'wall': ", (1, "last")),
+    ({"wall": "1.5 mm", "order": "sideways"}, "'order': ", (1.5, "first")),
+    ({"wall": "1.5 mm", "bore": "2 mm"}, "there is no 'bore' here any more", (1.5, "first")),
+    ({"wall": "2.5 mm", "order": "last"},
+     "nothing can be drawn with the values kept there (wall: <too> thick; give less), so these are the starting values",
+     (1, "first"))])
+def test_kept_values_that_are_of_no_use_are_told(make, tmp_path, kept, told, values):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "walls.values.json").write_text(json.dumps({"panel": kept}))
+    panel = make(keep="walls")
+    assert told in unescape(panel.told.value) and "<too>" not in panel.told.value
+    assert panel.values() == {"wall": Q(values[0], "mm"), "order": values[1]}
+    assert f"caption: {values[0]:g} mm, {values[1]}" in words_of(panel)
+
+
+def test_a_draft_that_cannot_be_put_in_place_leaves_the_file_whole(make, tmp_path, monkeypatch):
+    panel = make(keep="walls")
+    panel.controls["wall"].value = 1.5
+    before = (tmp_path / "out" / "walls.values.json").read_bytes()
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+    monkeypatch.setattr(os, "replace", full)
+    panel.controls["wall"].value = 2
+    assert "No space left on device" in panel.told.value and "caption: 2 mm" in words_of(panel)
+    assert files(tmp_path) == ["walls.values.json"]
+    assert (tmp_path / "out" / "walls.values.json").read_bytes() == before
+
+
+# Cards and still pictures
+
+def test_the_card_of_an_assumption():
+    card = widgets.card(evidence.Assumption("hand.thumb_pinch", None, 1.5, 10, "N", "lognormal", "living-craft",
+                                            "common-practice", note="light & <gentle>")).data
+    # the median of a lognormal is the geometric mean of its 5 % and 95 % points: sqrt(1.5 x 10) = 3.873
+    for words in ("<b>hand: thumb pinch</b>", "3.87 N (5 % to 95 %: 1.50 to 10.0 N)", "living craft",
+                  "common practice, no published source", "light &amp; &lt;gentle&gt;"):
+        assert words in card
+    fixed = widgets.card(evidence.Assumption("tool.teeth", 6, None, None, "", "fixed", "find", "own-trial")).data
+    assert ">6.00</dd>" in fixed and "5 %" not in fixed and "note" not in fixed
+
+
+def test_a_card_cites_by_author_and_date(tmp_path):
+    demo = study.load(study.DEMO)
+    row = demo.register.loc[demo.register["source"].str.contains("_")].iloc[0]
+    assert re.search(r"source</dt><dd style='margin:0'>[A-Z].* \d{4}", widgets.card(row).data)
+    with pytest.raises(tables.TableError, match="nobody_1900"):
+        widgets.card(evidence.Assumption("hand.pinch", None, 1, 2, "N", "uniform", "find", "nobody_1900"))
+
+
+def test_a_still_picture_has_words_for_those_who_cannot_see_it():
+    made = widgets.still(shown(1.0).figure, alt="two sleeves", width=300)
+    picture = re.search(r"base64,([^']+)'", made.data)[1]
+    assert base64.b64decode(picture).startswith(b"\x89PNG") and "width='300'" in made.data
+    # read to those who cannot see, and shown to those who can
+    assert "alt='two sleeves'" in made.data and ">two sleeves</figcaption>" in made.data
+
+
+def test_the_panel_of_a_verdict_runs():
     """As the notebooks have it, on few draws."""
     demo = study.load(study.DEMO).only("hours")
 
@@ -173,14 +528,78 @@ def test_the_panel_of_a_verdict_runs(tmp_path):
             verdict = demo.with_(wall=wall, order=order).assess(draws=64)
         return widgets.Shown(figures.margins(verdict), verdict.words, verdict.table)
 
-    panel = widgets.panel(draw, wall=widgets.slider("wall", 0.4, 0.05, 0.6, 0.05, "mm"), order=widgets.choice("order", ["bore first", "outside first"]))
+    panel = widgets.panel(draw, wall=widgets.slider("wall", 0.4, 0.05, 0.6, 0.05, "mm"),
+                          order=widgets.choice("order", ["bore first", "outside first"]))
     before = image_of(panel), words_of(panel)
-    control(panel, 0).value = 0.05
+    panel.controls["wall"].value = 0.05
     assert "exceptionally unlikely" in words_of(panel) and (image_of(panel), words_of(panel)) != before
 
 
-def test_a_still_picture_has_words_for_those_who_cannot_see_it():
-    made = widgets.still(shown(1.0).figure, alt="two sleeves", width=300)
-    picture = re.search(r"base64,([^']+)'", made.data)[1]
-    assert base64.b64decode(picture).startswith(b"\x89PNG") and "width='300'" in made.data
-    assert "alt='two sleeves'" in made.data and ">two sleeves</figcaption>" in made.data   # read to those who cannot see, and shown to those who can
+# Every control of every notebook, in its kernel
+
+def _names(code):
+    """The names that a cell sets, and those it uses without having set them."""
+    nodes = list(ast.walk(ast.parse(code)))
+    sets = {n.id for n in nodes if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Store)}
+    sets |= {n.name for n in nodes if isinstance(n, ast.FunctionDef)} | {n.arg for n in nodes if isinstance(n, ast.arg)}
+    sets |= {(a.asname or a.name).partition(".")[0] for n in nodes if isinstance(n, ast.Import | ast.ImportFrom)
+             for a in n.names}
+    return sets, {n.id for n in nodes if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Load)} - sets
+
+
+def for_the_panels(cells):
+    """The code cells that make panels, and those they need: nbval runs the others, which would take minutes again."""
+    kept, wanted = [], set()
+    for cell in reversed([c for c in cells if c.cell_type == "code"]):
+        sets, uses = _names(cell.source)
+        if "widgets.panel(" in cell.source or sets & wanted:
+            kept.insert(0, cell)
+            wanted |= uses
+    return kept
+
+
+WALK = """
+import json
+from kit import widgets
+
+def seen(panel):
+    return panel.picture.value.partition("base64,")[2], panel.words.value
+
+moves = []
+for panel in widgets.panels():
+    start = seen(panel)
+    for name, control in panel.controls.items():
+        slides = isinstance(control, widgets.Slider)
+        part, shows = (control.track, control.box) if slides else (control, control)
+        began, label = part.value, shows.value
+        steps = [began + by * control.step for by in (5, -5, 1, -1)] if slides else []
+        others = steps or [o for o in control.options if o != began]
+        for other in others:
+            if slides and not control.low <= other <= control.high:
+                continue
+            part.value = other
+            if not panel.fault:
+                break
+        now, changed = seen(panel), shows.value != label
+        shows.value = label      # typed, or chosen: back to where it began
+        moves.append({"control": name, "named": shows.description, "unit": getattr(control, "unit", ""),
+                      "label": changed, "fault": panel.fault, "picture or words": now != start,
+                      "back": seen(panel) == start})
+print(json.dumps(moves))
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", sorted(p.name for p in NOTEBOOKS.glob("[0-9]*.ipynb")
+                                        if "widgets.panel(" in p.read_text(encoding="utf-8")))
+def test_every_control_of_a_notebook_moves_its_label_and_the_figure_or_its_words(name, tmp_path):
+    book = nbformat.read(NOTEBOOKS / name, 4)
+    book.cells = [*for_the_panels(book.cells), nbformat.v4.new_code_cell(WALK)]
+    here = {"metadata": {"path": str(tmp_path)}}
+    nbclient.NotebookClient(book, timeout=120, kernel_name="python3", resources=here).execute()
+    moves = json.loads(next(o.text for o in book.cells[-1].outputs if o.get("name") == "stdout"))
+    made = len(re.findall(r"widgets\.(?:slider|choice)\(", "".join(c.source for c in book.cells)))
+    assert len(moves) == made > 0
+    for move in moves:
+        assert move["label"] and move["picture or words"] and move["back"] and not move["fault"], move
+        assert not move["unit"] or move["named"].endswith(f" / {move['unit'].replace('um', 'µm')}"), move
