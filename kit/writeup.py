@@ -455,12 +455,13 @@ def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date
     target = out / f"{slug(study.title)}-{_inputs(case, widths, formats, only)}"
     if target.exists():
         return target
+    _references(Case(study, draws=2**6))   # a missing source, or a folder that cannot be written, is told before the work and not after
+    out.mkdir(parents=True, exist_ok=True)
     known = plates(case)
     for name in only or ():
         if name not in {p.name for p in known}:
             raise ValueError(f"there is no figure {name!r} for this study; {tables.nearest(name, [p.name for p in known])}")
     chosen = [p for p in known if only is None or p.name in only]
-    out.mkdir(parents=True, exist_ok=True)
     draft = Path(tempfile.mkdtemp(dir=out, prefix=".unfinished-"))
     try:
         made = draft / "bundle"

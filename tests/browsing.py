@@ -1,0 +1,105 @@
+"""A real JupyterLab, a real Chromium, everything on this machine: what the browser tests and the latency benchmark share."""
+import contextlib
+import json
+import os
+import re
+import secrets
+import shutil
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
+NAMES = sorted(p.name for p in NOTEBOOKS.glob("0[0-9]*.ipynb"))   # those whose first control moves a figure
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--disable-background-networking", "--disable-component-update", "--disable-sync",
+         "--no-first-run"]
+
+needs_browser = [pytest.mark.browser, pytest.mark.slow,
+                 pytest.mark.skipif(not CHROMIUM, reason="no Chromium on this machine: install one, or name it in CHROMIUM")]
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory):
+    """JupyterLab on a copy of the notebooks, with folders of its own, so that nobody's settings or files are touched."""
+    home = tmp_path_factory.mktemp("lab")
+    shutil.copytree(NOTEBOOKS, home / "notebooks", ignore=shutil.ignore_patterns("out", ".ipynb_checkpoints"))
+    quiet = home / "settings" / "@jupyterlab" / "apputils-extension"
+    quiet.mkdir(parents=True)
+    (quiet / "notification.jupyterlab-settings").write_text(json.dumps({"fetchNews": "false", "checkForUpdates": False}))
+    env = os.environ | {"JUPYTER_CONFIG_DIR": str(home / "config"), "JUPYTER_DATA_DIR": str(home / "data"), "JUPYTERLAB_SETTINGS_DIR": str(home / "settings"),
+                        "JUPYTERLAB_WORKSPACES_DIR": str(home / "workspaces"), "IPYTHONDIR": str(home / "ipython")}
+    token = secrets.token_hex(16)
+
+    def command(port):
+        return [sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1", f"--port={port}", "--ServerApp.port_retries=0",
+                f"--IdentityProvider.token={token}", "--allow-root", f"--ServerApp.root_dir={home / 'notebooks'}"]
+
+    with served(command, env, home / "lab.log") as base:
+        yield base, token, home / "notebooks"
+
+
+@contextlib.contextmanager
+def served(command, env, log_path, cwd=None):
+    """A server started by command(port), until it answers; its address. It is stopped in the end."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    with open(log_path, "w") as log:
+        server = subprocess.Popen(command(port), env=env, stdout=log, stderr=subprocess.STDOUT, cwd=cwd)
+    try:
+        for _ in range(600):
+            with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), timeout=1):
+                break
+            assert server.poll() is None, log_path.read_text()[-2000:]
+            time.sleep(0.1)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.terminate()
+        server.wait(30)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed: pip install -e '.[test]'")
+    with playwright.sync_playwright() as player:
+        chromium = player.chromium.launch(executable_path=CHROMIUM, headless=True, args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def page(browser):
+    tab = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    tab.strangers = []   # requests that leave this machine
+    tab.on("request", lambda r: None if re.match(r"(data:|blob:|(http|ws)://127\.0\.0\.1)", r.url) else tab.strangers.append(r.url))
+    yield tab
+    tab.context.close()
+
+
+def open_and_run(page, base, token, name):
+    page.goto(f"{base}/lab/tree/{name}?token={token}&reset")
+    page.wait_for_selector('.jp-Notebook-ExecutionIndicator[data-status="idle"]', timeout=120_000)
+    for _ in range(600):   # asked to run before the session stands, Lab would open a dialog about kernels instead
+        sessions = page.request.get(f"{base}/api/sessions?token={token}").json()
+        if any(s["path"] == name and s["kernel"]["execution_state"] == "idle" and s["kernel"]["connections"] for s in sessions):
+            break
+        page.wait_for_timeout(200)
+    page.wait_for_timeout(1000)
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    page.wait_for_function("""() => { const p = [...document.querySelectorAll('.jp-CodeCell .jp-InputArea-prompt')].map(e => e.textContent.trim());
+        return p.length > 0 && p.every(t => /^\\[\\d+\\]:$/.test(t)); }""", timeout=300_000)
+
+
+def no_error(page):
+    return page.locator('[data-mime-type="application/vnd.jupyter.error"]').count() == 0 and not page.strangers
+
+
+def told(page, words):
+    """Waits for what a form says, as it would be read out."""
+    page.get_by_role("status").filter(has_text=words).first.wait_for(timeout=60_000)

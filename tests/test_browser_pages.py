@@ -1,0 +1,86 @@
+"""The write-up, the workshop session, the leader's page and the glossary as a person meets them, in a real browser."""
+import os
+import re
+import sys
+
+import pytest
+from browsing import needs_browser, no_error, open_and_run, served, told
+
+pytestmark = needs_browser
+
+
+def test_a_write_up_is_looked_at_and_saved(lab, page):
+    base, token, folder = lab
+    open_and_run(page, base, token, "10_write_up.ipynb")
+    desk = page.locator(".kit-proofs")
+    desk.scroll_into_view_if_needed()
+    picture = desk.locator("img")
+    assert picture.get_attribute("alt")
+    before = picture.get_attribute("src")
+    desk.get_by_role("button", name="190 mm").click()
+    page.wait_for_function("([p, old]) => p.querySelector('img').src !== old", arg=[desk.element_handle(), before], timeout=60_000)
+    assert picture.get_attribute("style").startswith("width:190.0mm")
+    for box in desk.get_by_role("checkbox").all()[1:-1]:   # one figure will do
+        box.uncheck()
+    desk.get_by_role("button", name="Save the bundle").click()
+    page.wait_for_selector(".kit-proofs >> text=holds", timeout=180_000)
+    bundle, = (folder / "out").glob("the-harbour-dial-*")
+    assert (bundle / "report.pdf").exists() and list((bundle / "figures").glob("*-190mm.svg")) and no_error(page)
+
+
+def test_a_group_predicts_and_finds_its_predictions_again(lab, page):
+    base, token, folder = lab
+    open_and_run(page, base, token, "11_workshop_session.ipynb")
+    page.get_by_label("code of your group").first.fill("B7")
+    page.get_by_role("button", name="Begin").click()
+    told(page, "Group B7:")
+    for which, typed in (("lowest", "about 1"), ("best guess", "2,0"), ("highest", "30")):
+        boxes = page.get_by_label(re.compile(which)).all()
+        assert len(boxes) == 4
+        for box in boxes:
+            box.fill(typed)
+    page.get_by_label(re.compile("^wall, highest")).fill("0.1 in")
+    page.get_by_role("button", name="Lock these predictions").click()
+    told(page, "Locked, with the time")
+    held, = (folder / "out" / "session").iterdir()
+    assert held.name == "group-B7.csv" and held.read_text(encoding="utf-8").count("prediction") == 4
+    for session in page.request.get(f"{base}/api/sessions?token={token}").json():   # the kernel dies
+        page.request.delete(f"{base}/api/sessions/{session['id']}?token={token}")
+    open_and_run(page, base, token, "11_workshop_session.ipynb")
+    page.get_by_label("code of your group").first.fill("B7")
+    page.get_by_role("button", name="Go on with this code").click()
+    told(page, "Group B7:")
+    box = page.get_by_label(re.compile("^wall, highest"))
+    assert box.input_value() == "2.54" and box.is_disabled() and no_error(page)
+
+
+def test_the_leaders_page_runs(lab, page):
+    base, token, _ = lab
+    open_and_run(page, base, token, "12_session_leader.ipynb")
+    assert no_error(page) and page.get_by_text("face down until all predictions are locked").count()
+
+
+def test_a_word_is_looked_up(lab, page):
+    base, token, _ = lab
+    open_and_run(page, base, token, "13_glossary.ipynb")
+    page.get_by_label("find").fill("arbor")
+    page.wait_for_selector("text=Round rod on which a bored piece is held", timeout=30_000)
+    assert no_error(page)
+
+
+def test_the_session_as_a_page_without_code(browser, lab, tmp_path):
+    pytest.importorskip("voila", reason="voila is not installed: pip install -e '.[kiosk]'")
+    _, _, folder = lab
+    env = os.environ | {name: str(tmp_path / name) for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "IPYTHONDIR")}
+    with served(lambda port: [sys.executable, "-m", "voila", "11_workshop_session.ipynb", "--no-browser", "--Voila.ip=127.0.0.1", f"--port={port}"],
+                env, tmp_path / "voila.log", cwd=folder) as base:
+        tab = browser.new_context(viewport={"width": 1280, "height": 720}).new_page()
+        outside = []
+        tab.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: (outside.append(route.request.url), route.abort()))
+        tab.goto(base, timeout=120_000)
+        tab.get_by_label("code of your group").first.fill("K1")
+        tab.get_by_role("button", name="Begin").click()
+        told(tab, "Group K1:")
+        assert tab.locator(".jp-InputArea-editor").count() == 0   # no code is shown
+        assert all("font" in url for url in outside), outside   # an icon font, which it does without
+        tab.context.close()
