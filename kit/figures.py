@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 from matplotlib.collections import LineCollection
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Rectangle, StepPatch
 
 from kit.criteria import CRITERIA
 from kit.page import FORMATS, WIDTHS, png, save  # noqa: F401 (they belong to a figure as its function does)
@@ -66,8 +66,9 @@ def against(line, width=90, height=55):
             continue
         density = np.histogram(np.clip(v, edges[0], edges[-1]), edges)[0] / len(v)
         density = np.convolve(np.pad(density, 1, mode="edge"), (0.25, 0.5, 0.25), "valid")
-        ax.stairs(density, edges, fill=True, color=hue, alpha=0.18)
-        ax.stairs(density, edges, color=hue, ls=style, lw=1.2)
+        # not by ax.stairs, which searches the hill for its limits: they are set below
+        for look in ({"fill": True, "alpha": 0.18, "lw": 0}, {"fill": False, "ls": style, "lw": 1.2}):
+            ax.add_artist(StepPatch(density, edges, color=hue, **look))
         tallest = density.max()
         peaks[name] = (np.sqrt(edges[density.argmax()] * edges[density.argmax() + 1]), tallest, hue)
     close = abs(np.log(peaks["demand"][0] / peaks["capacity"][0])) < 0.25 * np.log(edges[-1] / edges[0])
@@ -391,12 +392,11 @@ def traces(table, width=190):
     names = [wrapped(route, room, size) for route in left]
     top = 3 + 3.5 * max(name.count("\n") + 1 for name in names)
     figure, ax = rows_of(width, every, size=size, pitch=5, top=top, bottom=6, xlim=(-0.5, len(left) - 0.5))
-    for x, (route, found) in enumerate(left.items()):
-        for y, trace in enumerate(every):
-            if trace in found:
-                alone = sum(trace in other for other in left.values()) == 1
-                ax.plot(x, y, "s" if alone else "o", color=BLUE if alone else BLACK, mfc=BLUE if alone else "white",
-                        ms=6)
+    places = [(x, y, sum(trace in other for other in left.values()) == 1) for x, found in enumerate(left.values())
+              for y, trace in enumerate(every) if trace in found]
+    for alone, look in ((True, {"marker": "s", "color": BLUE}), (False, {"marker": "o", "color": BLACK, "mfc": "white"})):
+        ax.plot([x for x, _, which in places if which is alone], [y for _, y, which in places if which is alone],
+                ls="none", ms=6, **look)
     ax.set_xticks(range(len(left)), names, fontsize=size)
     ax.xaxis.tick_top()
     ax.tick_params(length=0)

@@ -21,7 +21,7 @@ from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import text_to_path
-from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
 
 from kit.tables import nearest
 from kit.units import ureg
@@ -125,7 +125,20 @@ def log_axis(axis):
     axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     at = (1, 1.5, 2, 3, 5, 7) if high / low < 8 else (1, 2, 5) if high / low < 200 else (1,)
     axis.set_major_locator(LogLocator(subs=at, numticks=9))
-    axis.set_minor_formatter(NullFormatter())
+    _lesser_marks(axis)
+
+
+def _lesser_marks(axis):
+    """The marks between the numbers of an axis, all in one: a tick object each took a third of the time of a figure."""
+    ax, (low, high) = axis.axes, axis.get_view_interval()
+    places = [x for x in axis.get_minorticklocs() if low <= x <= high]
+    axis.set_minor_locator(NullLocator())
+    (width, height), box = ax.figure.get_size_inches(), ax.get_position()
+    if axis is ax.xaxis:   # 2 pt, as ticks are
+        where, marks = ax.get_xaxis_transform(), [((x, 0), (x, -2 / 72 / (height * box.height))) for x in places]
+    else:
+        where, marks = ax.get_yaxis_transform(), [((0, y), (-2 / 72 / (width * box.width), y)) for y in places]
+    ax.add_collection(LineCollection(marks, colors=BLACK, linewidths=0.6, transform=where, clip_on=False), autolim=False)
 
 
 def thread(hue):

@@ -307,11 +307,14 @@ class Verdict:
     @cached_property
     def weakest_evidence(self):
         """(grade, key, criterion) of the weakest evidence that matters anywhere, looking at the least certain criteria first."""
-        found = [(w, line) for line in sorted(self.lines, key=lambda line: line.chance) if (w := self.weakest(line))]
-        if not found:
-            return None
-        (grade, key), line = max(found, key=lambda pair: evidence.GRADES.index(pair[0][0]))
-        return grade, key.partition("@")[0], line.criterion
+        found = None
+        for line in sorted(self.lines, key=lambda line: line.chance):
+            grade, key = self.weakest(line) or (None, None)
+            if grade and (found is None or evidence.GRADES.index(grade) > evidence.GRADES.index(found[0])):
+                found = grade, key.partition("@")[0], line.criterion
+            if grade == evidence.GRADES[-1]:   # nothing is weaker: no need to look at the rest
+                break
+        return found
 
     @property
     def words(self):
