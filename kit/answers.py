@@ -46,9 +46,9 @@ class Asked:
 ASKED = {asked.key: asked for asked in (
     Asked("wall", "How thick is the wall at its thinnest place, once the outside is turned?", "mm", 0.05, 10,
           nought="broken through", step="10 um"),
-    Asked("strokes", "How many strokes does the reaming take? Push and pull are one; a turn of a wrench too.",
+    Asked("strokes", "How many strokes does all the reaming take? Push and pull are one; a turn of a wrench too.",
           "strokes", 1, 20000),
-    Asked("minutes", "How many minutes does the reaming take, rests left out?", "min", 0.1, 600),
+    Asked("minutes", "How many minutes does all the reaming take, rests left out?", "min", 0.1, 600),
     Asked("clearance", "How much wider is the bore than the plunger, on diameter, after lapping?", "um", 0.5, 1000,
           nought="it does not go in yet", step="5 um"))}
 

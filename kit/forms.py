@@ -4,6 +4,7 @@ What is entered lives in the group's file (groupfile.py), not in the page: a for
 loses nothing. Every box has its question as its label, every form can be walked through with Tab and sent with Space on
 its button, and nothing that is typed ends in a traceback.
 """
+import re
 from html import escape
 from pathlib import Path
 
@@ -82,7 +83,8 @@ class Desk(ipywidgets.VBox):
     def sit(self, resume):
         self.take(groupfile.start(folder=self.folder, group=self.code.value, resume=resume))
         faults = "".join(f" About the file: {fault}." for fault in self.group.faults)
-        return f"Group {self.group.code}: {len(self.group.rows)} rows in {self.group.path}.{faults}"
+        held = f" {len(self.group.rows)} rows are there already." if self.group.rows else ""
+        return f"Group {self.group.code}: what you enter is kept in {self.group.path}.{held}{faults}"
 
     def take(self, group):
         """Make this the desk's group, and have all forms show what its file says."""
@@ -92,7 +94,8 @@ class Desk(ipywidgets.VBox):
 
 
 class Form(ipywidgets.VBox):
-    """Boxes, a button, and a line that says what came of it. boxes: {name: control}; button; said: that line.
+    """Boxes, a line that says what came of them, and a button. boxes: {name: control}; button; said: that line, above the
+    button, so that it is on the screen wherever the button is.
 
     work: function of the desk's group that returns (group, words). show: called when the group has changed.
     """
@@ -109,7 +112,7 @@ class Form(ipywidgets.VBox):
 
         self.button.on_click(_guarded(self.said, sent))
         desk.following.append(show)
-        super().__init__([*rows, self.button, self.said])
+        super().__init__([*rows, self.said, self.button])
         show()
 
 
@@ -150,7 +153,8 @@ def readings(desk):
     def show():
         lines = []
         for key, by_reader in (desk.group.readings if desk.group else {}).items():
-            said = "; ".join(f"{who}: {', '.join(map(number, values))}" if len(by_reader) > 1 else
+            open_ = len(by_reader) > 1 or not answers.ASKED[key].step   # what is counted has one reader
+            said = "; ".join(f"{who}: {', '.join(map(number, values))}" if open_ else
                              f"{who}: {len(values)} kept, covered until a second reader has read"
                              for who, values in by_reader.items())
             lines.append(f"<li>{escape(f'{_with_unit(key)}: {said}')}</li>")
@@ -182,10 +186,11 @@ def verdict(desk, study):
              "because": _text("what decided, in your words", ipywidgets.Textarea, WIDE)}
 
     def count(name):
-        value = answers.answer(boxes[name].value, "strokes")
-        if value % 1:
-            raise answers.AnswerError(f"{boxes[name].description}: {number(value)} is no whole number of pieces")
-        return int(value)
+        typed = boxes[name].value.strip()
+        if not re.fullmatch("[0-9]{1,4}", typed):
+            given = answers.quoted(typed) if typed else "nothing"
+            raise answers.AnswerError(f"{boxes[name].description}: {given} is no whole number of pieces; write it like 3")
+        return int(typed)
 
     def work(group):
         good, n = count("good"), count("n")
@@ -226,23 +231,37 @@ class Comparison(ipywidgets.VBox):
             table = session.compare(found.groups, study)
             told = [f"{len(found.groups)} group{'s' * (len(found.groups) != 1)} in {folder}.",
                     *(f"Note: {words}." for words in found.told)]
-            self.shown.value = _compared(table) if len(table) else ""
+            self.shown.value = _compared(table, study) if len(table) else ""
             return " ".join(told if len(table) else [*told, "Nothing has been predicted or measured there yet."])
 
         self.button.on_click(_guarded(self.said, compare))
         super().__init__([self.button, self.said, self.shown])
 
 
-def _compared(table):
-    """Picture, hit rate, table and drivers of a comparison, as a page shows them."""
+def _compared(table, study):
+    """Picture, hit rates, count of pieces, table and drivers of a comparison, as a page shows them."""
     hits = session.hits(table)
     words = hits.words if hits else "No quantity has both been predicted and measured yet."
+    (good, tried), kits = session.made(table, study), session.hits(table, "kit_inside")
+    most = number(study.use["clearance_most"].m_as("um"), 2)
+    told = [f"Pieces made: {good} of {tried} tried (the plunger goes in, with no more than {most} µm of clearance).",
+            *([kits.words] if kits else [])]
     columns = ["group", "quantity", "unit", "low", "best", "high", "measured", "uncertainty", "readings", "inside"]
-    shown = table[columns].assign(inside=table["inside"].map({True: "yes", False: "no"})).round(3)
-    own = table.attrs["expected"].drop(columns=["question", "next_share"]).round(3)
-    drawn = f"<p>The kit's own, and what moves it most ({table.attrs['n']} draws, seed {table.attrs['seed']}):</p>"
-    return (widgets.still(picture(table), alt=words).data + shown.to_html(index=False, na_rep="", border=0)
-            + drawn + own.to_html(border=0))
+    shown = session.tidy(table[columns].assign(inside=table["inside"].map({True: "yes", False: "no"})))
+    own = table.attrs["expected"].drop(columns=["question", "next_share"])
+    notes = {key.partition("@")[0]: a.note for key, a in (study.assumptions | session.learners(study)).items()}
+    meant = [f"{key}: {notes[key]}" for key in dict.fromkeys(own["driven_by"]) if notes.get(key)]
+    drawn = (f"The kit's own, nine draws in ten between low and high ({table.attrs['n']} draws, seed "
+             f"{table.attrs['seed']}), and the assumption that moves it most:")
+    return "".join([widgets.still(picture(table), alt=words).data, *(f"<p>{escape(each)}</p>" for each in told),
+                    shown.to_html(index=False, border=0), f"<p>{drawn}</p>", session.tidy(own).to_html(border=0),
+                    *(f"<p>{escape(each)}</p>" for each in meant)])
+
+
+def prose(table, index=True):
+    """A table of sentences as HTML, flush left; a notebook by itself would set it flush right."""
+    from IPython.display import HTML
+    return HTML(table.to_html(border=0, index=index, na_rep="").replace("<td>", "<td style='text-align:left'>"))
 
 
 LOOK = {True: (page.BLUE, "o"), False: (page.VERMILION, "X"), None: (page.GREEN, "D")}

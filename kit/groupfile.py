@@ -49,8 +49,9 @@ def coded(text, what="a group's code"):
     """A code of one to eight letters and digits, in capitals. Raises AnswerError otherwise."""
     made = "".join(str(text or "").split()).upper()
     if not CODE.fullmatch(made):
-        raise AnswerError(f"{quoted(text or '')} will not do as {what}: one to eight letters (a to z) and digits, "
-                          "for example B7; and please no names of people")
+        typed = quoted(text) if made else "an empty box"
+        raise AnswerError(f"{typed} will not do as {what}: one to eight letters (a to z) and digits, for example B7; and "
+                          "please no names of people")
     return made
 
 

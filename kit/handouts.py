@@ -11,7 +11,6 @@ import operator
 from pathlib import Path
 from xml.sax.saxutils import escape
 
-
 from kit import answers, evidence, groupfile, nomogram, session, study as studies, tables, trials
 from kit.report import BOLD, FONT, ITALIC, fonts
 from kit.units import number
@@ -19,8 +18,8 @@ from kit.units import number
 SESSION = tables.DATA / "session"
 LENGTHS = (90, 120, 150)                 # minutes
 GROUP = 4                                # learners: maker, measurer, scribe, checker
-STATIONS = ("ream", "turn", "lap")
-UNITS = {"um": "µm"}                     # as printed
+STATIONS = ("ream", "turn", "lap")       # of the rounds; what is made there is measured together afterwards
+CARDS = (*STATIONS, "measure")
 DRAWS, SEED = 2**12, 1
 
 
@@ -73,6 +72,21 @@ def timing(minutes=150, live_lathe=True):
 def rounds(minutes=150):
     """How many stations each group works at in a session that lasts so many minutes."""
     return sum(row["block"].startswith("Bench, round") for row in timing(minutes=minutes))
+
+
+def sets(people=12):
+    """Sets of the three stations that so many learners need."""
+    return math.ceil(groups(people=people) / len(STATIONS))
+
+
+def rotation(people=12, minutes=150, live_lathe=True):
+    """Which group works where in each round: {group, from 1: (station, ...)}.
+
+    Without a lathe the middle station gives none of the numbers that are predicted, so few groups begin at the others.
+    """
+    stations = STATIONS if live_lathe else ("ream", "lap", "turn")
+    return {group + 1: tuple(stations[(group + turn) % len(stations)] for turn in range(rounds(minutes=minutes)))
+            for group in range(groups(people=people))}
 
 
 def amounts(people=12, live_lathe=True):
@@ -203,13 +217,13 @@ def prediction_form(study=None, live_lathe=True):
     """Form on which a group writes its four predictions before any work, each low, best and high."""
     study = _study(study, live_lathe)
     tube = _tube(study)
-    rows = [[_p(asked.question, 12), _p(UNITS.get(asked.unit, asked.unit), 12), FREE, FREE, FREE]
-            for asked in answers.ASKED.values()]
+    rows = [[_p(asked.question + (f" (0: {asked.nought})" if asked.nought else ""), 12),
+             _p(answers.MICRO.get(asked.unit, asked.unit), 12), FREE, FREE, FREE] for asked in answers.ASKED.values()]
     story = _head("Prediction: before any metal moves") + [
         _fill_in(("group code", 60), ("time", 45), ("piece", 75)), _gap(3),
         _p(f"The piece: a tube of {study.part['alloy']}, bore {_mm(tube.bore)} mm, wall {_mm(tube.wall)} mm as "
            f"planned, {_mm(tube.length, 0)} mm long. "
-           "Its way from blank to fit stands on the stock-plan card.", 12, after=2),
+           "Its way from blank to fit, and what is counted as made, stand on the stock-plan card.", 12, after=2),
         _p("For each number write what you think best, and a low and a high such that <b>nine times in ten</b> the "
            "true value lies between them. "
            "Nearly everybody's range is too narrow. Ask: at what value would we be surprised?", 12, marked=True,
@@ -250,21 +264,22 @@ def bench_sheet(study=None, live_lathe=True):
             for i, s in enumerate(steps, 1)]
     rows += [[]] * max(FEWEST_ROWS - len(rows), 2)
     rows = [row + [FREE] * (len(COLUMNS) - len(row)) for row in rows]
-    head = [_p(f"<b>{escape(words)}</b><br/>{name}", 8, marked=True, lead=1.15) for name, words, _ in COLUMNS]
+    head = [_p(f"<b>{escape(words)}</b>" + (f"<br/>{name}" if name != words else ""), 8, marked=True, lead=1.15)
+            for name, words, _ in COLUMNS]
     story = _head("Bench sheet") + [
         _fill_in(*((words, width) for _, words, width in ONCE), height=9), _gap(2),
-        _p("One sheet a piece. Every step as it happens, failures too; nothing is left out afterwards. Strokes: push "
-           "and pull as one. Minutes: rests left out. "
-           "Leave blank what was not measured. A step that is to do again gets a new line.", 10, after=2),
+        _p("One sheet a piece, at each station the lines of its own steps. Every step as it happens, failures too; nothing "
+           "is left out afterwards. Strokes: push and pull as one. Minutes: rests left out. "
+           "Leave blank what was not measured. A step that is done again gets a new line.", 10, after=2),
         _grid(head, rows, [w for _, _, w in COLUMNS], size=11,
               height=max(9, min(13, 130 / len(rows))))]   # one page for all but the longest routes
     return _pdf("Bench sheet", _foot(study), story, wide=True)
 
 
 def station_cards(live_lathe=True):
-    """A card for each station of the bench, in large print: what to do, step by step."""
+    """A card for each station of the bench, and one for measuring, in large print: what to do, step by step."""
     rows, story = _rows("stations", live_lathe), []
-    for station in STATIONS:
+    for station in CARDS:
         mine = sorted((r for r in rows if r["station"] == station), key=lambda r: r["order"])
         story += [_p(mine[0]["title"], 24, BOLD, after=5),
                   _grid(None, [[_p(str(i), 18, BOLD), _p(r["do"], 18)] for i, r in enumerate(mine, 1)], (13, 173)),
@@ -274,8 +289,8 @@ def station_cards(live_lathe=True):
     return _pdf("Station cards", "Local rules and qualified supervision come first.", story[:-1])
 
 
-MEASURED = ("bore, near end", "bore, far end", "outside, near end", "outside, far end", "wall, thin side",
-            "wall, thick side", "plunger, middle")
+MEASURED = ("tube: wall, thin side", "tube: wall, thick side", "pair: bore, near end", "pair: bore, far end",
+            "pair: plunger, middle")   # ten minutes for two readers; which tube and pair, its card says
 
 
 def measuring_sheet(study=None, live_lathe=True):
@@ -284,10 +299,10 @@ def measuring_sheet(study=None, live_lathe=True):
     study, story = _study(study, live_lathe), []
     for reader in "AB":
         story += [_p(f"Measuring sheet: reader {reader}", 14, BOLD, after=0.5),
-                  _fill_in(("group code", 45), ("piece", 50), ("gauge, and its smallest step / mm", 91), height=8),
+                  _fill_in(("group code", 45), ("pieces", 50), ("gauge, and its smallest step / mm", 91), height=8),
                   _gap(1.5),
                   _grid(("all in mm", "1st", "2nd", "3rd", "mean", "spread"),
-                        [[what] + [FREE] * 5 for what in MEASURED], (41, 29, 29, 29, 29, 29), size=11, height=12.2),
+                        [[what] + [FREE] * 5 for what in MEASURED], (51, 27, 27, 27, 27, 27), size=11, height=16),
                   _gap(1.5), _p("Go through all the rows, then through all of them again, and a third time: no reading "
                                 "straight after its like. "
                                 "Mean: the three added, divided by 3. Spread: largest less smallest.", 9.5, after=1.5)]
@@ -295,20 +310,21 @@ def measuring_sheet(study=None, live_lathe=True):
             story += [_gap(2), HRFlowable(width="100%", thickness=0.6, dash=(4, 3), color="black", spaceAfter=2),
                       _p("fold back here before reader B begins: B must not see what A wrote, nor A what B writes", 8,
                          ITALIC, align=1), _gap(2)]
-    story += [_break(), *_head("Measuring sheet: both together", "Unfold. Copy the means; then work by hand."),
+    story += [_break(), *_head("Measuring sheet: both together", "Unfold. Copy the means; then work by hand. "
+                         "0.001 mm is 1 µm. What your group did not make stays blank."),
               _grid(("all in mm", "mean of A", "mean of B", "A less B", "mean of both", "larger spread"),
                     [[what] + [FREE] * 5 for what in MEASURED],
-                    (41, 29, 29, 29, 29, 29), size=11, height=10.5), _gap(4),
+                    (51, 27, 27, 27, 27, 27), size=11, height=12), _gap(4),
               _grid(None, [[_p(words, 11), FREE] for words in (
-                  "clearance on diameter = bore (mean of both ends) less plunger, in µm",
+                  "clearance on diameter = bore (mean of both ends) less plunger, in µm; 0 where it does not go in",
                   "taper of the bore = near end less far end, in µm",
                   "how far the bore is off the middle = (thick side less thin side) / 2, in µm",
-                  "mean of all 14 spreads, in µm",
+                  f"mean of all {2 * len(MEASURED)} spreads, in µm",
                   "times 0.6: standard deviation of one reading by one reader, in µm (three readings, normal scatter)",
                   "largest difference between A and B, in µm")], (136, 50), height=11.5), _gap(4),
               _p("What was predicted, and what was found", 12, BOLD, after=1),
               _grid(("", "our low", "our high", "found", "inside? yes / no"), [[what] + [FREE] * 4 for what in (
-                  "wall at its thinnest place / mm", "strokes of reaming", "minutes of reaming, rests left out",
+                  "wall at its thinnest place / mm", "strokes of all the reaming", "minutes of it, rests left out",
                   "clearance on diameter / µm")],
                     (74, 28, 28, 28, 28), size=11, height=10), _gap(4),
               _p("A clearance smaller than three times the scatter of one reading is not measured, only guessed: say "
@@ -317,20 +333,24 @@ def measuring_sheet(study=None, live_lathe=True):
 
 
 def stock_plan_card(study=None, live_lathe=True):
-    """Card with the route of the tube, step by step: diameters before and after, stock on diameter, tool, feed, drive."""
+    """Card with the claim and the route of the tube, step by step: diameters before and after, stock on diameter, tool,
+    feed, drive."""
     study = _study(study, live_lathe)
     tube = _tube(study)
     rows = []
     for i, s in enumerate(study.steps(tube), 1):
         if s.operation == "lap":
             taken = f"{s.stock.m_as('um'):.0f} µm" if s.stock is not None else "what is left"
-            how = f"{number(s.pressure.m_as('kPa'), 2)} kPa, at most {number(s.hours.m_as('h'), 2)} h"
+            unit = "h" if s.hours.m_as("h") >= 1 else "min"
+            how = (f"pressed by about {number((s.pressure * tube.bore * tube.length).m_as('N'), 2)} N, at most "
+                   f"{number(s.hours.m_as(unit), 2)} {unit}")
         else:
             taken = f"{abs((s.diameter - s.before).m_as('mm')):.2f}"
             how = f"cut {_mm(s.depth)} mm deep" if s.depth is not None else ""
         rows.append([str(i), s.operation, _tool(s), _mm(s.before), _mm(s.diameter), taken,
                      f"{s.feed.m_as('mm'):.2f}" if s.feed is not None else "", s.drive, how])
     shop = study.workshop
+    bows = any(s.drive == "bow" for s in study.steps(tube))
     pulley = f"Pulley {_mm(shop.pulley, 0)} mm to the cord's middle, cord {shop.wrap.m_as('turn'):g} turns round it. "
     story = _head(f"Stock-plan card: {tube.name}") + [
         _p(f"A tube of {study.part['alloy']}: bore {_mm(tube.bore)} mm, wall {_mm(tube.wall)} mm, outside "
@@ -339,8 +359,13 @@ def stock_plan_card(study=None, live_lathe=True):
         _grid(("step", "do", "tool or grain", "before / mm", "after / mm", "stock on diameter / mm", "feed a turn / mm",
                "drive", "how"),
               rows, (14, 20, 56, 27, 27, 33, 25, 32, 39), size=12, head_size=11), _gap(3),
-        _p(pulley + "Stock on diameter: twice what the edge takes from one side. The plan is a choice, not a rule: "
-                    "what is done otherwise is written down.", 12)]
+        _p(pulley + "Stock on diameter: twice what the edge takes from one side. A pass takes length / feed turns" +
+           ("; push and pull of the bow give, one way only, its way / (3.14 × pulley) of them" if bows else "") +
+           ". The plan is a choice, not a rule: what is done otherwise is written down.", 12, after=3),
+        _p("The claim. " + " ".join(study.claim.split()), 12, after=2),
+        _p("It would be shown wrong if: " + " ".join(study.fails_if.split()), 12, after=2),
+        *([] if study.use is None else [_p("Counted as made: the plunger goes in, with at most "
+                                           f"{number(study.use['clearance_most'].m_as('um'), 2)} µm of clearance.", 12)])]
     return _pdf("Stock-plan card", _foot(study), story, wide=True)
 
 
@@ -385,6 +410,8 @@ def verdict_card():
         _p("x of n pieces came out: the true rate, in %, lies between (95 %, Clopper and Pearson 1934). Left: n; "
            "above: x.", 9, after=1),
         _grid(("n", *map(str, range(MOST_TRIED + 1))), intervals, (12, *[24.8] * (MOST_TRIED + 1)), size=10), _gap(4),
+        _p("Grades of evidence, the best first: " + "; ".join(grade.replace("-", " ") for grade in evidence.GRADES) + ".", 10,
+           after=1.5),
         _p("Rivals to think of: " + "; ".join(names) + "; or one of your own.", 10, after=1.5),
         _p("Within reach is not the same as done: that it was made so needs finds, texts and traces.", 10)]
     return _pdf("Verdict card", "", story)
@@ -417,11 +444,18 @@ def leaders_page(study=None, people=12, minutes=150, live_lathe=True):
     """What the leader runs the session from: page 1 timing, rotation and troubles; page 2, to be kept face down, the answers
     and what to print."""
     people, study = _checked(people=people, minutes=minutes), _study(study, live_lathe)
-    n, laps = groups(people=people), rounds(minutes=minutes)
+    n, several = groups(people=people), sets(people=people)
     blocks = [[f"{_clock(b['start'])}–{_clock(b['start'] + b['minutes'])}", f"{b['block']} ({b['minutes']} min)",
                b["do"], b["kit_gives"]] for b in timing(minutes=minutes, live_lathe=live_lathe)]
-    turns = "; ".join(f"group{'s' if n > first + 3 else ''} {', '.join(str(g + 1) for g in range(first, n, 3))}: "
-                      + ", ".join(STATIONS[(first + r) % 3] for r in range(laps)) for first in range(min(n, 3)))
+    alike = {}
+    for group, way in rotation(people=people, minutes=minutes, live_lathe=live_lathe).items():
+        alike.setdefault(way, []).append(str(group))
+    turns = "; ".join(f"group{'s' if len(same) > 1 else ''} {', '.join(same)}: {', '.join(way)}"
+                      for way, same in alike.items())
+    short = rounds(minutes=minutes) < len(STATIONS)
+    ready = ("ream: a drilled blank; " + ("turn: a reamed blank on its arbor; " if live_lathe else
+                                          "turn: the pinned pulley; ")
+             + "lap: a reamed tube, with a plunger that just does not enter")
     troubles = [[r["trouble"], r["do"]] for r in _rows("troubles", live_lathe)]
     try:
         found = session.expected(study, tube=_tube(study).name, draws=DRAWS, seed=SEED)
@@ -429,16 +463,16 @@ def leaders_page(study=None, people=12, minutes=150, live_lathe=True):
         told = _p(f"Not predicted: {fault}", 10)
     else:
         told = _grid(("what", "unit", "low (5 %)", "middle", "high (95 %)", "most driven by"),
-                     [[row["question"], UNITS.get(row["unit"], row["unit"]),
+                     [[row["question"], answers.MICRO.get(row["unit"], row["unit"]),
                        *(number(row[k], 3) for k in ("low_5", "median", "high_95")), row["driven_by"]]
                       for _, row in found.iterrows()], (68, 17, 20, 20, 22, 39), size=9)
-    lapping = sum(s.hours.m_as("min") for s in study.steps(_tube(study)) if s.operation == "lap")
     story = [_p(f"Leader's page: {minutes} minutes, {people} learners in {n} group{'s' if n > 1 else ''}, "
                 f"{'with' if live_lathe else 'without'} a live lathe", 12.5, BOLD, after=1),
              _grid(("time", "block", "do", "lies ready"), blocks, (21, 35, 87, 43), size=8, head_size=8), _gap(1.5),
-             _p(f"Rotation. {turns}. {'More than three groups: a second set of stations. ' if n > 3 else ''}"
-                f"{'Each group works at one station; what the groups find is put together. ' if laps == 1 else ''}"
-                "Group codes are drawn from a bag; no names are kept.", 8.5, after=1.5),
+             _p(f"Rotation. {turns}. {f'{several} sets of the three stations. ' if several > 1 else ''}"
+                f"{'A range counts only where the group itself found the number; the board shows all. ' if short else ''}"
+                f"Lies prepared for each group, at {ready}. A trained person stands at each "
+                f"{'lathe' if live_lathe else 'station'}. Codes are drawn from a bag; no names are kept.", 8.5, after=1.5),
              _grid(("what goes wrong", "what to do"), troubles, (66, 120), size=8, head_size=8), _break(),
              *_head("Leader's page 2: face down until all predictions are in"),
              _p(f"What the study predicts ({DRAWS} draws, seed {SEED}). Nine draws in ten lie between low and high.",
@@ -448,8 +482,7 @@ def leaders_page(study=None, people=12, minutes=150, live_lathe=True):
                 "all groups and all four numbers. "
                 "These are predictions under the study's assumptions, not the truth: the bench is. The notebook "
                 "12_session_leader draws all groups beside them. "
-                f"The plan grants {number(lapping, 2)} minutes of lapping; a round at the bench lasts 15: 0 µm means "
-                f"that the plunger does not go in yet.", 10, after=4),
+                "0 µm of clearance: the plunger does not go in yet when the lapping ends.", 10, after=4),
              _p("To print", 12, BOLD, after=1),
              _grid(("sheet", "copies", "for"), [[name, str(copies), whom] for name, copies, whom in printing(people=people, minutes=minutes)],
                    (60, 22, 104), size=9)]
@@ -458,12 +491,12 @@ def leaders_page(study=None, people=12, minutes=150, live_lathe=True):
 
 def printing(people=12, minutes=150):
     """How many copies of each sheet: a list of (sheet, copies, for whom)."""
-    n, sets = groups(people=people), math.ceil(groups(people=people) / len(STATIONS))
+    n, several = groups(people=people), sets(people=people)
     return [("prediction-form", n + 1, "one a group, one spare"),
             ("bench-sheet", n * rounds(minutes=minutes) + 2, "one a group and round, two spare"),
-            ("station-cards", sets, "one card at each station"),
+            ("station-cards", several, "one card at each station, one where it is measured"),
             ("measuring-sheet", n + 1, "one a group, one spare; on two sheets, not back to back"),
-            ("stock-plan-card", n + len(STATIONS) * sets, "one a group, one a station"),
+            ("stock-plan-card", n + len(STATIONS) * several, "one a group, one a station"),
             ("nomogram", n, "one a group, at full size (100 %)"),
             ("verdict-card", n, "one a group"),
             ("minute-card", math.ceil(people / 4), "to be cut in four"),

@@ -11,7 +11,7 @@ import numpy as np
 
 from kit import criteria, evidence, gauging, routes, tables, trials, use
 from kit.units import Q, number
-from kit.answers import ASKED, AnswerError, _unit
+from kit.answers import ASKED, MICRO, AnswerError, _unit
 from kit.groupfile import PIECE, WORD_BANDS, argued, on_one_line
 
 
@@ -202,6 +202,16 @@ def compare(groups, study, tube=None, draws=2**12, seed=1):
     return table
 
 
+def tidy(table):
+    """A table of `compare` or `expected` as a person reads it: three digits, µm, and nothing where nothing is known."""
+    def cell(value):
+        if value is None or value != value:
+            return ""
+        return number(value) if isinstance(value, float) else MICRO.get(value, value)
+
+    return table.astype(object).map(cell)
+
+
 @dataclass(frozen=True)
 class Hits:
     """How many of so many ranges held what was measured; low, high: true rates that this is compatible with (95 %,
@@ -230,7 +240,7 @@ def hits(table, whose="inside"):
     return Hits(held, n, low, high, (
         f"{held} of {n} of {'the kit' if kit else 'the groups'}'{'s' if kit else ''} ranges held what was measured "
         f"({held / n:.0%}). Were they independent, the true rate might lie anywhere from {low:.0%} to {high:.0%} "
-        f"(95 %, Clopper-Pearson): {says}. They are not independent: a group's four share one bench"
+        f"(95 %, Clopper-Pearson): {says}. They are not independent: a group's share its hands and its room"
         f"{', and the kit says the same to every group' if kit else ''}. n = {n} teaches how sure to be; it is no "
         "measurement of anybody."))
 
@@ -286,8 +296,9 @@ def verdict_sentence(study, good, n, word, rival, because="", same_traces=True):
     closest = number(study.use["clearance_most"].m_as("um"), 2)
     shows = "it can be done so" if good else "these hands did not bring it off, which is not that it cannot be done"
     return Argued((
-        f"With these means ({tools}; {study.part['alloy']}) learners brought {good} of {n} pieces to a plunger that "
-        f"slides with no more than {closest} µm of clearance; the rate of success behind that lies between {low:.2f} "
-        f"and {high:.2f} (95 %, n = {n}). We hold it {word} that hands like ours, so equipped, bring off the next one."
+        f"With these means ({tools}; {study.part['alloy']}) learners brought {good} of {n} pieces, each prepared up to the "
+        f"step at hand, to a plunger that slides with no more than {closest} µm of clearance; the rate of success behind "
+        f"that lies between {low:.2f} and {high:.2f} (95 %, n = {n}). We hold it {word} "
+        f"that hands like ours, so equipped, bring off the next one."
         f"{reason} This shows that {shows}; it does not show how it was done, and it does not exclude "
         f"{on_one_line(rival).rstrip('.')}, {traces}."), word in carried, told)

@@ -1,6 +1,7 @@
 """kit.forms: the forms of the session, filled and sent in the kernel, without a browser."""
 import os
 import re
+from html import unescape
 
 import pytest
 
@@ -11,7 +12,7 @@ GOOD = {"wall": ("1.3", "1,45", "about 1.6 mm"), "strokes": ("200", "400", "900"
 
 
 def words_of(form):
-    return re.sub(r"<[^>]*>", "", form.said.value)
+    return unescape(re.sub(r"<[^>]*>", "", form.said.value))
 
 
 def fill(form, answers):
@@ -42,7 +43,7 @@ def everything(desk):
 # Sitting down
 
 def test_a_code_begins_a_file(desk):
-    assert desk.group.code == "B7" and desk.group.path.exists() and "Group B7: 0 rows" in words_of(desk)
+    assert desk.group.code == "B7" and desk.group.path.exists() and "Group B7: what you enter is kept in" in words_of(desk) and "rows" not in words_of(desk)
 
 
 def test_a_code_that_will_not_do_is_told_and_makes_no_file(tmp_path):
@@ -169,8 +170,8 @@ def test_a_verdict_is_composed_weighed_and_kept(desk):
     assert groupfile.read(desk.group.path).words("verdict") == {"word": "likely", "rival": "cast on a core and reamed", "because": "the lapping"}
 
 
-@pytest.mark.parametrize(("good", "n", "says"), [("4", "3", "are the two exchanged?"), ("2.5", "4", "no whole number"), ("", "4", "nothing is written"),
-                                                 ("0", "0", "no group has measured"), ("three", "4", "I find no number")])
+@pytest.mark.parametrize(("good", "n", "says"), [("4", "3", "are the two exchanged?"), ("2.5", "4", "no whole number"), ("", "4", "pieces made, of all groups: nothing is no whole number"),
+                                                 ("0", "0", "no group has measured"), ("three", "4", "write it like 3")])
 def test_counts_that_cannot_be_are_told(desk, good, n, says):
     form = forms.verdict(desk, STUDY)
     form.boxes["good"].value, form.boxes["n"].value, form.boxes["rival"].value = good, n, "casting"
@@ -199,6 +200,26 @@ def test_the_comparison_shows_picture_words_and_table(desk):
     assert "left out" in words_of(form) and "other.csv" in words_of(form)
     assert "1 of 2 of the groups" in form.shown.value and "alt='1 of 2" in form.shown.value and "base64," in form.shown.value
     assert "<td>yes</td>" in form.shown.value and "<td>no</td>" in form.shown.value
+    assert "Pieces made: 0 of 1 tried (the plunger goes in, with no more than 45 µm" in form.shown.value   # 80 µm is too much
+    assert "of the kit's ranges" in unescape(form.shown.value) and "learner.feed: feed that a hand new to it gives" in form.shown.value
+    assert "<td>um</td>" not in form.shown.value and "<td>µm</td>" in form.shown.value
+
+
+def test_what_was_counted_is_shown_and_what_was_read_is_covered(desk):
+    form = forms.readings(desk)
+    desk.take(desk.group.measure("strokes", "S", ["380"]).measure("wall", "A", ["1.44"]))
+    shown = " ".join(c.value for c in controls(form) if isinstance(c, type(desk.said)))
+    assert "strokes: S: 380" in shown and "wall / mm: A: 1 kept, covered" in shown and "1.44" not in shown
+
+
+def test_what_a_form_says_stands_above_its_button(desk):
+    for form in everything(desk)[1:5]:
+        assert form.children[-2:] == (form.said, form.button)
+
+
+def test_prose_is_flush_left_and_escaped():
+    import pandas as pd
+    assert "<td style='text-align:left'>a &lt;td&gt; b</td>" in forms.prose(pd.DataFrame({"x": ["a <td> b"]})).data
 
 
 def test_the_kits_numbers_are_not_shown_before_the_prediction_is_locked(desk):

@@ -156,6 +156,16 @@ def test_stock_plan_card_shows_the_route_of_the_study(sheets):
             before, after = (q.m_as("mm") for q in (step.before, step.diameter))
             assert f"{i} {step.operation} {handouts._tool(step)} {before:.2f} {after:.2f} {abs(after - before):.2f} {step.feed.m_as('mm'):.2f} {step.drive}" in text
     assert "what is left" in text and "clearance wanted 15 µm on diameter" in text
+    assert "at most 15 min" in text and "pressed by about 19 N" in text   # 80 kPa on 8 mm times 30 mm
+    assert "The claim. An exercise." in text and "It would be shown wrong if: Fewer" in text and "at most 45 µm of clearance" in text
+
+
+def test_a_lapping_lasts_no_longer_than_a_round():
+    piece = study.load(groupfile.PIECE)
+    lasts = {b["minutes"] for b in handouts.timing() if b["block"].startswith("Bench")}
+    for route in ("at the lathe", "by hand"):
+        steps = piece.with_(**{"piece.route": route}).steps(piece.tubes[0])
+        assert {s.hours.m_as("min") for s in steps if s.operation == "lap"} == lasts == {15}
     for a, b in zip(steps, steps[1:]):
         if a.operation == b.operation == "ream":
             assert a.diameter == b.before
@@ -236,7 +246,9 @@ def test_without_a_live_lathe_nothing_turns(sheets, without):
     assert "bows" not in cards and "Here nothing turns" in cards and "turn of the wrench" not in words(sheets["station-cards"])
     assert "Turning work catches" not in words(without["safety-brief"]) and "Swarf cuts" in words(without["safety-brief"])
     assert "chatter" not in words(without["leaders-page"]) and "without a live lathe" in words(without["leaders-page"])
-    assert " hand " in words(without["stock-plan-card"]) and " bow " not in words(without["stock-plan-card"]), "the route by hand"
+    card = words(without["stock-plan-card"])
+    assert "0.30 hand" in card and not re.search(r"\bbow (?!lathe)", card.replace("push and pull of the bow", "")), "the route by hand"
+    assert "push and pull of the bow" not in card and "push and pull of the bow" in words(sheets["stock-plan-card"])
     for content in without.values():
         for page in pages(content):
             assert min(size for _, size, _, _ in pieces(page)) >= 7.99
@@ -307,7 +319,16 @@ def test_the_leader_runs_it_from_one_page(people, minutes, live_lathe):
 def test_each_group_meets_another_station_each_round():
     first = " ".join(pages(handouts.leaders_page(people=24, minutes=150))[0].extract_text().split())
     assert "groups 1, 4: ream, turn, lap; groups 2, 5: turn, lap, ream; groups 3, 6: lap, ream, turn" in first
-    assert "second set of stations" in first
+    assert "2 sets of the three stations" in first
+
+
+def test_few_groups_without_a_lathe_begin_where_something_is_found():
+    """At the pinned pulley none of the four numbers is found: two groups with one round ream and lap."""
+    assert handouts.rotation(people=7, minutes=90, live_lathe=False) == {1: ("ream",), 2: ("lap",)}
+    assert handouts.rotation(people=7, minutes=90) == {1: ("ream",), 2: ("turn",)}
+    assert handouts.rotation(people=13, minutes=120, live_lathe=False)[4] == ("ream", "lap")
+    first = " ".join(pages(handouts.leaders_page(people=7, minutes=90, live_lathe=False))[0].extract_text().split())
+    assert "group 1: ream; group 2: lap" in first and "A range counts only where the group itself found the number" in first
 
 
 def test_session_tables_are_whole():
@@ -320,7 +341,7 @@ def test_session_tables_are_whole():
                 assert orders == sorted(set(orders)), name
     blocks = {b["block"] for b in handouts.timing()} | {"Bench", "Any"}
     assert {r["when"] for r in handouts._table("troubles")} <= blocks
-    for station in handouts.STATIONS:
+    for station in handouts.CARDS:
         for live in (True, False):
             orders = [r["order"] for r in handouts._rows("stations", live) if r["station"] == station]
             assert sorted(orders) == list(range(1, len(orders) + 1)) and len(orders) >= 6

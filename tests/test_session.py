@@ -485,20 +485,20 @@ def test_wall_worked_by_hand():
 
 
 def test_clearance_worked_by_hand():
-    """Archard: the radius falls by K p v / H; 0.5 h of which the attended share is spent, on both sides."""
+    """Archard: the radius falls by K p v / H; 15 min of which the attended share is spent, on both sides."""
     speed = 2 * plain("drive.stroke_length") * plain("drive.stroke_frequency") / (math.pi * 0.040) / 60 * 2 * math.pi * 0.004   # m/s at 4 mm
     hardness = plain("alloy.hardness") * 9.80665e6
     rate = plain("model.removal") * plain("abrasive.emery, fine.wear_coefficient") * 80e3 * speed / hardness   # emery is far harder than bronze
-    removed = 2 * rate * plain("drive.attended") * 1800 * 1e6   # um
+    removed = 2 * rate * plain("drive.attended") * 900 * 1e6   # um
     start = (plain("turned.form_error") + plain("reamed.form_error")) / 2
     wanted = 15 + plain("lapped.overrun")
-    assert removed - start > wanted and at()["clearance"] == pytest.approx(wanted, rel=1e-9)   # stopped by the hand
-    few = at(**{"drive.attended": Q(plain("drive.attended") / 2, "")})["clearance"]
-    assert few == pytest.approx(removed / 2 - start, rel=1e-6) and 0 < few < wanted                # stopped by the clock
+    assert at()["clearance"] == pytest.approx(removed - start, rel=1e-6) and 0 < removed - start < wanted   # stopped by the clock
+    always = at(**{"drive.attended": Q(1, "")})["clearance"]
+    assert removed / plain("drive.attended") - start > wanted and always == pytest.approx(wanted, rel=1e-9)   # stopped by the hand
     assert at(**{"drive.attended": Q(0.01, "")})["clearance"] == 0                                 # it does not go in
     by_hand = STUDY.with_(**{"piece.route": "by hand", "order": "outside first"})
     coarse = plain("abrasive.emery, coarse.wear_coefficient") * plain("model.removal") * 150e3 / hardness
-    twisted = 2 * coarse * plain("learner.twist_rate") / 60 * 2 * math.pi * 0.004 * plain("drive.attended") * 2700 * 1e6
+    twisted = 2 * coarse * plain("learner.twist_rate") / 60 * 2 * math.pi * 0.004 * plain("drive.attended") * 900 * 1e6
     assert 0 < twisted - start and at(by_hand)["clearance"] == pytest.approx(twisted - start, rel=1e-6)
 
 
@@ -513,6 +513,14 @@ def test_expected_gives_ordered_numbers_their_unit_and_what_drives_them():
     for key, asked in answers.ASKED.items():   # what is asked can be typed
         assert asked.checked(table.loc[key, "median"]) > 0
     assert session.expected(STUDY, draws=2**11, seed=1).equals(table)
+
+
+def test_a_tidy_table_has_three_digits_and_no_um():
+    table = session.expected(STUDY, draws=2**8)
+    table.loc["strokes", "median"], table.loc["minutes", "high_95"] = 1016.928, np.nan
+    shown = session.tidy(table)
+    assert shown.loc["strokes", "median"] == "1020" and shown.loc["minutes", "high_95"] == "" and shown.loc["clearance", "low_5"] == "0"
+    assert shown["unit"].tolist() == ["mm", "strokes", "min", "µm"] and "um" in table["unit"].tolist()
 
 
 def test_what_never_varies_is_driven_by_nothing():
