@@ -91,7 +91,8 @@ def new(given):
     newstudy.refuse_filled(given.folder)   # before anybody answers nine questions
     if sys.stdin.isatty() and not any(answers.values()):
         for name, question, _, default in newstudy.QUESTIONS:
-            answers[name] = _asked(name, f"{question} [{default or 'none'}] ")
+            if name != "barrel_length" or answers["barrel"]:
+                answers[name] = _asked(name, f"{question} [{default or 'none'}] ")
     folder = newstudy.new(given.folder, **answers)
     print(f"{folder}: a new study. Next: open study.toml in it, whose comments explain every line; then python -m kit check {_quoted(folder)}")
 
@@ -153,13 +154,12 @@ def _misfits(log, loaded):
 
 def assess(given):
     """Print the verdict of a study as a table, and in words."""
-    from kit import claims, study, tabular
+    from kit import claims, study, writeup
     loaded, log = study.load(given.folder), _log(given.folder)
     verdict = loaded.assess(given.draws, given.seed)
-    table = verdict.table[["tube", "criterion", "where", "demand", "capacity", "unit", "margin_5", "margin", "margin_95", "chance", "weakest_evidence"]]
     from tabulate import tabulate
     print(f"{loaded.title}{' (invented)' if loaded.invented else ''}\n")
-    print(tabulate(tabular.shown(table), headers="keys", showindex=False, disable_numparse=True))
+    print(tabulate(writeup.verdict_in_print(verdict.table).rename(columns={"margin": "margin (5 % to 95 %)"}), headers="keys", showindex=False, disable_numparse=True))
     print(f"\n{verdict.words}\n{claims.strength(verdict, log).words}")
     if log and log.faults:
         print(f"warning: {len(log.faults)} of the rows in {log.path} cannot be used; python -m kit check says why")

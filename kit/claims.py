@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 from functools import cached_property
 
-from kit import evidence, tables, trials
+from kit import bench, evidence, tables, trials
 from kit.studyfile import written_rows
 from kit.units import Q, number
 from kit.verdict import MATTERS
@@ -18,6 +18,10 @@ from kit.verdict import MATTERS
 # no proof that it was done. A step is ... and so a claim is no more than:
 RUNGS = ("not shown", "possible", "plausible", "probable", "attested")
 PLAUSIBLE, PROBABLE = 0.66, 0.90   # chances of every step, at least
+LADDER = (f"The ladder is this kit's own, and the weakest step decides. Possible: no step's margin stays below 1 over its whole range (5 % to 95 %). Plausible: "
+          f"each step is met in {100 * PLAUSIBLE:.0f} % of draws or more, and each operation was done by the maker, or is done in a living craft. Probable: {100 * PROBABLE:.0f} % or more, "
+          "each operation is seen in the period (find, trace, text or image), and the lower bound (95 %) of the trials' rate of success is above a level "
+          "fixed beforehand. Attested: a find shows the process itself.")
 FEW = 5   # trials of an operation, below which their spread is known to a third at best (JCGM 100:2008, table E.1)
 IN_THE_PAST, BY_TRIAL = ("find", "trace", "text", "image"), ("living-craft", "own-trial", "modern-substitute")
 
@@ -54,7 +58,8 @@ def strength(verdict, log=None):
     possible: no step's margin stays below 1 over its whole range (5 % to 95 %). plausible: every step is met in 66 % of draws or
     more, and each operation has been done, by this maker (counted successes in the log) or in a living craft. probable: 90 % or more,
     the operation is seen in the period (find, trace, text or image, in [[record.support]]), and the lower bound (95 %) of the success
-    rate of the trials is above a level fixed beforehand (success_level). attested: a find shows the whole process.
+    rate of the trials, which together went through every operation, is above a level fixed beforehand (success_level). attested: a find
+    shows the whole process.
     verdict: of a Study. log: its bench log, None where there is none. Returns a Strength.
     """
     study, steps = verdict.study, []
@@ -69,7 +74,7 @@ def strength(verdict, log=None):
                       f"margin {number(reach, 2)} even at its 95 % point"))
     if verdict.criteria is not None:
         steps.append(("every other criterion", "chance", "not shown", "this verdict did not look at it"))
-    for operation in dict.fromkeys(s.operation for tube in study.tubes for s in study.steps(tube)):
+    for operation in _operations(study):
         seen = [s for s in support if s["step"] in (operation, "whole process")]
         grades = [s["grade"] for s in seen] + _tried(log, operation)
         best = min(grades, key=evidence.GRADES.index, default=None)
@@ -78,6 +83,16 @@ def strength(verdict, log=None):
         steps.append((operation, "evidence", rung, why))
     steps.append(_of_the_trials(study, log))
     return Strength(tuple(steps))
+
+
+def _operations(study):
+    return list(dict.fromkeys(s.operation for tube in study.tubes for s in study.steps(tube)))
+
+
+def untried(study, log):
+    """Operations of the plan that no counted row of the log holds: a rate of success says nothing of them."""
+    done = {row["operation"] for row in log.counted} if log else set()
+    return [operation for operation in _operations(study) if operation not in done]
 
 
 def _tried(log, operation):
@@ -100,12 +115,14 @@ def _of_the_trials(study, log):
     if not n:
         return "trials", "count", "plausible", "no trial is on record"
     low, high = trials.success_interval(successes=good, trials=n)
-    counted = f"{good} of {n} trials good throughout, so a rate of {low:.0%} to {high:.0%} (95 %)"
+    counted = f"{good} of {n} trials good throughout, so a rate of {percent(low)} to {percent(high)} (95 %)"
+    if missing := untried(study, log):
+        return "trials", "count", "plausible", f"{counted}, but of no whole route: no counted trial of {', '.join(missing)}"
     if level is None:
         return "trials", "count", "plausible", f"{counted}; no level was fixed beforehand (success_level in [record])"
     if low > level:
-        return "trials", "count", "probable", f"{counted}, above the level of {level:.0%} fixed beforehand"
-    return "trials", "count", "plausible", f"{counted}; the level fixed beforehand is {level:.0%}"
+        return "trials", "count", "probable", f"{counted}, above the level of {percent(level)} fixed beforehand"
+    return "trials", "count", "plausible", f"{counted}; the level fixed beforehand is {percent(level)}"
 
 
 # --- what is weak -----------------------------------------------------------------------------------------------------
@@ -128,7 +145,19 @@ def weaknesses(verdict, log=None):
     meet, or that are too narrow to be believed; fewer than FEW trials, or no failure among many; estimates outside their range; what
     the record leaves open. verdict: of the study. log: its bench log, None where there is none.
     """
-    return [*_carried(verdict), *_ranges(verdict.study), *_few(verdict.study, log), *_outside(verdict), *_open(verdict.study, log)]
+    return [*_off(verdict, log), *_carried(verdict), *_ranges(verdict.study), *_few(verdict.study, log), *_outside(verdict), *_open(verdict.study, log)]
+
+
+def _off(verdict, log):
+    """A log that the study's predictions miss more often than they should."""
+    try:
+        held = log.compare(verdict.study).attrs if log else None
+    except bench.BenchError:   # nothing in it that the study predicts, or rows that check tells of
+        return
+    if held and held["inside"] < held["share_expected"][0] * held["measurements"]:
+        yield Weakness(str(verdict.study.folder / "bench_log.csv"), f"{held['inside']} of {held['measurements']} measurements lie inside the predicted "
+                       f"{percent(held['level'])} intervals, where {percent(held['share_expected'][0])} or more were to be expected",
+                       "find out which quantity is off and why; then mend its assumptions, or let the log teach the study (notebook 07)")
 
 
 def _carried(verdict):
@@ -141,8 +170,8 @@ def _carried(verdict):
                 found.setdefault(key.partition("@")[0], (known, line, share))
     for key, (known, line, share) in found.items():
         kinds = "conjecture" if known.grade == "conjecture" else "an assumption without a source"
-        yield Weakness(_place(study, key), f"{key} is {kinds} and carries {share:.0%} of the margin of '{line.criterion}' ({line.tube}), "
-                       f"met in {percent(line.chance)} of draws", "measure it, or cite somebody who has")
+        yield Weakness(_place(study, key), f"{key} is {kinds} and carries {percent(share)} of the margin of '{line.criterion}' ({line.tube}), "
+                       f"met in {percent(line.chance)} of draws", "measure it, or cite somebody who has, in assumptions.csv")
 
 
 def _ranges(study):
@@ -156,7 +185,7 @@ def _ranges(study):
             yield Weakness(_place(study, key), f"{key} at {number(low)} to {number(high)} {known.unit} does not meet the reference range of "
                            f"{number(theirs[0])} to {number(theirs[2])} {known.unit}".rstrip(), "check the unit and the decimal point, or say in the note why")
         elif high - low < 0.02 * abs(mid) and row.grade not in ("handbook", "find"):
-            yield Weakness(_place(study, key), f"{key} is given to within {abs((high - low) / mid):.1%}: people's ranges are too narrow",
+            yield Weakness(_place(study, key), f"{key} is given to within {100 * abs((high - low) / mid):.1f} %: people's ranges are too narrow",
                            "ask what would surprise you, and widen low and high")
 
 
@@ -185,11 +214,11 @@ def _few(study, log):
     done = {}
     for row in log.counted:
         done.setdefault(row["operation"], set()).add(row["trial"])
-    for operation in dict.fromkeys(s.operation for tube in study.tubes for s in study.steps(tube)):
+    for operation in _operations(study):
         times = len(done.get(operation, ()))
         if times < FEW:
-            yield Weakness(str(folder), f"'{operation}' was tried {times} time{'s' if times != 1 else ''}: fewer than {FEW} tell little of the spread",
-                           f"make {FEW - times} more")
+            yield Weakness(str(folder), f"'{operation}' was tried {times} time{'s' if times != 1 else ''}: fewer than {FEW} tell little of the spread"
+                           if times else f"no counted trial of '{operation}' is on record", f"make {FEW - times} more" if times else f"make {FEW}")
     if good == n and n >= FEW:
         yield Weakness(str(folder), f"{n} trials and no failure among them", "make sure that every trial is in the log, failures too")
     used = [row for row in log.counted if row["substitute"] == "yes"]
@@ -209,11 +238,11 @@ def _open(study, log):
         yield Weakness(toml, "nothing says what would show the claim wrong", "write 'fails_if', before the trials")
     for key, what, remedy in (("stage", "whether this is a pre-test, an experiment, a repeat or a demonstration is not said", "write 'stage'"),
                               ("rivals", "no rival way of making the part is named", "list 'rivals' (data/reference/rival_routes.csv)"),
-                              ("success_level", "no rate of success was fixed beforehand", "write 'success_level', before the trials")):
+                              ("success_level", "no rate of success was fixed beforehand", "write 'success_level'")):
         if key not in record:
-            yield Weakness(toml, what, f"{remedy} in [record]")
-    supported = {s["step"] for s in record.get("support", ())}
-    without = [o for o in dict.fromkeys(s.operation for tube in study.tubes for s in study.steps(tube)) if o not in supported]
+            yield Weakness(toml, what, f"{remedy} in [record]" + (", before the trials" if key == "success_level" else ""))
+    supported = {s["step"] for s in record.get("support", ()) if s["grade"] in IN_THE_PAST}
+    without = [o for o in _operations(study) if o not in supported]
     if without and "whole process" not in supported:
         yield Weakness(toml, f"no evidence of the period is named for: {', '.join(without)}", "add [[record.support]]: step, grade, source, shows, does_not_show")
     told = registered(study)
@@ -224,6 +253,7 @@ def _open(study, log):
 # --- registering a claim before the trials --------------------------------------------------------------------------------
 
 REGISTRATION = "registration.md"
+BEFORE = "No trial was on record when this was written."
 _SHAPES = {"two-lip drill": ("point_angle",), "half-round bit": (), "fluted reamer": ("teeth", "lead_angle"), "polygon broach": ("teeth", "lead_angle")}
 
 
@@ -269,8 +299,12 @@ def _exact(value):
 
 
 def percent(share):
-    """A share in per cent; all of them only where it is all."""
-    return f"{share:.0%}" if share in (0, 1) or 0.005 < share < 0.995 else f"{share:.2%}"
+    """A share in per cent; none or all of them only where it is none or all."""
+    if 0.9999 < share < 1:
+        return "more than 99.99 %"
+    if 0 < share < 0.0001:
+        return "less than 0.01 %"
+    return f"{100 * share:.0f} %" if share in (0, 1) or 0.005 < share < 0.995 else f"{100 * share:.2f} %"
 
 
 def registration(verdict, date=None, log=None):
@@ -281,11 +315,11 @@ def registration(verdict, date=None, log=None):
     study, date = verdict.study, date or datetime.date.today()
     said = verdict.provenance
     rows = len(log.rows) + len(log.faults) if log else 0   # a row that is refused is on record all the same
-    before = ("No trial was on record when this was written." if not rows else
+    before = (BEFORE if not rows else
               f"{rows} row{'s' if rows > 1 else ''} of trials stood on record already when this was written: it registers what follows, not those.")
     predicted = [f"- {name}: met in {percent(chance)} of draws" for name, chance in verdict.chances.items()]
     return "\n".join([
-        f"# Registered before the trials: {_in_a_line(study.title)}", "", f"Date: {date.isoformat()}. Digest of claim and plan: {plan_digest(study)}.", before, "",
+        f"# Registered {'before the trials' if not rows else 'with trials on record'}: {_in_a_line(study.title)}", "", f"Date: {date.isoformat()}. Digest of claim and plan: {plan_digest(study)}.", before, "",
         "## Claim and test", "", _plan(study), "## What the kit predicts", "",
         f"All steps within reach in {percent(verdict.chance)} of draws ({evidence.likelihood(verdict.chance)}); {said['n']} draws, seed {said['seed']}, inputs {said['inputs']}, "
         f"kit {said['versions']['kit']}.", "", *predicted, "", "## Analysis", "",
@@ -300,3 +334,10 @@ def registered(study):
         return None
     found = re.search(r"Digest of claim and plan: ([0-9a-f]{16})", path.read_text(encoding="utf-8"))
     return found[1] if found else ""
+
+
+def registered_when(study):
+    """(date, whether no trial was on record) as the study folder's registration says it."""
+    text = (study.folder / REGISTRATION).read_text(encoding="utf-8")
+    found = re.search(r"Date: (\d{4}-\d\d-\d\d)", text)
+    return found[1] if found else "without a date", BEFORE in text

@@ -366,7 +366,7 @@ def nest(tubes, arbor, width=140, height=60):
     the inside out. arbor: diameter of what runs in the first, mm."""
     sizes = [[q.m_as("mm") for q in (tube.bore, tube.outside, tube.length)] for tube in tubes]
     _, outermost, longest = np.max(sizes, axis=0)
-    labels = [f"{tube.name}: {number(bore)} to {number(outside)} mm" for tube, (bore, outside, _) in zip(tubes, sizes)]
+    labels = [f"{tube.name}: {number(bore, 4)} to {number(outside, 4)} mm" for tube, (bore, outside, _) in zip(tubes, sizes)]
     figure, ax, beside = named_axes(width, height, labels, xlabel="length / mm", ylabel="radius / mm",
                                      xlim=(-4, longest + 4), ylim=(0, outermost / 2 * 1.08))
     ax.fill_between([-4, longest + 4], 0, arbor / 2, fc="0.85", ec="0.3", lw=0.4)

@@ -151,6 +151,11 @@ def answer(name, text):
         return " ".join(text.split()) or default
     if name == "lengths" and text.strip().lower() == "none":
         return []
+    if name == "alloy":   # a name that the table does not have is told at once, not after the last question
+        try:
+            tables.rows_of("alloys", text)
+        except tables.TableError as fault:
+            raise StudyError(f"alloy: {fault}") from None
     if not text or rule is None:
         return text
     values = [value_of(part.strip(), rule, name) for part in (text.split(",") if name == "lengths" else [text])]

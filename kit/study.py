@@ -202,11 +202,15 @@ class Study(Written):
         """Whether the reference tables know what the choices name: functions that raise where they do not."""
         return [lambda take=take: self._reference(*take) for take in self.takes]
 
+    def _own(self):
+        """Whether the study's own rows stand for something, in a unit that fits: functions that raise where they do not."""
+        return [lambda key=key: self._own_row(key) for key in self.rows]
+
     def _checks(self):
         """What the parts of a study ask of each other, in stages: each a list of functions that raise where something is wrong."""
         yield [lambda: _check_part(self)]
         yield self._words()
-        yield [lambda key=key: self._own_row(key) for key in self.rows] + [lambda tube=tube: self.steps(tube) for tube in self.tubes]
+        yield self._own() + [lambda tube=tube: self.steps(tube) for tube in self.tubes]
         yield [self._check_correlations]
 
     def _check_correlations(self):
@@ -625,13 +629,15 @@ def faults(folder):
     written = studyfile.read(folder, found)
     if written is not None:
         read = Study(**vars(written))
-        for stage in [read._words()] if found else read._checks():
+        stages = [read._words(), read._own()] if found else read._checks()   # what stands, where something is missing
+        for stage in stages:
+            before = len(found)
             for check in stage:
                 try:
                     check()
                 except (StudyError, tables.TableError) as error:
                     found.append(str(error))
-            if found:
+            if len(found) > before:
                 break
     return list(dict.fromkeys(found))
 

@@ -227,7 +227,7 @@ def warn_outside(name, value, low, high, unit, source):
     if outside:
         share = "" if value.size == 1 else f" in {outside:.0%} of draws" if outside >= 0.01 else " in a few draws"
         few = value.ravel()[::max(1, value.size // 2**12)]   # enough draws for two digits of what is only told
-        given, unit = f"{value.item():g}" if value.size == 1 else spread(few), f" {unit}" if unit else ""
+        given, unit = f"{value.item():.4g}" if value.size == 1 else spread(few), f" {unit}" if unit else ""
         warnings.warn(f"{name} {given}{unit} leaves {low:g} to {high:g}{unit}{share}: outside the range of {source}",
                       OutOfRange, stacklevel=4)
 

@@ -30,6 +30,7 @@ FORMATS = ("pdf", "svg", "png")   # and "tiff", where a journal wants it
 WIDTHS = tuple(figures.WIDTHS.values())   # mm
 WORDING = "wording.toml"
 ROUTE = "bored from the bar"   # what a study's own route is called among its rivals
+KITS = "assumption of the kit's tables"
 CARE = ("Spinning work, cords under tension, swarf, files without handles, lead-bearing bronze, metal and abrasive dust, and rags with drying oils can hurt. "
         "Local rules and qualified supervision come first.")
 
@@ -161,7 +162,7 @@ def verdict_text(case):
     if verdict.weakest_evidence:
         grade, key, criterion = verdict.weakest_evidence
         said.append(f"The weakest evidence that matters is '{key}' ({grade}), in '{criterion}'.")
-    said.append(_trials_said(case) + " " + case.strength.words)
+    said += [_trials_said(case), *_measured_said(case), case.strength.words]
     if case.rivals is not None:
         own, others = case.rivals.loc[ROUTE], case.rivals.index.drop(ROUTE)
         tells = own["tells"].replace("; ", ", ")
@@ -180,7 +181,19 @@ def _trials_said(case):
     low, high = trials.success_interval(successes=good, trials=n)
     left_out = len(case.log.rows) - len(case.log.counted)
     excluded = f"; {left_out} row{'s' if left_out > 1 else ''} not counted, with the reason in the table" if left_out else ""
-    return f"In the trials {good} of {n} blanks came through every step (true rate between {low:.0%} and {high:.0%}, 95 %, Clopper-Pearson{excluded})."
+    missing = claims.untried(case.study, case.log)
+    return (f"In {good} of {n} trials every counted step was a success (95 % interval of the rate: {claims.percent(low)} to {claims.percent(high)}, Clopper-Pearson{excluded})"
+            + (f"; no counted trial of: {', '.join(missing)}." if missing else "."))
+
+
+def _measured_said(case):
+    """What the log's measurements say of the predictions, as a list of one sentence or none."""
+    if case.compared is None:
+        return []
+    held, low_high = case.compared.attrs, [claims.percent(x) for x in case.compared.attrs["share_interval"]]
+    few, many = (claims.percent(x) for x in held["share_expected"])
+    return [f"Of {held['measurements']} measurements {held['inside']} fell inside the predicted {claims.percent(held['level'])} intervals (95 % interval of that share, "
+            f"Clopper-Pearson: {' to '.join(low_high)}; by the model {few} to {many} were to be expected)."]
 
 
 def methods_text(case):
@@ -201,16 +214,16 @@ def methods_text(case):
         said.append(f"{len(verdict.warnings)} estimates were used outside the range for which their formula is known to hold; they are listed.")
     if case.log:
         substitutes = sum(r["substitute"] == "yes" for r in case.log.rows)
-        said.append(f"{_trials_said(case)} Every trial is listed, failures included"
+        said.append("Every trial on record is listed, failures included"
                     + (f"; {substitutes} row{'s' if substitutes > 1 else ''} used a modern tool or material." if substitutes else "."))
         if case.compared is not None:
             held = case.compared.attrs
-            low, high = held["share_interval"]
-            said.append(f"Of {held['measurements']} measurements {held['inside']} fell inside the predicted {held['level']:.0%} interval "
-                        f"({low:.0%} to {high:.0%}, 95 %).")
+            said.append(f"What was measured was set beside the {claims.percent(held['level'])} interval that the study predicts for it, the error of measuring included "
+                        f"({held['n']} draws, seed {held['seed']}).")
     if claims.registered(study):
-        same = claims.registered(study) == claims.plan_digest(study)
-        said.append(f"Claim and plan were registered beforehand (digest {claims.registered(study)}" + (")." if same else "), and have changed since: see deviations."))
+        same, (day, before) = claims.registered(study) == claims.plan_digest(study), claims.registered_when(study)
+        said.append(f"Claim and plan were registered {day}, {'before any trial was on record' if before else 'when trials stood on record already'} "
+                    f"(digest {claims.registered(study)}" + (")." if same else "), and have changed since: see deviations."))
     said.append(f"Computed with ancient-method-kit {versions['kit']} on Python {versions['python']}, numpy {versions['numpy']} and scipy {versions['scipy']}; "
                 f"digest of all inputs {verdict.provenance['inputs']}.")
     return " ".join(said)
@@ -230,7 +243,6 @@ class Plate:
 
 def plates(case):
     """The figures of a write-up, in order, as Plates; captions in the author's words where there are any."""
-    import pandas as pd
     study, verdict = case.study, case.verdict
     sleeves, made = [t for t in study.tubes if t.position is not None], []
     invented = " Invented study." if study.invented else ""
@@ -239,50 +251,57 @@ def plates(case):
     def add(name, draw, caption, alt, data):
         made.append(Plate(name, draw, case.worded(f"caption {name}", caption + invented), alt, data))
 
-    if sleeves:
-        add("part", lambda width: figures.nest(sleeves, arbor=sleeves[0].bore.m_as("mm"), width=width),
-            f"{study.title}: the sleeves in half section on their arbor, lengths and radii to different scales; sizes as planned.",
-            "Half section of " + "; ".join(f"{t.name}, bore {show(t.bore)}, outside {show(t.outside)}, {show(t.length)} long" for t in sleeves), study.dimensions)
     table = verdict.table
     worst = table.sort_values(["chance", "margin"]).drop_duplicates("criterion")
     add("verdict", lambda width: figures.margins(verdict, width=width),
-        "What there is to give over what is asked, for each step and for the finished part, on the tube that finds it hardest: 5 % to 95 % of draws, the median "
-        f"ticked; right of 1 it is within reach. At the right the chance of being met. {case.made_of}.{counted}",
-        "Bars of the margin of each criterion. Least certain: " + "; ".join(f"{r.criterion}, {r.chance:.0%} of draws" for r in worst.head(4).itertuples()) +
-        f". All together {verdict.chance:.0%}.", table)
+        f"What there is to give over what is asked, for each step{' and for the finished part' if study.use else ''}, on the tube that finds it hardest. Bars: 5 % to 95 % of "
+        f"draws; tick: median; right of 1 it is within reach. At the right the chance of being met. {case.made_of}.{counted}",
+        "Bars of the margin of each criterion. Least certain: " + "; ".join(f"{r.criterion}, {claims.percent(r.chance)} of draws" for r in worst.head(4).itertuples()) +
+        f". All together {claims.percent(verdict.chance)}.", table)
     sweep = case.sweep
     if len(sweep) > 1:
         ends = sweep.sort_index()
         add("sweep", lambda width: figures.chances(sweep, mark=sweep.attrs["now"], width=width),
-            f"Chance of being met over {sweep.index.name}, all together (heavy line) and each step that falls below certainty; dashed: as planned. "
+            f"Chance of being met over the wall, in mm: all together (heavy line) and each step that falls below certainty; dashed: as planned. "
             f"{sweep.attrs['n']} draws a point, seed {case.seed}, the same for all points.",
-            f"Chance of all steps together rises from {ends['all'].iloc[0]:.2f} at {number(ends.index[0])} to {ends['all'].iloc[-1]:.2f} at "
-            f"{number(ends.index[-1])} ({sweep.index.name}).", sweep)
+            f"Chance of all steps together: {ends['all'].iloc[0]:.2f} at a wall of {number(ends.index[0])} mm, {ends['all'].max():.2f} at most, "
+            f"{ends['all'].iloc[-1]:.2f} at {number(ends.index[-1])} mm.", sweep)
+    if sleeves:
+        add("part", lambda width: figures.nest(sleeves, arbor=sleeves[0].bore.m_as("mm"), width=width),
+            f"{study.title}: the sleeves in half section on their arbor, lengths and radii to different scales; sizes as planned.",
+            "Half section of " + "; ".join(f"{t.name}, bore {show(t.bore)}, outside {show(t.outside)}, {show(t.length)} long" for t in sleeves), study.dimensions)
     tornado = case.tornado
     first = tornado.index[0].partition("@")[0]
     add("sensitivity", lambda width: figures.tornado(tornado, width=width),
-        "The least margin of all with each assumption at its 5 % and 95 % point, the others at their medians; at the right the grade of its evidence. "
+        "The least margin of all. Bars: from one assumption's 5 % point to its 95 % point, the others at their medians (no draws); at the right the grade of its evidence. "
         f"Inputs {verdict.provenance['inputs']}.", f"Bars of the twelve assumptions that move the least margin most; the first is {first}.", tornado)
     line = verdict.limiting_line
     add("limiting-step", lambda width: figures.against(line, width=width),
-        f"What the limiting step asks and what there is to give: '{line.criterion}' of {line.tube}. {case.made_of}.",
-        f"Two densities, demand and capacity of {line.criterion}; met in {line.chance:.0%} of draws.",
-        pd.DataFrame([verdict.table.iloc[verdict.lines.index(line)]]))
+        f"What the limiting step asks and what there is to give: '{line.criterion}' of {line.tube}, at the place that is worst in each draw; shares of draws. {case.made_of}.",
+        f"Two densities, demand and capacity of {line.criterion}; met in {claims.percent(line.chance)} of draws.", _spread_of(line))
     trace = case.trace
     add("trace", lambda width: figures.trace(trace, width=width),
         f"Where the limiting number comes from: claim, criterion, estimates and assumptions of '{trace.criterion}' ({trace.tube}); the weakest evidence that "
         f"matters is outlined. {case.made_of}.",
-        "From claim to assumptions; " + "; ".join(f"{g.key} carries {g.share:.0%} ({g.grade})" for g in trace.assumptions if g.matters), _grounds(case))
+        "From claim to assumptions; " + "; ".join(f"{g.key} carries {claims.percent(g.share)} ({g.grade})" for g in trace.assumptions if g.matters), _grounds(case))
     if case.compared is not None:
         held = case.compared.attrs
         add("bench-log", lambda width: figures.compared(case.compared, width=width),
-            f"Measured over predicted median, with the predicted {held['level']:.0%} interval: {held['inside']} of {held['measurements']} inside.{counted}",
+            f"Measured over predicted median (dots). Bars: the predicted {claims.percent(held['level'])} interval, the error of measuring included ({held['n']} draws, seed "
+            f"{held['seed']}); {held['inside']} of {held['measurements']} inside.{counted}",
             f"{held['inside']} of {held['measurements']} measurements lie inside the predicted interval.", case.compared)
     if case.rivals is not None:
         add("rivals", lambda width: figures.traces(case.rivals, width=width),
             "Which way of making the part leaves which trace; filled: only that one leaves it. Judgement, row by row.",
             "Table of traces; " + "; ".join(f"only {route} leaves {row['tells']}" for route, row in case.rivals.iterrows() if row["tells"]), case.rivals)
     return tuple(made)
+
+
+def _spread_of(line):
+    """DataFrame of the distributions of demand and capacity: the value below which a share of draws lies."""
+    import pandas as pd
+    shares = np.r_[0.001, 0.005, np.arange(1, 100) / 100, 0.995, 0.999]
+    return pd.DataFrame({"share_below": shares, "asked": np.quantile(line.demand, shares), "given": np.quantile(line.capacity, shares), "unit": line.unit})
 
 
 def _grounds(case):
@@ -314,32 +333,36 @@ def sheets(case):
     """The tables of a write-up, in order, as Sheets."""
     import pandas as pd
     study, verdict = case.study, case.verdict
-    found = [Sheet("verdict", verdict.table, f"Demand against capacity of every step and tube, medians; margin with its 5 % to 95 % range; {case.made_of}",
-                   _verdict_in_print(verdict.table)),
-             Sheet("strength", case.strength.table, "Strength of the claim, step by step, the weakest first"),
-             Sheet("sizes", study.dimensions.reset_index(), "Sizes as planned"),
-             Sheet("stock_plan", stock_plan(study), "Stock plan: each step with the diameter it finds and leaves")]
+    sizes, plan = study.dimensions.reset_index(), stock_plan(study)
+    found = [Sheet("verdict", verdict.table, "Demand against capacity of every step and tube: medians, where it is worst most often; margin at the worst place in each draw, median "
+                   f"with its 5 % to 95 % range, so that it is not the quotient of the two; chance of being met; {case.made_of}",
+                   verdict_in_print(verdict.table)),
+             Sheet("strength", case.strength.table, "The highest rung that each step allows, the weakest first", _headed(case.strength.table)),
+             Sheet("sizes", sizes, "Sizes as planned; clearance on diameter", _headed(_in_full(sizes))),
+             Sheet("stock_plan", plan, "Stock plan: each step with the diameter it finds and leaves; stock on diameter", _headed(_in_full(plan)))]
     used = case.register.reset_index()
-    used["source"] = [case.cited[s] for s in used["source"]]
+    used["source"] = [f"{case.cited[s]} (study)" if key in study.rows else KITS if s == "assumption" else case.cited[s] for key, s in zip(used["key"], used["source"])]
     found.append(Sheet("assumptions", used[["key", "median", "low_5", "high_95", "unit", "shape", "drawn", "grade", "source", "note"]],
-                       "Assumptions that the verdict rests on: median with 5 % to 95 % range, grade of the evidence and source", _assumptions_in_print(used)))
+                       "Assumptions that the verdict rests on: median with 5 % to 95 % range, grade of the evidence and source; (study): given by this study, the others "
+                       "by the kit's reference tables. The CSV of this table says for each what it means, and where in the source it stands", _assumptions_in_print(used)))
     if case.log:
         fields = [f for f in bench.schema()["fields"] if any(row[f["name"]] is not None for row in case.log.rows)]
         rows = pd.DataFrame([{f["name"]: row[f["name"]] for f in fields} for row in case.log.rows], columns=[f["name"] for f in fields])
         rows = rows.astype({f["name"]: "Int64" for f in fields if f["type"] == "integer"})   # a gap makes no count a fraction
         printed = [c for c in ("trial", "tube", "step", "operator", "measured_mm", "torque_Nm", "pull_N", "minutes", "strokes", "outcome", "failure", "counted",
                                "why_not", "substitute") if c in rows]
-        found.append(Sheet("trials", rows, f"Every trial on record, in order. {_trials_said(case)}", rows[printed],
+        found.append(Sheet("trials", rows, "Every trial on record, in order; measurements as read", _headed(rows[printed].map(_as_read)),
                            [{k: f[k] for k in ("name", "type", "description")} for f in fields]))
     if case.compared is not None:
-        found.append(Sheet("measured", case.compared, f"Predicted {case.compared.attrs['level']:.0%} intervals and measurements"))
+        found.append(Sheet("measured", case.compared, f"Predicted {claims.percent(case.compared.attrs['level'])} intervals and measurements", _measured_in_print(case.compared)))
     gone = deviations(case)
     if len(gone):
-        found.append(Sheet("deviations", gone, "Deviations from the plan and modern substitutes"))
+        found.append(Sheet("deviations", gone, "What was done otherwise than planned, or with a modern tool or material", _headed(gone)))
     if case.rivals is not None:
-        found.append(Sheet("rivals", case.rivals.reset_index(), "Other ways of making the part, side by side; chances and hours of the rivals are judgement",
-                           case.rivals.reset_index()[["route", "within_reach", "chance", "hours", "metal", "tells", "weakest_evidence"]]))
-    found.append(Sheet("weak", pd.DataFrame([vars(w) for w in case.weak], columns=["place", "what", "remedy"]), "What a reviewer will ask about"))
+        found.append(Sheet("rivals", case.rivals.reset_index(), "Ways of making the part, side by side. Within reach: chance by this study, of one tube; chance: that a blank comes through, "
+                           "and hours for one tube, medians of judgement; metal: in over that of the finished tube",
+                           _headed(case.rivals.reset_index()[["route", "within_reach", "chance", "hours", "metal", "tells", "weakest_evidence"]])))
+    found.append(Sheet("weak", pd.DataFrame([vars(w) for w in case.weak], columns=["place", "what", "remedy"]), "Weak points, each with its place and remedy"))
     return tuple(found)
 
 
@@ -347,13 +370,52 @@ def _ranged(low, mid, high, digits=2):
     return number(mid, digits) if low == high else f"{number(mid, digits)} ({number(low, digits)} to {number(high, digits)})"
 
 
-def _verdict_in_print(table):
+def verdict_in_print(table):
+    """The table of a verdict as print has room for it: values with their units, the margin with its 5 % to 95 % range."""
     printed = table[["tube", "criterion", "where"]].copy()
     for side in ("demand", "capacity"):
         printed[side] = [f"{number(v)} {ureg.Unit(u):~P}" for v, u in zip(table[side], table["unit"])]
     printed["margin"] = [_ranged(*row) for row in table[["margin_5", "margin", "margin_95"]].itertuples(index=False)]
-    printed["chance"] = [f"{c:.2f}" for c in table["chance"]]
+    printed["chance"] = [_chance(c) for c in table["chance"]]
     return printed.assign(evidence=table["weakest_evidence"])
+
+
+def _chance(share):
+    """A chance to two decimals; 1.00 and 0.00 only where it is all or none."""
+    return ">0.99" if 0.995 <= share < 1 else "<0.01" if 0 < share < 0.005 else f"{share:.2f}"
+
+
+_UNITS = {"mm": "mm", "um": "µm", "kPa": "kPa", "h": "h", "Nm": "N·m", "N": "N", "g": "g"}
+_HEADS = {"with": "tool or grain", "number": "step", "why_not": "why not counted", "tells": "traces of no other", "stands_in": "on record in", "minutes": "time, min"}
+
+
+def _headed(frame):
+    """The frame with its columns called as print calls them: 'stock, µm' for stock_um."""
+    def called(name):
+        what, _, unit = name.rpartition("_")
+        return _HEADS.get(name) or (f"{what.replace('_', ' ')}, {_UNITS[unit]}" if what and unit in _UNITS else name.replace("_", " "))
+
+    return frame.rename(columns=called)
+
+
+def _in_full(frame):
+    """The frame with its lengths in mm as text to the micrometre: what is planned to 10.225 mm is no 10.2 mm."""
+    return frame.assign(**{name: [f"{v:.3f}" for v in frame[name]] for name in frame if name.endswith("_mm") and name != "feed_mm"})
+
+
+def _as_read(value):
+    """A reading as it was written down; other cells as they are."""
+    return f"{value:.9g}" if isinstance(value, float) and not np.isnan(value) else value
+
+
+def _measured_in_print(table):
+    def shown(value, unit):
+        return f"{value:.3f}" if unit == "mm" else number(value)
+
+    units = table["unit"]
+    ends = [" to ".join(dict.fromkeys((shown(a, u), shown(b, u)))) for a, b, u in zip(table["measured_low"], table["measured_high"], units)]
+    spread = [f"{shown(m, u)} ({shown(a, u)} to {shown(b, u)})" for a, m, b, u in zip(table["low"], table["median"], table["high"], units)]
+    return table[["trial", "step", "quantity"]].assign(unit=[f"{ureg.Unit(u):~P}" for u in units], predicted=spread, measured=ends, inside=table["inside"])
 
 
 def _assumptions_in_print(used):
@@ -393,18 +455,24 @@ def deviations(case):
 
 def document(case, width=140):
     """The report as blocks: claim, verdict, part, method, evidence, trials, rivals, what is weak, references."""
-    study, plate, sheet = case.study, {p.name: p for p in plates(case)}, {s.name: s for s in sheets(case)}
+    study, plate, sheet = case.study, {p.name: (i, p) for i, p in enumerate(plates(case), 1)}, {s.name: (i, s) for i, s in enumerate(sheets(case), 1)}
 
     def picture(name):
-        return [Picture(plate[name].draw(width), plate[name].caption, plate[name].alt, f"figure-{name}")] if name in plate else []
+        if name not in plate:
+            return []
+        i, drawn = plate[name]
+        return [Picture(drawn.draw(width), f"Figure {i}. {drawn.caption}", drawn.alt, f"figure-{name}")]
 
     def table(name):
-        return [Table(sheet[name].print_, sheet[name].caption, name)] if name in sheet else []
+        if name not in sheet:
+            return []
+        i, found = sheet[name]
+        return [Table(found.print_, f"Table {i}. {found.caption}", name)]
 
     blocks = [Note("Invented: no such part, workshop or find is known. Everything here shows how a study is written.")] if study.invented else []
     blocks += [Heading("The claim"), Paragraph(" ".join(study.claim.split())), Paragraph(f"Shown wrong if: {study.fails_if or 'not said.'}"),
                Heading("The verdict"), Paragraph(case.worded("verdict", verdict_text(case))), *picture("verdict"), *picture("sweep"), *table("verdict"),
-               Heading("How strong the claim is"), Paragraph(case.strength.words), *table("strength"),
+               Heading("How strong the claim is"), Paragraph(claims.LADDER), *table("strength"),
                Heading("The part and the plan"), *picture("part"), *table("sizes"), *table("stock_plan"),
                Heading("Methods"), Paragraph(case.worded("methods", methods_text(case))), Note(CARE),
                Heading("What it rests on"), *picture("sensitivity"), *picture("limiting-step"), *picture("trace"), *table("assumptions")]
@@ -412,10 +480,10 @@ def document(case, width=140):
         blocks += [Paragraph("Estimates used outside the range for which their formula is known to hold:"), Bullets(tuple(case.verdict.warnings))]
     support = study.record.get("support", ())
     if support:
-        blocks += [Heading("What speaks for it in the period"), Bullets(tuple(
+        blocks += [Heading("What speaks for it, in the period or in a living craft"), Bullets(tuple(
             f"{s['step']} ({s['grade']}; {case.cited[s['source']]}): {s['shows']}" + (f" Does not show: {s['does_not_show']}" if s.get("does_not_show") else "") for s in support))]
     if case.log:
-        blocks += [Heading("Trials"), Paragraph(_trials_said(case)), *picture("bench-log"), *table("trials"), *table("measured")]
+        blocks += [Heading("Trials"), Paragraph(" ".join([_trials_said(case), *_measured_said(case)])), *picture("bench-log"), *table("trials"), *table("measured")]
         if case.log.faults:
             blocks += [Paragraph("Rows of the log that could not be read, and are not in the table:"), Bullets(tuple(_here(study, f) for f in case.log.faults))]
     if "deviations" in sheet:
@@ -423,7 +491,9 @@ def document(case, width=140):
     if "rivals" in sheet:
         blocks += [Heading("Other ways of making it"), *picture("rivals"), *table("rivals")]
     blocks += [Heading("What a reviewer will ask about"), *table("weak"), Heading("References"), Bullets(tuple(_references(case))),
-               Heading("How to do it again"), Paragraph(f"{case.made_of}. " + "; ".join(f"{k} {v}" for k, v in case.verdict.provenance["versions"].items()) + ".")]
+               Heading("How to do it again"), Paragraph(
+        f"python -m kit writeup FOLDER --out DIR --draws {case.verdict.n} --seed {case.seed}, FOLDER being the folder 'study' of the archive; inputs "
+        f"{case.verdict.provenance['inputs']}; " + ", ".join(f"{k} {v}" for k, v in case.verdict.provenance["versions"].items()) + ".")]
     return blocks
 
 
@@ -461,7 +531,7 @@ def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date
     for name in only or ():
         if name not in {p.name for p in known}:
             raise ValueError(f"there is no figure {name!r} for this study; {tables.nearest(name, [p.name for p in known])}")
-    chosen = [p for p in known if only is None or p.name in only]
+    chosen = [(i, p) for i, p in enumerate(known, 1) if only is None or p.name in only]   # numbered as in the report
     draft = Path(tempfile.mkdtemp(dir=out, prefix=".unfinished-"))
     try:
         made = draft / "bundle"
@@ -509,7 +579,7 @@ def _fill(folder, case, widths, formats, chosen, date):
         path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
         described[path.relative_to(folder).as_posix()] = (name, description, made)
 
-    for number_, plate in enumerate(chosen, 1):
+    for number_, plate in chosen:
         stem, name = f"figures/figure-{number_}-{plate.name}", f"Figure {number_}: {plate.name}"
         for width in widths:
             for path in figures.save(plate.draw(width), folder / "figures", f"{Path(stem).name}-{width:g}mm", alt=plate.alt, formats=formats):

@@ -107,6 +107,7 @@ def test_the_verdict_is_a_table_and_words(run):
     assert (status, err) == (0, []) and out[0] == "The harbour dial (invented)" and out[2].split()[:3] == ["tube", "criterion", "where"]
     assert verdict.words in out and sum(line.startswith(("hours ", "tide ", "moon ", "feasts ", "lamp-oil barrel ", "whole part ")) for line in out) == len(verdict.lines)
     assert any(line.startswith("Strength of the claim: ") for line in out)
+    assert "margin (5 % to 95 %)" in out[2] and any(" N·m " in line for line in out) and not any("N*m" in line for line in out)
     assert [line.removeprefix("warning: ") for line in out if line.startswith("warning: ")] == list(verdict.warnings)
 
 
@@ -289,10 +290,11 @@ def test_an_interview_makes_a_study(tmp_path, run, interview):
 
 
 def test_an_answer_that_cannot_be_used_is_asked_again(tmp_path, run, interview):
-    asked = interview("", "", "", "7", "0,7 mm", "7 mm", "", "", "", "", "")
+    asked = interview("", "", "gold", "", "7", "0,7 mm", "7 mm", "", "", "", "")
     status, out, _ = run("new", tmp_path / "mine")
     assert status == 0 and [q.startswith("Bore of the innermost") for q in asked].count(True) == 3
-    assert out[0].startswith("bore: Cannot convert from ''") and out[1].startswith("bore: cannot read '0,7 mm'") and study.load(tmp_path / "mine").tubes[0].bore.m_as("mm") == 7
+    assert out[0].startswith("alloy: the table 'alloys' has nothing on 'gold'; known: 'tin bronze, cast'") and not any("Length of that barrel" in q for q in asked)
+    assert out[1].startswith("bore: Cannot convert from ''") and out[2].startswith("bore: cannot read '0,7 mm'") and study.load(tmp_path / "mine").tubes[0].bore.m_as("mm") == 7
 
 
 @pytest.mark.parametrize("end", [EOFError, KeyboardInterrupt])

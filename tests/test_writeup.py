@@ -1,5 +1,6 @@
 """kit.writeup: all is made from the record, the folder is whole or not there, and the same inputs give the same bytes."""
 import csv
+import dataclasses
 import datetime
 import errno
 import hashlib
@@ -70,7 +71,7 @@ def test_the_verdict_says_chance_word_scale_limit_trials_rivals_and_what_it_does
     text, verdict = writeup.verdict_text(case), case.verdict
     low, mid, high = (kit.units.number(x, 2) for x in verdict.limiting_line.quantiles("margin"))
     for words in (evidence.likelihood(verdict.chance), f"chance {verdict.chance:.2f}", "Intergovernmental Panel on Climate Change", f"{DRAWS} draws, seed 1",
-                  f"'{verdict.limiting}'", f"margin {mid} (5 % to 95 %: {low} to {high})", "5 of 8 blanks", "24% and 91%",   # Clopper-Pearson, 5 of 8
+                  f"'{verdict.limiting}'", f"margin {mid} (5 % to 95 %: {low} to {high})", "In 5 of 8 trials every counted step", "24 % to 91 %",   # Clopper-Pearson, 5 of 8
                   f"Strength of the claim: {case.strength.rung}", "cast on a core and reamed", "dendrites across the whole wall",
                   "does not say that the part was made so"):
         assert words in text, words
@@ -84,6 +85,20 @@ def test_the_verdict_without_trials_and_rivals_says_so(copy):
     assert "No trial is on record." in text and "No rival way of making it was held against it." in text
 
 
+def test_trials_of_part_of_the_route_are_not_called_parts_made(case):
+    """A log without a file's stroke in it says nothing of filing, however well the rest went."""
+    rows = tuple(row for row in case.log.rows if row["operation"] in ("drill", "ream"))
+    part = writeup.Case(case.study, DRAWS)
+    part.__dict__["log"] = dataclasses.replace(case.log, rows=rows)
+    assert "no counted trial of: turn, file, lap." in writeup.verdict_text(part)
+
+
+def test_the_verdict_says_how_many_measurements_the_predictions_held(case):
+    held = case.compared.attrs
+    assert (f"Of {held['measurements']} measurements {held['inside']} fell inside the predicted 90 % intervals" in writeup.verdict_text(case)
+            and f"({held['n']} draws, seed {held['seed']})" in writeup.methods_text(case))
+
+
 def test_the_methods_give_what_it_takes_to_do_it_again(case):
     text, used = writeup.methods_text(case), case.register
     for words in (f"{len(used)} assumptions", f"{(used['grade'] == 'conjecture').sum()} conjecture", f"{DRAWS} times", "seed 1", kit.__version__, np.__version__,
@@ -94,7 +109,10 @@ def test_the_methods_give_what_it_takes_to_do_it_again(case):
 def test_the_methods_tell_of_a_registration_and_of_a_change_since(copy):
     study = kit.study.load(copy)
     (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(DRAWS), DAY), encoding="utf-8")
-    assert f"registered beforehand (digest {claims.plan_digest(study)})." in writeup.methods_text(writeup.Case(study, DRAWS))
+    told = f"registered 2026-01-02, before any trial was on record (digest {claims.plan_digest(study)})."
+    assert told in writeup.methods_text(writeup.Case(study, DRAWS))
+    (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(DRAWS), DAY, writeup.Case(study).log), encoding="utf-8")
+    assert told.replace("before any trial was on record", "when trials stood on record already") in writeup.methods_text(writeup.Case(study, DRAWS))
     changed = study.with_(pulley="30 mm")
     assert "have changed since" in writeup.methods_text(writeup.Case(changed, DRAWS))
 
@@ -119,8 +137,8 @@ def test_every_figure_has_caption_words_and_the_data_that_drew_it(made, case):
         assert (made / "figures" / f"{stem.name}.alt.txt").read_text(encoding="utf-8").strip() == plate.alt
         data = rows(stem.with_suffix(".csv"))
         assert len(data) == len(plate.data) and all(data[0])
-    told = (made / "figures" / "figure-2-verdict.txt").read_text(encoding="utf-8")
-    assert f"{DRAWS} draws, seed 1" in told and "5 of 8 blanks" in told and "Invented study." in told
+    told = (made / "figures" / "figure-1-verdict.txt").read_text(encoding="utf-8")
+    assert f"{DRAWS} draws, seed 1" in told and "In 5 of 8 trials" in told and "Invented study." in told
 
 
 def test_figures_have_the_width_asked_for(made):
@@ -148,6 +166,46 @@ def test_tables_hold_every_row_in_three_forms(made, case):
     assert set(assumptions) == case.verdict.asked
     assert assumptions["alloy.yield_strength"]["source"] == "Callister and Rethwisch 2008"
     assert all(r["grade"] in evidence.GRADES and r["source"] for r in assumptions.values())
+
+
+def test_print_has_no_raw_names_of_columns_or_units(case):
+    for sheet in writeup.sheets(case):
+        for head in sheet.print_.columns:
+            assert "_" not in head and not head.endswith(("um", "Nm")), (sheet.name, head)
+        words = sheet.print_.drop(columns=["what", "remedy", "key", "source"], errors="ignore").to_string()
+        assert "N*m" not in words and " um" not in words, sheet.name
+
+
+def test_print_does_not_round_what_is_planned_or_read(copy):
+    """Bore 10.225 mm over a shaft of 10.2 mm: to three digits the clearance would be gone."""
+    case = writeup.Case(kit.study.load(copy), DRAWS)
+    printed = {sheet.name: sheet.print_ for sheet in writeup.sheets(case)}
+    for tube, bore, outside in zip(case.study.tubes, printed["sizes"]["bore, mm"], printed["sizes"]["outside, mm"]):
+        assert float(bore) == pytest.approx(tube.bore.m_as("mm"), abs=5e-4) and float(outside) == pytest.approx(tube.outside.m_as("mm"), abs=5e-4)
+    read = [row["measured_mm"] for row in case.log.rows if row["measured_mm"] is not None]
+    assert [float(v) for v in printed["trials"]["measured, mm"] if v] == read
+
+
+@pytest.mark.parametrize("share, text", [(1, "1.00"), (0.9999, ">0.99"), (0.995, ">0.99"), (0.994, "0.99"), (0.5, "0.50"), (0.001, "<0.01"), (0, "0.00")])
+def test_a_printed_chance_is_one_only_where_it_is(share, text, case):
+    table = case.verdict.table.head(1).assign(chance=float(share))
+    assert writeup.verdict_in_print(table)["chance"].tolist() == [text]
+
+
+def test_the_limiting_step_comes_with_the_draws_that_drew_it(case):
+    [plate] = [p for p in writeup.plates(case) if p.name == "limiting-step"]
+    line, data = case.verdict.limiting_line, plate.data.set_index("share_below")
+    for share in (0.05, 0.5, 0.95):
+        for name, draws in (("asked", line.demand), ("given", line.capacity)):
+            below = data.loc[share, name]
+            assert np.mean(draws < below) - 0.01 <= share <= np.mean(draws <= below) + 0.01   # many draws may be the same
+
+
+def test_assumptions_say_whether_the_study_gave_them(case):
+    [sheet] = [s for s in writeup.sheets(case) if s.name == "assumptions"]
+    sources = dict(zip(sheet.frame["key"], sheet.frame["source"]))
+    assert {key for key, source in sources.items() if source.endswith("(study)")} == set(case.study.rows) & case.verdict.asked
+    assert writeup.KITS in sources.values() and "assumption of this study" not in sources.values()
 
 
 def test_deviations_come_from_the_record_and_the_log(made):
@@ -196,6 +254,10 @@ def test_the_report_holds_verdict_trials_and_what_is_weak(made, case):
                   "Local rules and qualified supervision come first", case.verdict.provenance["inputs"]):
         assert words in html, words
         assert words in pdf, words
+    for i, plate in enumerate(writeup.plates(case), 1):
+        assert f"Figure {i}. {plate.caption[:30]}" in html
+    for i, sheet in enumerate(writeup.sheets(case), 1):
+        assert f"Table {i}. {sheet.caption[:30]}" in html
     assert html.count("<img") + html.count("<svg") >= len(writeup.plates(case))
 
 
