@@ -108,6 +108,11 @@ class Study(Written):
     conditioned: dict | None = None  # joint draws of what a bench log has updated: {key: plain numbers}
     conditioned_on: dict | None = None   # of how many measurements, with which effective sample
 
+    @property
+    def is_demo(self):
+        """Whether it is the invented demo, of which the notebooks assert what they say."""
+        return self.folder.resolve() == DEMO.resolve()
+
     @cached_property
     def workshop(self):
         return Workshop(**self.choices)
@@ -607,17 +612,34 @@ def _unit_of(value):
 DEMO = tables.DATA / "harbour-dial"   # invented
 
 
-def load(folder=None):
+def load(folder=None, needs=()):
     """Study from a folder: study.toml, and where it is there assumptions.csv with the sources.bib that it cites.
 
     folder: the study's; where None, the one that the environment variable KIT_STUDY names, else the invented demo.
+    needs: words of HAS, what whoever asks is about; where the study lacks one, a warning says so and the demo stands in its place.
     Raises StudyError or tables.TableError, each with file, line or table, and the remedy. See `faults` for all at once.
     """
     study = Study(**vars(studyfile.read(folder or os.environ.get("KIT_STUDY") or DEMO)))
     for stage in study._checks():
         for check in stage:
             check()
+    lacking = [what for what in needs if not HAS[what](study)]
+    if lacking and not study.is_demo:
+        warnings.warn(f"this is about {' and '.join(lacking)}, which {study.title!r} does not have: what follows shows the invented demo instead", stacklevel=2)
+        return load(DEMO)
     return study
+
+
+def _logged(study):
+    """Whether a trial is on record: a line below the header."""
+    path = study.folder / "bench_log.csv"
+    return path.exists() and len(path.read_text(encoding="utf-8-sig", errors="replace").split()) > 1
+
+
+HAS = {"sleeves": lambda study: any(t.position is not None for t in study.tubes),
+       "nested sleeves": lambda study: sum(t.position is not None for t in study.tubes) > 1, "a plunger": lambda study: any(t.plunger for t in study.tubes),
+       "the use of the part": lambda study: study.use is not None, "lapping": lambda study: any(s.operation == "lap" for s in study.steps(study.tubes[0])),
+       "a bench log": _logged}
 
 
 def faults(folder):
