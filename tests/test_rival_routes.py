@@ -284,7 +284,8 @@ def test_traces_can_be_read(names, width):
 def test_traces_mark_what_is_left_and_fill_what_tells(table):
     ax = figures.traces(table).axes[0]
     rows = [label.get_text() for label in ax.get_yticklabels()]
-    marks = {(rows[int(line.get_ydata()[0])], NAMES[int(line.get_xdata()[0])]): (line.get_marker(), line.get_markerfacecolor()) for line in ax.lines}
+    marks = {(rows[int(y)], NAMES[int(x)]): (line.get_marker(), line.get_markerfacecolor())
+             for line in ax.lines for x, y in zip(*line.get_data())}
     assert set(marks) == {(t, name) for name in NAMES for t in words(table.loc[name, "traces"])}
     for (trace, name), look in marks.items():
         assert look == (("s", page.BLUE) if trace in words(table.loc[name, "tells"]) else ("o", "white")), (trace, name)
