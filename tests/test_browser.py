@@ -47,6 +47,8 @@ NAMED = [("slider", "wall of the sleeves / mm"), ("textbox", "wall of the sleeve
 def test_controls_have_names_and_work_by_keyboard_alone(lab, page):
     base, token, _ = lab
     page.set_viewport_size({"width": 1280, "height": 720})
+    for session in page.request.get(f"{base}/api/sessions?token={token}").json():   # a kernel of its own, not one left by another tab
+        page.request.delete(f"{base}/api/sessions/{session['id']}?token={token}")
     open_and_run(page, base, token, "01_the_claim.ipynb")
     panel = page.locator(".kit-panel").first
     panel.scroll_into_view_if_needed()
