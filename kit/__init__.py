@@ -1,30 +1,65 @@
 """Ancient-method feasibility: demand against capacity for fine metal tubes, sleeves and pistons.
 
-Importing the package loads nothing heavy; each module is imported when it is first named:
+Importing the package loads nothing heavy; each module is imported when it is first named, and is known as `kit.NAME`
+whatever room it lives in:
 
 >>> import kit
 >>> kit.cutting.turning_force(depth="0.1 mm", feed="0.05 mm", kc11="1000 MPa", exponent=0.2).m_as("N").round(2)
 np.float64(9.1)
 """
 import importlib
+import sys
+from importlib.machinery import ModuleSpec, PathFinder
 
 __version__ = "0.1.0"
 
-MODULES = ("units", "tables", "evidence", "fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging",
-           "trials", "references", "tabular", "uncertainty", "criteria", "routes", "use", "verdict", "studyfile", "study", "bench", "page", "claims", "answers", "groupfile", "session", "figures",
-           "widgets", "report", "archive", "newstudy", "writeup", "nomogram", "handouts", "forms", "proofs")
+# The house from the ground up: rooms, and the modules in each. A module imports only from what stands before it.
+ROOMS = {
+    "base": ("units", "tables", "evidence", "references"),
+    "estimates": ("fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging", "trials",
+                  "uncertainty"),
+    "operations": ("routes",),
+    "study": ("criteria", "use", "verdict", "studyfile", "study", "bench", "newstudy"),
+    "publish": ("tabular", "page", "claims", "figures", "widgets", "report", "archive", "writeup", "proofs"),
+    "workshop": ("answers", "groupfile", "session", "nomogram", "handouts", "forms"),
+}
+LIVES_IN = {module: f"{__name__}.{room}" for room, modules in ROOMS.items() for module in modules}
+LIVES_IN["study"] = __name__    # the room is the public module: kit.study.load
 FROM_UNITS = ("Q", "ureg", "OutOfRange")
 
-__all__ = [*MODULES, *FROM_UNITS]
+__all__ = [*LIVES_IN, *FROM_UNITS]
 
 
 def __getattr__(name):
-    if name in MODULES:
-        return importlib.import_module(f"{__name__}.{name}")
+    if name in LIVES_IN:
+        return importlib.import_module(f"{LIVES_IN[name]}.{name}")
     if name in FROM_UNITS:
-        return getattr(importlib.import_module(f"{__name__}.units"), name)
+        return getattr(importlib.import_module(f"{__name__}.base.units"), name)
     raise AttributeError(f"kit has no {name!r}; it has {', '.join(__all__)}")
 
 
 def __dir__():
     return sorted([*__all__, "__version__"])
+
+
+class ByShortName:
+    """Lets `from kit.units import Q` find the module where it lives; it is the same module by either name."""
+
+    @staticmethod
+    def find_spec(name, path=None, target=None):
+        package, _, module = name.rpartition(".")
+        if package == __name__ and module in LIVES_IN:
+            return ModuleSpec(name, ByShortName)
+
+    @staticmethod
+    def create_module(spec):
+        module = spec.name.rpartition(".")[2]
+        return importlib.import_module(f"{LIVES_IN[module]}.{module}")
+
+    @staticmethod
+    def exec_module(module):   # it has run already; only its own papers are given back
+        room = sys.modules[module.__package__]
+        module.__spec__ = PathFinder.find_spec(module.__name__, room.__path__)
+
+
+sys.meta_path.append(ByShortName)

@@ -20,9 +20,9 @@ def main(words=None):
         add(each)
         each.set_defaults(run=function)
     given = parser.parse_args(words)
-    from kit.bench import BenchError
-    from kit.studyfile import StudyError
-    from kit.tables import TableError
+    from kit.study.bench import BenchError
+    from kit.study.studyfile import StudyError
+    from kit.base.tables import TableError
     try:
         return given.run(given) or 0
     except BrokenPipeError:   # whoever reads the output has seen enough
@@ -86,7 +86,7 @@ def new(given):
     It holds study.toml with comments that teach, assumptions.csv, bench_log.csv with a printable sheet, sources.bib and datapackage.json,
     and loads as it stands. A folder that holds something already is refused.
     """
-    from kit import newstudy
+    from kit.study import newstudy
     answers = {name: getattr(given, name) for name, *_ in newstudy.QUESTIONS}
     newstudy.refuse_filled(given.folder)   # before anybody answers nine questions
     if sys.stdin.isatty() and not any(answers.values()):
@@ -99,7 +99,7 @@ def new(given):
 
 def _asked(name, question):
     """An answer that can be used: one that cannot is told, and asked again."""
-    from kit import newstudy
+    from kit.study import newstudy
     while True:
         text = input(question).strip()
         try:
@@ -110,7 +110,7 @@ def _asked(name, question):
 
 
 def _new_flags(parser):
-    from kit import newstudy
+    from kit.study import newstudy
     _folder(parser)
     for name, question, _, default in newstudy.QUESTIONS:
         parser.add_argument(f"--{name.replace('_', '-')}", metavar="TEXT", help=f"{question} (default: {default or 'none'})")
@@ -118,7 +118,8 @@ def _new_flags(parser):
 
 def check(given):
     """Say everything that is wrong or weak in a study folder, all at once, each with file, row and remedy."""
-    from kit import claims, study
+    from kit import study
+    from kit.publish import claims
     faults, log = study.faults(given.folder), _log(given.folder)
     loaded = None if faults else study.load(given.folder)
     if log:
@@ -135,14 +136,14 @@ def check(given):
 
 def _log(folder):
     """The bench log of a study folder, None where there is none."""
-    from kit import bench
+    from kit.study import bench
     path = Path(folder) / "bench_log.csv"
     return bench.read(path) if path.exists() else None
 
 
 def _misfits(log, loaded):
     """Rows of a log that this study cannot place, such as those of a tube that it does not have."""
-    from kit.bench import BenchError, NothingMeasured
+    from kit.study.bench import BenchError, NothingMeasured
     for row in log.counted:
         try:
             dataclasses.replace(log, rows=(row,)).measurements(loaded)
@@ -154,7 +155,8 @@ def _misfits(log, loaded):
 
 def assess(given):
     """Print the verdict of a study as a table, and in words."""
-    from kit import claims, study, writeup
+    from kit import study
+    from kit.publish import claims, writeup
     loaded, log = study.load(given.folder), _log(given.folder)
     verdict = loaded.assess(given.draws, given.seed)
     from tabulate import tabulate
@@ -177,7 +179,8 @@ def _assess_flags(parser):
 
 def register(given):
     """Write the claim and plan of a study, before the trials, with a digest and the date: registration.md in its folder."""
-    from kit import claims, study
+    from kit import study
+    from kit.publish import claims
     loaded = study.load(given.folder)
     path = Path(given.folder) / claims.REGISTRATION
     if path.exists():
@@ -195,7 +198,7 @@ def _register_flags(parser):
 def writeup(given):
     """Write figures, tables, text, report and archive of a study into a new folder of DIR, whole or not at all."""
     from kit import study
-    from kit.writeup import WIDTHS, bundle
+    from kit.publish.writeup import WIDTHS, bundle
     formats = ("pdf", "svg", "png", *(["tiff"] if given.tiff else []))
     made = bundle(study.load(given.folder), given.out, given.draws, given.seed, tuple(given.width or WIDTHS), formats, given.date)
     print(f"{made}: {sum(p.is_file() for p in made.rglob('*'))} files; start with README.txt or report.html")
@@ -212,7 +215,7 @@ def _writeup_flags(parser):
 
 def handouts(given):
     """Write the printable sheets of a workshop session as PDF."""
-    from kit import handouts as sheets
+    from kit.workshop import handouts as sheets
     from kit import study
     made = sheets.write(given.out, study.load(given.study) if given.study else None, people=given.people, minutes=given.minutes,
                         live_lathe=not given.no_lathe, overwrite=given.overwrite)

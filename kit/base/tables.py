@@ -1,0 +1,211 @@
+"""Tables: CSV files with a Table Schema beside them, checked on reading, and the reference tables of the kit.
+
+Every row says where its number comes from. A fault is reported with file, line and column, and how to mend it.
+"""
+import csv
+import datetime
+import difflib
+import functools
+import io
+import json
+import math
+import os
+import re
+import tempfile
+from pathlib import Path
+
+_KIT = Path(__file__).parents[1]
+_PACKED = _KIT / "data"   # where an installed wheel carries the data
+DATA = _PACKED if _PACKED.exists() else _KIT.parent / "data"
+REFERENCE = DATA / "reference"
+
+
+class TableError(ValueError):
+    """A table that cannot be used as it stands; the message says where and how to mend it."""
+
+
+def nearest(word, known):
+    """Words that say what was meant: 'did you mean ...?' with up to three near names, else all of them."""
+    known = [str(k) for k in known]
+    near = difflib.get_close_matches(str(word), known, 3, 0.5)
+    if not near:   # a name in other words: any whole word in common
+        words = set(re.findall(r"\w+", str(word).lower()))
+        near = [k for k in known if words & set(re.findall(r"\w+", k.lower()))][:3]
+    return f"did you mean {' or '.join(map(repr, near))}?" if near else f"known: {', '.join(map(repr, known))}"
+
+
+def read(path, schema, faults=None):
+    """Rows of a CSV as a list of dicts, checked against its Table Schema (a dict with `fields`).
+
+    Each row also carries `line`, the line of the file where it starts. Empty cells are None.
+    Where `faults` is a list, a bad row is left out and its fault added there; without one, the first stops the reading.
+    Raises TableError for a missing or empty file, wrong columns, an open quote, an unfit cell or a repeated key.
+    """
+    path = Path(path)
+    fields = {f["name"]: f for f in schema["fields"]}
+    if "line" in fields:
+        raise TableError(f"{path}: its schema has a column 'line', which is the name of a row's place in the file; call it otherwise")
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise TableError(f"{path}: there is no such file; check its name and folder") from None
+    except UnicodeDecodeError as error:
+        raise TableError(f"{path}: not UTF-8 text (byte {error.start}); save the table as CSV in UTF-8") from None
+    if not text.strip():
+        raise TableError(f"{path}: the file is empty; its first line must name the columns: {', '.join(fields)}")
+    records = _records(text, path)
+    header = [name.strip() for name in next(records)[1]]
+    for name in header:
+        if name not in fields:
+            remedy = "part the columns by commas" if ";" in name or "\t" in name else nearest(name, fields)
+            raise TableError(f"{path}, line 1: unknown column {name!r}; {remedy}")
+        if header.count(name) > 1:
+            raise TableError(f"{path}, line 1: column {name!r} stands twice; keep one of the two")
+    missing = [n for n, f in fields.items() if n not in header and f.get("constraints", {}).get("required")]
+    if missing:
+        raise TableError(f"{path}, line 1: column {missing[0]!r} is missing; add it to the first line")
+    rows, seen = [], {}
+    for line, cells in records:
+        if not any(cell.strip() for cell in cells):
+            continue
+        try:
+            row = _row(cells, header, fields, path, line)
+            key = tuple(row[k] for k in schema.get("primaryKey", ()))
+            if key and key in seen:
+                raise TableError(f"{path}, line {line}: {' / '.join(map(str, key))} stands already in line {seen[key]}; "
+                                 "keep one of the two")
+        except TableError as fault:
+            if faults is None:
+                raise
+            faults.append(str(fault))
+            continue
+        seen[key] = line
+        rows.append(row)
+    return rows
+
+
+def _row(cells, header, fields, path, line):
+    if len(cells) != len(header):
+        remedy = ("put text that holds a comma in double quotes, and write the decimal point as a point"
+                  if len(cells) > len(header) else "an empty cell keeps its comma")
+        raise TableError(f"{path}, line {line}: {len(cells)} cells, but {len(header)} columns; {remedy}")
+    return dict.fromkeys(fields) | {n: _cell(c.strip(), fields[n], path, line) for n, c in zip(header, cells)} | {"line": line}
+
+
+def _records(text, path):
+    """(first line, cells) of each record. A quote left open is refused: it would swallow the rows below it."""
+    lines, start = csv.reader(io.StringIO(text), strict=True, skipinitialspace=True), 1
+    try:
+        for cells in lines:
+            yield start, cells
+            start = lines.line_num + 1
+    except csv.Error as error:
+        raise TableError(f"{path}, line {start}: a double quote is not closed, or stands inside quoted text ({error}); "
+                         "close it, or write it twice inside") from None
+
+
+def _cell(text, field, path, line):
+    rules, place = field.get("constraints", {}), f"{path}, line {line}, column {field['name']!r}"
+    if text == "":
+        if rules.get("required"):
+            raise TableError(f"{place}: nothing there; {field.get('description') or 'a value is needed'}")
+        return None
+    value = text
+    if field["type"] in ("number", "integer"):
+        try:
+            value = {"number": float, "integer": int}[field["type"]](text)
+        except ValueError:
+            kind = {"number": "number", "integer": "whole number"}[field["type"]]
+            hint = "write the decimal point as a point" if "," in text else "write the bare number"
+            raise TableError(f"{place}: {text!r} is not a {kind}; {hint}") from None
+        if not math.isfinite(value):
+            raise TableError(f"{place}: {text!r} is not a finite number; leave the cell empty where none is known")
+        for name, holds in (("minimum", value >= rules.get("minimum", value)), ("maximum", value <= rules.get("maximum", value))):
+            if not holds:
+                raise TableError(f"{place}: {text} is beyond the {name} {rules[name]}; mend the number")
+    if field["type"] == "date":
+        try:
+            value = datetime.date.fromisoformat(text)
+        except ValueError:
+            raise TableError(f"{place}: {text!r} is no day of the calendar; write it as yyyy-mm-dd") from None
+    if "enum" in rules and text not in rules["enum"]:
+        raise TableError(f"{place}: {text!r} is not one of its words; {nearest(text, rules['enum'])}")
+    return value
+
+
+def package(folder):
+    """The Table Schemas of a folder: {resource name: (path of its CSV, schema)} from its datapackage.json."""
+    path = Path(folder) / "datapackage.json"
+    described = _json(path)
+    try:
+        return {r["name"]: (Path(folder) / r["path"], _schema(folder, r["schema"])) for r in described["resources"]}
+    except (KeyError, TypeError):
+        raise TableError(f"{path}: it must list `resources`, each with name, path and schema, "
+                         "as the one of the demo study does") from None
+
+
+def _json(path):
+    try:
+        return json.loads(path.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        raise TableError(f"{path}: there is no such file; copy the one of the demo study") from None
+    except json.JSONDecodeError as error:
+        raise TableError(f"{path}, line {error.lineno}: not JSON ({error.msg}); mend it there or just above") from None
+
+
+def _schema(folder, schema):
+    """A schema that several tables share stands in a file of its own, beside them or beside the reference tables."""
+    if isinstance(schema, dict):
+        return schema
+    own = Path(folder) / schema
+    return _json(own) if own.exists() or not (REFERENCE / schema).exists() else shared_schema(schema)
+
+
+def shared_schema(name):
+    """A Table Schema that stands in a file of its own among the reference tables."""
+    return _json(REFERENCE / name)
+
+
+@functools.cache
+def load(name):
+    """Rows of one reference table, as a tuple of dicts; `load.cache_clear()` after editing one."""
+    resources = package(REFERENCE)
+    if name not in resources:
+        raise TableError(f"there is no reference table {name!r}; {nearest(name, resources)}")
+    return tuple(read(*resources[name]))
+
+
+def rows_of(name, of):
+    """Rows of a reference table about one thing, such as one alloy; unknown names are told with the nearest ones."""
+    rows = [row for row in load(name) if row["of"] == of]
+    if not rows:
+        raise TableError(f"the table {name!r} has nothing on {of!r}; {nearest(of, dict.fromkeys(r['of'] for r in load(name)))}")
+    return rows
+
+
+def source_keys(path):
+    """Citation keys of a BibTeX file."""
+    try:
+        return set(re.findall(r"^\s*@\w+\s*\{\s*([^,\s]+)", Path(path).read_text(encoding="utf-8"), re.M))
+    except FileNotFoundError:
+        raise TableError(f"{path}: there is no such file; an empty one will do where nothing is cited") from None
+
+
+def put(path, content):
+    """Put text or bytes into a file in one move: the old content or the new is there, never a part of either. The path.
+
+    It is written under another name beside its place, and moved when whole; a fault leaves what was there as it was.
+    """
+    path = Path(path)
+    handle, draft = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content if isinstance(content, bytes) else content.encode("utf-8"))
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(draft, path.stat().st_mode if path.exists() else 0o644)   # a temporary file is private
+        os.replace(draft, path)
+    except BaseException:
+        Path(draft).unlink(missing_ok=True)
+        raise
+    return path

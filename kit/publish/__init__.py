@@ -1,0 +1,1 @@
+"""What leaves the desk: figures, claims, reports and archives; and the controls of the notebooks."""

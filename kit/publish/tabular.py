@@ -1,0 +1,170 @@
+"""A table as text: its numbers to sensible digits, and as CSV, Markdown or LaTeX, every special character escaped.
+
+The same frame gives the same text, with "\\n" line ends.
+"""
+import numbers
+import re
+from dataclasses import dataclass
+
+import numpy as np
+from tabulate import DataRow, Line, TableFormat, tabulate
+
+from kit.base.units import number
+
+
+def plain(text):
+    """Text without what no file can hold: control characters but tab and line feed, and halves of a pair."""
+    text = str(text).replace("\r\n", "\n").replace("\r", "\n").encode("utf-8", "replace").decode("utf-8")
+    return re.sub(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ufdd0-\ufdef\ufffe\uffff]", " ", text)
+
+
+def one_line(text):
+    """Text on one line; a space that must not break stays one."""
+    return re.sub(r"[ \t\n\u2028\u2029]+", " ", plain(text)).strip()
+
+
+def _flat(frame):
+    """The frame with names of columns as text and its index as first columns, and how many of these there are. An index
+    that only counts the rows is left out."""
+    names = [", ".join(str(n) for n in name if n != "") if isinstance(name, tuple) else name for name in frame.columns]
+    frame, index = frame.set_axis([one_line(name) for name in names], axis=1), frame.index
+    if list(index.names) == [None] and (index.dtype.kind in "iu" or index.empty):
+        return frame, 0
+    called = ["" if name is None else one_line(name) for name in index.names]
+    return frame.reset_index(names=called, allow_duplicates=True), index.nlevels
+
+
+def _missing(value):
+    import pandas as pd
+    return bool(pd.api.types.is_scalar(value) and pd.isna(value))
+
+
+def _is_number(value):
+    return isinstance(value, numbers.Real) and not isinstance(value, bool)
+
+
+def _cell(value, whole):
+    if _missing(value):
+        return ""
+    if isinstance(value, (bool, np.bool_)):
+        return "yes" if value else "no"
+    if isinstance(value, numbers.Integral) or whole:
+        return str(int(value))
+    return number(value) if _is_number(value) else one_line(value)
+
+
+def _column(values):
+    """(text of each value of a column, whether it is a column of numbers)."""
+    known = [v for v in values if not _missing(v)]
+    numeric = bool(known) and all(map(_is_number, known))
+    # counts with a gap among them come as 12.0, and are whole all the same
+    whole = numeric and all(abs(v) < 1e15 and v == int(v) for v in known)
+    return [_cell(v, whole) for v in values], numeric
+
+
+@dataclass(frozen=True)
+class Cells:
+    """A frame as text. numeric: which columns are numbers. heads: how many columns, from the left, name the row."""
+    header: list
+    rows: list
+    numeric: list
+    heads: int
+
+    @property
+    def columns(self):
+        return [[row[i] for row in self.rows] for i in range(len(self.header))]
+
+    @property
+    def prose(self):
+        """Which columns say more than fits on one line."""
+        return [max(map(len, column), default=0) > 40 for column in self.columns]
+
+    def text(self, marked, form):
+        """The table by tabulate, each cell as `marked` makes it."""
+        return tabulate([list(map(marked, row)) for row in self.rows], list(map(marked, self.header)), tablefmt=form,
+                        disable_numparse=True, colalign=["right" if n else "left" for n in self.numeric])
+
+
+def cells_of(frame):
+    flat, heads = _flat(frame)
+    columns = [_column(flat.iloc[:, i].tolist()) for i in range(flat.shape[1])]
+    rows = list(zip(*(text for text, _ in columns)))
+    return Cells(list(flat.columns), rows, [numeric for _, numeric in columns], heads)
+
+
+def shown(frame):
+    """DataFrame of text: numbers to three digits, whole ones whole, yes and no, an empty cell where a value is missing;
+    an index of words, or one with a name, becomes the first column.
+
+    frame: pandas DataFrame of text and numbers.
+    """
+    import pandas as pd
+    cells = cells_of(frame)
+    return pd.DataFrame(cells.rows, columns=cells.header, dtype=str)
+
+
+def as_csv(frame):
+    """CSV of a frame, for computing with: numbers in full, an empty field where a value is missing, a header row.
+
+    frame: pandas DataFrame; an index of words, or one with a name, becomes the first column.
+    """
+    flat, _ = _flat(frame)
+    clean = flat.map(lambda value: plain(value) if isinstance(value, str) else value)
+    return clean.to_csv(index=False, lineterminator="\n")
+
+
+def marked_down(text, opens=False):
+    """Text with what Markdown would take for a mark escaped. opens: it begins a line, where more is a mark."""
+    text = re.sub(r"[\\`*_{}\[\]<>#|~^&$]", r"\\\g<0>", one_line(text))
+    return re.sub(r"^(\d*)([-+:.)])", r"\1\\\2", text) if opens else text
+
+
+def as_markdown(frame, caption):
+    """Markdown of a frame: the caption, and a table with pipes.
+
+    frame: pandas DataFrame of text and numbers; see `shown` for how they appear.
+    """
+    cells = cells_of(frame)
+    table = cells.text(marked_down, "pipe") if cells.header else ""
+    return "\n\n".join(filter(None, (called(caption), table))) + "\n"
+
+
+def called(caption):
+    return f"*{marked_down(caption)}*" if one_line(caption) else ""
+
+
+# [ and * at the start of a row would be taken for arguments of the line break before them
+LATEX = str.maketrans({**{mark: "\\" + mark for mark in "&%$#_{}"}, "~": r"\textasciitilde{}",
+                       "^": r"\textasciicircum{}", "\\": r"\textbackslash{}", "<": r"\textless{}",
+                       ">": r"\textgreater{}", "|": r"\textbar{}", "`": r"\textasciigrave{}", "[": "{[}", "]": "{]}", "*": "{*}"})
+_ROW = DataRow("", " & ", r" \\")
+BOOKTABS = TableFormat(lineabove=Line(r"\toprule", "", "", ""), linebelowheader=Line(r"\midrule", "", "", ""),
+                       linebetweenrows=None, linebelow=Line(r"\bottomrule", "", "", ""), headerrow=_ROW, datarow=_ROW,
+                       padding=0, with_header_hide=None)
+LONG = 40   # rows from which a table may run over several pages
+
+
+def _tex(text):
+    return re.sub("-(?=-)", "-{}", one_line(text).translate(LATEX))   # two hyphens would become a dash
+
+
+def as_latex(frame, caption, label):
+    r"""LaTeX of a frame: a table, or a longtable from 40 rows; needs the packages booktabs and longtable.
+
+    frame: pandas DataFrame of text and numbers; see `shown` for how they appear. label: for \ref.
+    """
+    cells = cells_of(frame)
+    if not cells.header:
+        return ""
+    prose = f"p{{{0.6 / max(sum(cells.prose), 1):.2f}\\linewidth}}"
+    columns = "".join(prose if wide else "r" if numeric else "l" for wide, numeric in zip(cells.prose, cells.numeric))
+    called = [rf"\caption{{{_tex(caption)}}}", rf"\label{{{re.sub('[^A-Za-z0-9:.-]+', '-', label)}}}"]
+    *head, under = cells.text(_tex, BOOKTABS).split("\n")
+    head, rows = head[:3], head[3:]
+    if len(rows) < LONG:
+        lines = [r"\begin{table}[htbp]", *called, rf"\begin{{tabular}}{{{columns}}}", *head, *rows, under,
+                 r"\end{tabular}", r"\end{table}"]
+    else:
+        lines = [rf"\begin{{longtable}}{{{columns}}}", *called, r"\\", *head, r"\endfirsthead", *head, r"\endhead",
+                 under, r"\endlastfoot", *rows, r"\end{longtable}"]
+    return "\n".join(["% needs the packages booktabs and longtable", *lines]) + "\n"

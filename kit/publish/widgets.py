@@ -1,0 +1,487 @@
+"""Notebook controls: sliders and choices, a panel that redraws a figure as they move, and the card of an assumption.
+
+A panel's figure belongs to no pyplot window: it repaints quickly, runs without a browser, and leaves nothing open. What
+it shows is only ever what a plain function returned, so each panel has a static twin. Underneath, values stay in the
+notebook's own units, whatever the page shows them in.
+"""
+import base64
+import contextlib
+import gc
+import json
+import math
+import os
+import re
+import tempfile
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+
+import ipywidgets
+import traitlets
+
+from kit.base import evidence, references, tables, units
+from kit.publish import figures
+from kit.base.units import Q, number, ureg
+
+# --- what holds for the whole notebook --------------------------------------------------------------------------------
+
+INCH = {"mm": "inch", "um": "thou", "degC": "degF", "N": "lbf", "kPa": "psi"}   # what is shown instead, at a switch
+
+
+class _Notebook(traitlets.HasTraits):
+    inch = traitlets.Bool(False)
+    large = traitlets.Bool(False)
+
+
+NOTEBOOK = _Notebook()
+_MADE = []
+
+
+def show_in(system):
+    """Lets every slider of the notebook show and take "inch" (inch, thou, °F, lbf, psi) or "mm" (the notebook's own).
+
+    What is drawn stays the same: its functions get the same values either way. Raises ValueError for another word.
+    """
+    if system not in ("mm", "inch"):
+        raise ValueError(f"system: {system!r}; {tables.nearest(system, ('mm', 'inch'))}")
+    NOTEBOOK.inch = system == "inch"
+
+
+def larger(on=True):
+    """Larger letters and pictures in every panel of the notebook, for a room with a projector; on=False: as before."""
+    NOTEBOOK.large = on
+
+
+def panels():
+    """The panels made in this notebook so far, the oldest first."""
+    return list(_MADE)
+
+
+# --- pictures and cards -----------------------------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Shown:
+    """What a panel shows and saves: the figure, its caption (also as text beside it), and the data that drew it.
+
+    data: DataFrame, or a function without arguments that makes one, called only to save it: a moving slider cannot wait
+    for a table that nobody sees. alt: the figure in words, for those who cannot see it; the caption where None.
+    """
+    figure: object
+    caption: str
+    data: object
+    alt: str | None = None
+
+
+def _picture(png, alt, width, more=""):
+    data = base64.b64encode(png).decode()
+    return f"<img width='{width}' alt='{escape(alt, quote=True)}' {more}src='data:image/png;base64,{data}'>"
+
+
+def still(figure, alt, width=760):
+    """The figure as a plain picture in the page, with its caption, which is also read to those who cannot see it: what
+    a panel's static twin shows."""
+    from IPython.display import HTML
+    return HTML(f"<figure style='margin:0'>{_picture(figures.png(figure, dpi=150), alt, width)}"
+                f"<figcaption style='max-width:{width}px;font-style:italic'>{escape(alt)}</figcaption></figure>")
+
+
+def card(assumption, study=None):
+    """An assumption as a card in the page: median with 5 % to 95 %, unit, kind of evidence, source and note.
+
+    assumption: an evidence.Assumption, or a row of Study.register, such as study.register.loc["hand.pinch"].
+    study: whose own sources.bib is looked into too.
+    Raises tables.TableError for a source that stands in no sources.bib.
+    """
+    from IPython.display import HTML
+    if isinstance(assumption, evidence.Assumption):
+        key, row, (low, mid, high) = assumption.key, vars(assumption), assumption.quantile([0.05, 0.5, 0.95])
+    else:
+        key, row, (low, mid, high) = assumption.name, assumption, assumption[["low_5", "median", "high_95"]]
+    bibs = [tables.REFERENCE / "sources.bib", *([] if study is None else [study.folder / "sources.bib"])]
+    unit = f" {ureg.Unit(row['unit'] or ''):~P}".rstrip()
+    spread = "" if low == high else f" (5 % to 95 %: {number(low)} to {number(high)}{unit})"
+    source = references.citations([row["source"]], *(bib for bib in bibs if bib.exists()))[row["source"]]
+    rows = {"median": number(mid) + unit + spread, "evidence": row["grade"].replace("-", " "), "source": source,
+            "note": row["note"]}
+    lines = "".join(f"<dt style='font-weight:bold'>{name}</dt><dd style='margin:0'>{escape(text)}</dd>"
+                    for name, text in rows.items() if text)
+    edge = "max-width:36em;border:1px solid #767676;border-left-width:5px;padding:.4em .8em;line-height:1.4"
+    grid = "display:grid;grid-template-columns:max-content 1fr;gap:0 .8em;margin:.3em 0 0"
+    name = key.partition("@")[0].replace(".", ": ").replace("_", " ")
+    return HTML(f"<section style='{edge}'><b>{escape(name)}</b><dl style='{grid}'>{lines}</dl></section>")
+
+
+# --- controls ---------------------------------------------------------------------------------------------------------
+
+def _named(unit):
+    return {"inch": "in", "thou": "thou"}.get(unit) or f"{ureg.Unit(unit):~P}"   # pint writes thou as th
+
+
+def _understood(text, unit, shown):
+    """Plain number in `unit` of what was typed: '0.3', '0,3', '0.3 mm', '12 thou'; a bare number is in `shown`."""
+    try:
+        typed = units.read(re.sub(r"^\s*([-+]?\d*),(\d+)(?![\d.,])", r"\1.\2", text))
+        return float((Q(typed.m, shown) if typed.units == ureg.Unit("") else typed).m_as(unit))
+    except (ValueError, TypeError):   # pint's DimensionalityError is a TypeError
+        example = f", or one with its unit, like 5 {_named(shown)}" if unit else ""
+        raise ValueError(f"'{text.strip()}' is not understood here: write a number{example}") from None
+
+
+class Slider(ipywidgets.VBox):
+    """What `slider` makes. value: plain number in `unit`, one of the steps; start: the value that it began with."""
+    value = traitlets.Float()
+
+    def __init__(self, label, value, low, high, step, unit, evidence):
+        self.label, self.low, self.high, self.step, self.unit, self.evidence = label, low, high, step, unit, evidence
+        self.track = ipywidgets.FloatSlider(readout=False, layout={"width": "auto"})
+        self.box = ipywidgets.Text(continuous_update=False, style={"description_width": "initial"},
+                                   layout={"width": "auto", "flex": "1 1 0"})
+        self.back = ipywidgets.Button(description="Reset", layout={"width": "auto"})
+        self.mark = ipywidgets.HTML(layout={"margin": "0"})
+        super().__init__([ipywidgets.HBox([self.box, self.back]), self.track, self.mark])
+        self.add_class("kit-slider")
+        self.mark.add_class("kit-live")
+        self.value = self.start = value
+        if abs(self.value - value) > 1e-9 * step:
+            raise ValueError(f"{label}: {value:g} {unit} is none of the steps of {step:g} from {low:g} to {high:g}; "
+                             "begin on one")
+        self._show()
+        self.observe(lambda _: self._show(), "value")
+        self.track.observe(self._slid, "value")
+        self.box.observe(self._typed, "value")
+        self.back.on_click(lambda _: self.set_trait("value", self.start))
+        NOTEBOOK.observe(lambda _: self._show(), "inch")
+
+    @traitlets.validate("value")
+    def _on_a_step(self, proposal):
+        at = self.low + self.step * round((proposal.value - self.low) / self.step)
+        return min(max(round(at, 10), self.low), self.high)   # rounded: 0.1 + 0.2 is 0.3 here
+
+    def read(self, text):
+        """Plain number in `unit` that a text stands for; ValueError, in plain words, where it is none of these."""
+        value = _understood(text, self.unit, self._shown)
+        if not self.low - self.step / 2 <= value <= self.high + self.step / 2:
+            raise ValueError(f"{text.strip()} is beyond {self._text(self.low)} to {self._with_unit(self.high)}")
+        return value
+
+    @property
+    def _shown(self):
+        """The unit that the page shows."""
+        return INCH.get(self.unit, self.unit) if NOTEBOOK.inch else self.unit
+
+    def _in_shown(self, value):
+        return float(Q(value, self.unit).m_as(self._shown))
+
+    def _text(self, value):
+        if self._shown == self.unit:   # as many decimals as the steps have
+            places = max(len(f"{x:.10f}".rstrip("0").partition(".")[2]) for x in (self.low, self.step))
+        else:   # as many as tell one step from the next: what is shown, typed again, is the same step
+            places = max(0, math.ceil(-math.log10(self._in_shown(self.low + self.step) - self._in_shown(self.low))))
+        return f"{self._in_shown(value):.{places}f}"
+
+    def _with_unit(self, value):
+        return f"{self._text(value)} {_named(self._shown)}".rstrip()
+
+    def _slid(self, _):
+        self.value = float(Q(self.track.value, self._shown).m_as(self.unit))
+
+    def _typed(self, _):
+        typed = self.box.value
+        if typed == self._text(self.value):   # written there by _show
+            return
+        try:
+            value, told = self.read(typed), ""
+            self.value = value
+            rounded = self._shown == self.unit and abs(value - self.value) > 1e-6 * self.step
+            if rounded or self._text(value) != self._text(self.value):
+                told = f"{typed.strip()} lies between two steps; this is the nearest"
+        except ValueError as fault:
+            told = f"{fault}. It is still {self._with_unit(self.value)}"
+        self._show(told)
+
+    def _show(self, told=""):
+        low, high, after, value = map(self._in_shown, (self.low, self.high, self.low + self.step, self.value))
+        # ends and value in one: the page would move a value that lies beyond the new ends, and send that back
+        with self.track.hold_sync(), self.track.hold_trait_notifications():
+            self.track.min, self.track.max, self.track.step = low, high, after - low
+            if abs(self.track.value - value) > 1e-3 * (after - low):   # no answer to the hand that is moving it
+                self.track.value = value
+        self.box.description = f"{self.label} / {_named(self._shown)}" if self.unit else self.label
+        self.box.value = self._text(self.value)
+        self.back.tooltip = f"Reset {self.label} to {self._with_unit(self.start)}"
+        self.mark.value = self._marked() + (f"<div>{escape(told)}</div>" if told else "")
+
+    def _marked(self):
+        """The strip under the track that the evidence covers, and its words."""
+        if self.evidence is None:
+            return ""
+        low, high = self.evidence
+        span = self.high - self.low
+        left, right = (100 * (min(max(end, self.low), self.high) - self.low) / span for end in self.evidence)
+        reach = f"{float(self._text(low)):g} to {float(self._text(high)):g} {_named(self._shown)}".rstrip()
+        within = low - 1e-9 <= self.value <= high + 1e-9
+        said = f"evidence for {reach}" if within else f"<b>outside the evidence</b>, which is for {reach}"
+        strip = f"<i style='margin-left:{left:.1f}%;width:{right - left:.1f}%'></i>"
+        return f"<div class='kit-strip'>{strip}</div><div>{said}</div>"
+
+
+def slider(label, value, low, high, step, unit="", evidence=None):
+    """A slider with a box to type in and a button back to where it began.
+
+    value, low, high, step: numbers in `unit`. evidence: (low, high), what the evidence supports: marked under the
+    slider, and said when it is left. The draw function of a panel receives the value as a Quantity. The box takes a
+    comma for the point, and another unit of the same kind where one is written.
+    Raises ValueError for a value that is no step of the slider.
+    """
+    return Slider(label, value, low, high, step, unit, evidence)
+
+
+def choice(label, options, value=None):
+    """Words to choose from: an open list where they are few, one to drop down where they are many."""
+    options = list(options)
+    kind, more = (ipywidgets.Select, {"rows": len(options)}) if len(options) <= 5 else (ipywidgets.Dropdown, {})
+    return kind(options=options, value=options[0] if value is None else value, description=label,
+                style={"description_width": "initial"}, layout={"width": "auto"}, **more)
+
+
+def _switch(label, name):
+    box = ipywidgets.Checkbox(description=label, indent=False, layout={"width": "auto"})
+    traitlets.link((NOTEBOOK, name), (box, "value"))
+    return box
+
+
+# --- panels -----------------------------------------------------------------------------------------------------------
+
+STYLE = """<style>
+.kit-body, .kit-foot {flex-flow: row wrap; gap: 0 1em}
+.kit-controls {flex: 1 1 290px; max-width: 480px; min-width: 0}
+.kit-shown {flex: 3 1 430px; min-width: 0}
+.kit-panel .widget-html-content {line-height: 1.35}
+.kit-picture img {max-width: 100%; height: auto; max-height: 56vh; object-fit: contain; object-position: left top}
+.kit-stale img {opacity: .4; outline: 2px dashed #000; outline-offset: -2px}
+.kit-slider .widget-text label {flex: 1 1 auto; height: auto; align-self: center; text-align: left; white-space: normal}
+.kit-slider .widget-text label, .kit-panel button {line-height: 1.2}
+.kit-slider .widget-text input {flex: 0 0 5em; width: 5em; min-width: 0}
+.kit-panel button {flex: none; height: auto; white-space: normal; min-height: var(--jp-widgets-inline-height)}
+.kit-slider .widget-html-content > div {margin: 0 calc(var(--jp-widgets-slider-handle-size) / 2)}
+.kit-slider .kit-strip {margin-top: -6px !important}
+.kit-strip i {display: block; height: 4px; border: 1px solid #000}
+.kit-strip i {background: repeating-linear-gradient(45deg, #000 0 1px, #fff 1px 4px)}
+.kit-panel :focus-visible {outline: 3px solid #0072B2; outline-offset: 2px}
+.kit-large {--jp-widgets-font-size: 18px; --jp-widgets-inline-height: 36px; --jp-widgets-slider-handle-size: 26px}
+.kit-large .kit-picture img {width: 100%; max-height: 70vh}
+</style>"""
+
+# What the widgets' own front end leaves out, done in the page whenever a picture has come: a slider's handle is given
+# the name that stands above it, a reset button says of what it is, and words that change are read out. Keys pressed on
+# a control stay with it: JupyterLab would take an arrow for a step to the next cell, and x for cutting one.
+LINK = """(function link(img, tries) {
+  const panel = img.closest('.kit-panel'), sliders = panel ? [...panel.querySelectorAll('.kit-slider')] : [];
+  const whole = s => s.querySelector('label') && s.querySelector('.noUi-handle');
+  const there = panel && sliders.length == SLIDERS && sliders.every(whole);
+  if (!there) return tries && setTimeout(link, 100, img, tries - 1);
+  const all = (css, name, value) => panel.querySelectorAll(css).forEach(part => part.setAttribute(name, value));
+  all('button, select, input, .noUi-handle', 'data-lm-suppress-shortcuts', '');
+  all('.kit-live > .widget-html-content', 'aria-live', 'polite');
+  for (const s of sliders) {
+    const label = s.querySelector('label'), button = s.querySelector('button');
+    label.id = label.htmlFor + '-name';
+    s.querySelector('.noUi-handle').setAttribute('aria-labelledby', label.id);
+    button.setAttribute('aria-label', button.title);
+  }
+})(this, 100)"""
+
+
+class Panel(ipywidgets.VBox):
+    """What `panel` makes. controls: by name; shown: the last Shown; fault: why these values cannot be shown, or ''."""
+
+    def __init__(self, draw, save_as, out, keep, controls):
+        self.draw, self.save_as, self.out, self.controls = draw, save_as, Path(out), controls
+        self.fault, self._quiet = "", False
+        self.path = self.out / f"{keep}.values.json" if keep else None
+        self.shown = None
+        self.start = {name: control.value for name, control in controls.items()}
+        self.picture, self.words, self.told = (ipywidgets.HTML(layout={"width": "auto"}) for _ in range(3))
+        buttons = {"Save figure, caption and data": self.save} if save_as else {}
+        buttons["All to starting values"] = self.reset
+        foot = ipywidgets.HBox([_button(label, act) for label, act in buttons.items()])
+        if any(getattr(control, "unit", "") in INCH for control in controls.values()):
+            foot.children += (_switch("inch, °F, lbf", "inch"),)
+        foot.children += (_switch("larger", "large"),)
+        left = ipywidgets.VBox([*controls.values(), foot, self.told])
+        right = ipywidgets.VBox([self.picture, self.words])
+        body = ipywidgets.HBox([left, right])
+        super().__init__([ipywidgets.HTML(STYLE, layout={"display": "none"}), body])
+        for part, name in ((self, "panel"), (body, "body"), (left, "controls"), (right, "shown"), (foot, "foot"),
+                           (self.picture, "picture"), (self.words, "live"), (self.told, "live")):
+            part.add_class(f"kit-{name}")
+        self._begin()
+        for control in controls.values():
+            control.observe(self._moved, "value")
+        NOTEBOOK.observe(lambda _: self._paint(self.shown, stale=bool(self.fault)), "large")
+        _MADE.append(self)
+
+    def values(self):
+        """What `draw` is called with."""
+        return {name: Q(c.value, c.unit) if hasattr(c, "unit") else c.value for name, c in self.controls.items()}
+
+    def reset(self):
+        """All controls to what they began with, in one move."""
+        self._set(self.start)
+        self._moved()
+
+    def _set(self, values):
+        self._quiet = True
+        for name, value in values.items():
+            self.controls[name].value = value
+        self._quiet = False
+
+    def _moved(self, _=None):
+        if self._quiet:
+            return
+        try:
+            with _unswept():
+                self._redraw()
+        except Exception as fault:   # raised from here it would end in a log that nobody reads
+            self.fault = _told(fault)
+            self.words.value = f"<b>Cannot be shown with these values:</b> {escape(self.fault)}"
+            self._paint(self.shown, stale=True)
+        self._keep()
+
+    def _redraw(self):
+        shown = self.draw(**self.values())
+        self._paint(shown)
+        self.shown, self.fault, self.words.value = shown, "", escape(shown.caption)
+
+    def _paint(self, shown, stale=False):
+        (self.add_class if NOTEBOOK.large else self.remove_class)("kit-large")
+        width, height = (round(110 * inches) for inches in shown.figure.get_size_inches())
+        alt, flag = shown.alt or shown.caption, ""
+        if stale:
+            flag = "<b>Not of the present values: the last figure that could be drawn</b><br>"
+            alt = f"Not of the present values: {alt}"
+        link = LINK.replace("SLIDERS", str(sum(isinstance(c, Slider) for c in self.controls.values())))
+        # height: so that nothing jumps while the picture comes
+        more = f"height='{height}' decoding='sync' onload='{escape(link, quote=True)}' "
+        picture = _picture(figures.png(shown.figure, dpi=160 if NOTEBOOK.large else 110), alt, width, more)
+        self.picture.value = f"<div class='{'kit-stale' if flag else ''}'>{flag}{picture}</div>"
+
+    # --- files
+
+    def save(self):
+        """Figure, caption, data and, where it is given, alt text as files, under a name that no file has yet."""
+        try:
+            shown, name = self.shown, _free_name(self.out, self.save_as)
+            data = shown.data() if callable(shown.data) else shown.data
+            paths = figures.save(shown.figure, self.out, name, shown.caption, data, alt=shown.alt)
+            self.told.value = "Saved: " + ", ".join(escape(str(p)) for p in paths)
+        except Exception as fault:
+            self.told.value = f"<b>Not saved:</b> {escape(_told(fault))}"
+
+    def _keep(self):
+        """The controls' values into the file that a rerun takes them from."""
+        if self.path is None:
+            return
+        values = {name: f"{c.value!r} {c.unit}".strip() if isinstance(c, Slider) else c.value
+                  for name, c in self.controls.items()}
+        try:
+            text = json.dumps({"panel": values}, ensure_ascii=False, indent=1) + "\n"
+            self.out.mkdir(parents=True, exist_ok=True)
+            with tempfile.TemporaryDirectory(dir=self.out, prefix=".values-") as drafts:
+                draft = Path(drafts, self.path.name)
+                draft.write_text(text, encoding="utf-8", newline="\n")
+                os.replace(draft, self.path)
+        except (OSError, TypeError) as fault:
+            self.told.value = f"<b>The values are not kept:</b> {escape(_told(fault))}"
+
+    def _begin(self):
+        """The first drawing: with the values that were kept, as far as they are of use."""
+        told = self._take_up() if self.path is not None and self.path.exists() else []
+        try:
+            self._redraw()
+        except Exception as fault:
+            if {name: c.value for name, c in self.controls.items()} == self.start:
+                raise
+            self._set(self.start)
+            self._redraw()
+            told.append(f"nothing can be drawn with the values kept there ({fault}), so these are the starting values")
+        self.told.value = escape("; ".join(told))
+
+    def _take_up(self):
+        """Sets the controls to what the file holds; words on whatever of it is of no use."""
+        try:
+            kept = json.loads(self.path.read_text(encoding="utf-8"))["panel"]
+            kept.keys()
+        except (OSError, ValueError, KeyError, TypeError, AttributeError):
+            told = (f"{self.path} does not hold the values of a panel: it is left as it is, and nothing will be kept "
+                    "until you rename or delete it and run this cell again")
+            self.path = None
+            return [told]
+        told = [f"{self.path}: there is no {name!r} here any more" for name in kept if name not in self.controls]
+        for name, control in self.controls.items():
+            if name not in kept:
+                continue
+            try:
+                control.value = control.read(f"{kept[name]}") if isinstance(control, Slider) else kept[name]
+            except (ValueError, TypeError, traitlets.TraitError) as fault:
+                told.append(f"{self.path}, {name!r}: {fault}; this is the starting value")
+        return told
+
+
+def panel(draw, save_as=None, out="out", keep=None, **controls):
+    """Controls beside a figure and its caption; each move of one calls `draw(**values)` and shows what it returns.
+
+    draw: function of the controls' names that returns a Shown; sliders arrive as Quantities, choices as words.
+    save_as: name of the files that the save button writes to the folder `out` (figure as PDF, SVG and PNG, caption,
+    data, and an alt text of its own); no button where None. keep: name of a small file in that folder, which holds the
+    controls' values for when the cell or the kernel is run again; nothing is kept where None.
+    A fault in `draw` is told in the page in plain words, and the last figure stays, marked as not of the present
+    values; a fault in the very first drawing is raised, so that a notebook that cannot work fails when it is run.
+    """
+    return Panel(draw, save_as, out, keep, controls)
+
+
+def _told(fault):
+    """A fault in words; its kind too, where it is not one that speaks to the reader."""
+    return f"{'' if isinstance(fault, (ValueError, TypeError, OSError)) else f'{type(fault).__name__}: '}{fault}"
+
+
+@contextlib.contextmanager
+def _unswept():
+    """No garbage is collected meanwhile: a figure leaves so much that a sixth of its time would go into sweeping."""
+    swept = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if swept:
+            gc.enable()
+
+
+def _button(label, act):
+    button = ipywidgets.Button(description=label, layout={"width": "auto"})
+    button.on_click(lambda _: act())
+    return button
+
+
+def progress(label):
+    """A bar in the page for long work: give it as `progress=` to Study.sweep, map or assess. The notebook's stop button
+    ends the work in order, with what is done so far."""
+    from IPython.display import display
+    bar = ipywidgets.IntProgress(description=label, style={"description_width": "initial"})
+    display(bar)
+
+    def tell(done, total):
+        bar.max, bar.value = total, done
+
+    return tell
+
+
+def _free_name(folder, name):
+    """The name, or with the first number that no file of the folder has yet: a saved figure is never written over."""
+    taken = {p.name.partition(".")[0] for p in folder.glob("*") if not p.name.endswith(".values.json")} if folder.exists() else set()
+    candidate, count = name, 1
+    while candidate in taken:
+        count += 1
+        candidate = f"{name}-{count}"
+    return candidate

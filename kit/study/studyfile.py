@@ -1,0 +1,375 @@
+"""What a study folder may say: study.toml, assumptions.csv and sources.bib, read into checked plain values.
+
+A fault is told with file, line and remedy. The first one stops the reading, unless a list is given to gather them all.
+"""
+import contextlib
+import re
+import reprlib
+import tomllib
+from collections import Counter
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from kit.base import evidence, tables
+from kit.estimates import cutting
+from kit.operations import routes
+from kit.base.units import Q, magnitude
+
+
+class StudyError(ValueError):
+    """A study folder that cannot be used as it stands; the message says where and how to mend it."""
+
+
+# --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type ---------------------------------------
+TOP = {"title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "use": dict, "workshop": dict, "tools": dict,
+       "routes": dict, "correlations": list, "record": dict}
+PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0",
+        "sleeves": list, "barrels": list}
+TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str, "core": "mm > 0",
+        "plunger": "mm > 0"}
+WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str, "drilling": str, "push": str,
+            "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100), "order": ["bore first", "outside first"],
+            "left_on": "um >= 0"}
+TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg > 0 <= 90", "point_angle": "deg > 0 <= 180",
+        "shank": list(routes.SHANKS), "shank_ratio": "> 0 <= 1"}
+STEP = {"operation": list(routes.OPERATIONS), "tool": str, "to": str, "stock": "mm > 0", "feed": "mm/turn > 0", "drive": list(routes.DRIVES),
+        "depth": "mm > 0", "abrasive": str, "pressure": "kPa > 0", "hours": "h > 0"}
+USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": list, "meshes": list, "torque": "N*mm > 0", "pointer_mass": "g >= 0",
+       "pointer_arm": "mm >= 0", "pointer_reach": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0", "clearance_most": "um > 0", "volume": "cm^3 > 0",
+       "vacuum": "kPa > 0", "vacuum_end": "kPa > 0", "hold": "s > 0", "plunger_push": "N > 0", "hours": "h > 0"}
+NEEDS = {"drill": {"tool", "to", "feed"}, "ream": {"tool", "to", "feed"}, "turn": {"to", "depth", "feed"}, "file": {"to"},
+         "lap": {"abrasive", "pressure", "hours"}}
+CORRELATION = {"keys": list, "r": float, "note": str}
+# What is on record beside the numbers: it enters no estimate, but what may be said, and the write-up
+STAGES = ["pre-test", "experiment", "repeat", "demonstration"]
+RECORD = {"stage": STAGES, "period": str, "region": str, "success_level": "> 0 < 1", "trials_planned": range(1, 10000),
+          "stop_rule": str, "rivals": list, "licence": str,
+          "authors": list, "support": list, "deviations": list}
+AUTHOR = {"family": str, "given": str, "affiliation": str, "orcid": str}
+SUPPORT = {"step": [*routes.OPERATIONS, "whole process"], "grade": list(evidence.GRADES), "source": str, "shows": str, "does_not_show": str}
+DEVIATION = {"step": str, "planned": str, "done": str, "why": str, "effect": str}
+
+KINDS = {str: "text in quotes", bool: "true or false", float: "a number", dict: "a table, its heading in [brackets]",
+         list: "a list, each entry under a heading in [[double brackets]]"}
+
+
+@dataclass(frozen=True)
+class Written:
+    """A study folder as written, each value checked by itself; what the parts of a study ask of each other, Study checks."""
+    folder: Path
+    title: str
+    invented: bool
+    claim: str
+    fails_if: str
+    part: dict
+    choices: dict                    # [workshop]
+    tools: dict
+    routes: dict
+    use: dict | None                 # [use]; without it running, play, plunger and labour are not judged
+    rows: dict                       # the study's own assumptions, which stand instead of the reference ones
+    correlations: dict = field(default_factory=dict)
+    drawn_as_reference: frozenset = frozenset()   # own rows that do not say whether they are drawn once or for each tube
+    record: dict = field(default_factory=dict)    # [record]: stage, rivals, support, deviations, authors
+
+
+def read(folder, faults=None):
+    """A study folder as Written. faults: a list to which every fault is added, where the reading is not to stop at the first.
+
+    Raises StudyError or tables.TableError; with `faults`, it returns what could be read, or None where nothing can.
+    """
+    folder = Path(folder)
+    path = folder / "study.toml"
+    here = Reading(path, "", faults)
+    try:
+        with _readable(path):
+            here.text = path.read_text(encoding="utf-8-sig")   # some editors put a mark before the first letter
+        raw = tomllib.loads(here.text)
+    except (FileNotFoundError, NotADirectoryError):
+        return here.fault(f"{path}: there is no such file; a study is a folder with a study.toml")
+    except StudyError as error:
+        return here.fault(str(error))
+    except tomllib.TOMLDecodeError as error:
+        return here.fault(f"{path}: not readable as TOML: {error}; put text in double quotes")
+    raw = checked(raw, TOP, here, "", required=("title", "claim", "part", "workshop", "routes"))
+    part = _part(raw.get("part", {}), here)
+    tools = {}
+    for name, entry in raw.get("tools", {}).items():
+        found = checked(entry, TOOL, here, f"tools.{name}", required=("kind",))
+        tools[name] = routes.Tool(**found) if "kind" in found else None
+    rows, drawn_as_reference = _own_rows(folder, here)
+    use = checked(raw["use"], USE, here, "use") if "use" in raw else None
+    if use is not None:
+        check_use(use, raw["use"], part, lambda key: f"{here.at(key, 'use')}, [use]", here.fault)
+    return Written(
+        folder, raw.get("title", ""), raw.get("invented", False), raw.get("claim", ""), raw.get("fails_if", ""), part,
+        checked(raw.get("workshop", {}), WORKSHOP, here, "workshop", required=WORKSHOP if "workshop" in raw else ()), tools,
+        {name: _route(steps, tools, here, name) for name, steps in raw.get("routes", {}).items()}, use, rows,
+        _correlations(raw.get("correlations", []), here), drawn_as_reference, _record(raw.get("record", {}), here))
+
+
+@contextlib.contextmanager
+def _readable(path):
+    """Tells of a file that is there, but cannot be read as text."""
+    try:
+        yield
+    except UnicodeDecodeError as error:
+        raise StudyError(f"{path}: not UTF-8 text (byte {error.start}); save the file in UTF-8") from None
+    except (FileNotFoundError, NotADirectoryError):   # whoever reads it says what should be there
+        raise
+    except OSError as error:
+        raise StudyError(f"{path}: cannot be read ({error.strerror.lower()}); it must be a file that you may open") from None
+
+
+HEADING = re.compile(r"\s*\[+([^\[\]=]+)\]+\s*(?:#.*)?$")   # of a table in TOML
+
+
+@dataclass
+class Reading:
+    """The file that is being read: finds the line of a key, and takes complaints."""
+    path: Path
+    text: str
+    faults: list | None = None
+
+    def fault(self, words):
+        if self.faults is None:
+            raise StudyError(words) from None
+        self.faults.append(words)
+
+    def at(self, key, name):
+        """File and line of a key of the table that complaints call `name`: 'workshop', or 'routes.sleeve, step 5'; of the table's heading
+        where the key is not there."""
+        table, _, number = name.partition(", ")
+        wanted, here, begun, place = (table, int(number.split()[1]) if number else 1), ("", 1), Counter(), str(self.path)
+        for line, words in enumerate(self.text.split("\n"), 1):
+            if heading := HEADING.match(words):
+                table = re.sub("[\"']", "", heading[1]).strip()
+                begun[table] += 1
+                here = table, begun[table]
+                place = f"{self.path}, line {line}" if here == wanted else place
+            elif here == wanted and re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=", words):
+                return f"{self.path}, line {line}"
+        return place   # the file alone where all stands within braces, in one line with others
+
+
+def place(folder, key, table):
+    """File and line of a key in the study.toml of a folder that has been read (see Reading.at)."""
+    path = Path(folder) / "study.toml"
+    return Reading(path, path.read_text(encoding="utf-8-sig")).at(key, table) if path.exists() else str(path)
+
+
+def checked(table, known, here, name, required=()):
+    """The table with each value as its rule has it; a faulty value is left out."""
+    where = f"[{name}]" if name else "at the top"
+    if not isinstance(table, dict):
+        here.fault(f"{here.path}, [{name}]: expected a table of keys and values, got {reprlib.repr(table)}")
+        return {}
+    found = {}
+    for key in table:
+        if key not in known:
+            here.fault(f"{here.at(key, name)}: unknown key {key!r}{f' in {where}' if name else ''}; {tables.nearest(key, known)}")
+    for key in required:
+        if key not in table:
+            here.fault(f"{here.at(key, name)}, {where}: {key!r} is missing; add it there")
+    for key in (k for k in table if k in known):
+        try:
+            found[key] = value_of(table[key], known[key], key)
+        except StudyError as error:
+            here.fault(f"{here.at(key, name)}{f', {where}' if name else ''}: {error}")
+    return found
+
+
+def value_of(value, rule, key):
+    """A value from study.toml as its rule has it: a unit with bounds, a list of words, a range of whole numbers, or a type."""
+    if isinstance(rule, type):
+        if rule is float and type(value) is int:
+            value = float(value)
+        if not isinstance(value, rule):
+            raise StudyError(f"{key}: expected {KINDS[rule]}, got {reprlib.repr(value)}")
+        return value
+    if isinstance(rule, range):
+        if type(value) is not int or value not in rule:
+            raise StudyError(f"{key}: expected a whole number from {rule[0]} to {rule[-1]}, got {reprlib.repr(value)}")
+        return value
+    if isinstance(rule, list):
+        if value not in rule:
+            raise StudyError(f"{key}: {value!r} is not one of its words; {tables.nearest(value, rule)}")
+        return value
+    unit = re.split(r"[<>]", rule)[0].strip()
+    try:
+        plain = magnitude(value, rule, key)
+    except (TypeError, ValueError) as error:
+        raise StudyError(str(error) if str(error).startswith(key) else f"{key}: {error}") from None
+    if np.ndim(plain):
+        raise StudyError(f"{key}: expected one value, got {np.size(plain)}")
+    return Q(plain, "mm" if unit == "mm/turn" else unit) if unit else plain
+
+
+def _part(raw, here):
+    part = checked(raw, PART, here, "part", required=("alloy",))
+    for kind, needs in (("sleeves", ("name",)), ("barrels", ("name", "bore"))):
+        if kind not in part:
+            continue
+        part[kind] = [checked(e, TUBE, here, f"part.{kind}, number {i}", required=needs) for i, e in enumerate(part[kind], 1)]
+        for i, entry in enumerate(part[kind], 1):
+            place, called = here.at("name", f"part.{kind}, number {i}"), repr(entry.get("name"))
+            missing = [k for k in ("wall", "length", "clearance") if k not in raw[kind][i - 1] and k not in raw]
+            if missing:
+                here.fault(f"{place}: {called} has no {missing[0]}; give it there or in [part]")
+            if kind == "sleeves" and "bore" in entry:
+                here.fault(f"{place}: sleeve {called} has a bore of its own; only the first bore is given, "
+                           "in [part]: each next one is the last outside plus the clearance")
+    if part.get("sleeves") and "bore" not in raw:
+        here.fault(f"{here.at('bore', 'part')}, [part]: give the first bore, for example bore = \"5 mm\"")
+    return part
+
+
+def _route(steps, tools, here, name):
+    route, place = [], f"{here.path}, routes.{name}"
+    if not isinstance(steps, list):
+        here.fault(f"{place}: expected {KINDS[list]}, got {reprlib.repr(steps)}")
+        return route
+    for position, entry in enumerate(steps, 1):
+        place = f"routes.{name}, step {position}"
+        step = checked(entry, STEP, here, place, required=("operation",))
+        missing = NEEDS.get(step.get("operation"), set()) - set(entry)
+        if missing:
+            here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs {sorted(missing)[0]!r}; add it there")
+        step["name"] = step.get("tool") or step.get("abrasive") or step.get("operation", "")
+        if step.get("operation") in ("drill", "ream"):
+            if "tool" in step and step["tool"] not in tools:
+                here.fault(f"{here.at('tool', place)}, [{place}]: no tool {step['tool']!r}; {tables.nearest(step['tool'], tools)}")
+            step["tool"] = tools.get(step.get("tool"))
+        elif "tool" in step:
+            del step["tool"]   # a turning tool or file is known by its edge, in [workshop]
+        route.append(step)
+    takers = [n for n, step in enumerate(route, 1) if step.get("operation") == "lap" and "stock" not in step]
+    if len(takers) > 1:
+        here.fault(f"{here.at('operation', f'routes.{name}, step {takers[-1]}')}, [routes.{name}]: steps {' and '.join(map(str, takers))} lap without a 'stock': one of them takes what is left, "
+                   "give the others theirs, on diameter")
+    return route
+
+
+def check_use(use, written, part, place, fault):
+    """Every key that such a part needs, with a ratio and a number of meshes for each sleeve. written: the keys that are there, good or
+    bad. place: says where a key stands. fault: takes a complaint."""
+    needs, sleeves = set(USE), len(part.get("sleeves", ()))
+    each = f"each of the {sleeves} sleeves" if sleeves > 1 else "the one sleeve"
+    if not sleeves:
+        needs -= {"rate", "ratios", "meshes", "torque", "pointer_mass", "pointer_arm", "pointer_reach", "tip_play", "push_arm"}
+    if not any("plunger" in e for e in part.get("barrels", ())):
+        needs -= {"volume", "vacuum", "vacuum_end", "hold", "plunger_push"}
+    for key in USE:
+        if key in needs and key not in written:
+            fault(f"{place(key)}: {key!r} is missing; add it there")
+    for key, least in (("ratios", -np.inf), ("meshes", 0)):
+        values = use.get(key, ()) if sleeves else ()   # without sleeves nothing asks for them
+        if key in written and sleeves and (
+                len(values) != sleeves or not all(type(v) in (int, float) and np.isfinite(v) and v >= least for v in values)):
+            fault(f"{place(key)}: {key} must be one number{' from 0' if least == 0 else ''} for {each}, from the inside "
+                  f"out, not {values!r}")
+
+
+def written_rows(folder, faults=None):
+    """Rows of a study's assumptions.csv, checked cell by cell; columns of its own are allowed where its datapackage.json names them.
+
+    Raises StudyError or tables.TableError; where `faults` is a list, bad rows are left out and told there.
+    """
+    path, described = folder / "assumptions.csv", folder / "datapackage.json"
+    schema = tables.shared_schema("assumptions.schema.json")
+    if described.exists():
+        with _readable(described):
+            package = tables.package(folder)
+        if "assumptions" not in package:
+            raise StudyError(f"{described}: it lists no resource 'assumptions'; add it, or remove the file")
+        known = {f["name"] for f in schema["fields"]}
+        try:
+            more = [{"name": f["name"], "type": "string"} for f in package["assumptions"][1]["fields"] if f["name"] not in known]
+        except (KeyError, TypeError):
+            raise StudyError(f"{described}: the schema of 'assumptions' must list `fields`, each with a name, as the one of the demo study does") from None
+        schema = schema | {"fields": schema["fields"] + more}
+    with _readable(path):
+        return tables.read(path, schema, faults)
+
+
+def _own_rows(folder, here):
+    """(the study's own assumptions, the keys of those that leave open how often they are drawn)."""
+    path = folder / "assumptions.csv"
+    if not path.exists():
+        return {}, frozenset()
+    try:
+        written = written_rows(folder, here.faults)
+        known = _sources(folder)
+    except (StudyError, tables.TableError) as error:
+        if here.faults is None:
+            raise
+        here.fault(str(error))
+        return {}, frozenset()
+    rows = {}
+    for row in written:
+        try:
+            rows[row["key"]] = evidence.from_row(row, path)
+        except tables.TableError as error:
+            if here.faults is None:
+                raise
+            here.fault(str(error))
+            continue
+        if row["source"] not in known:
+            here.fault(f"{path}, line {row['line']}: {row['key']!r} cites {row['source']!r}, which is not in {folder / 'sources.bib'}; "
+                       f"{tables.nearest(row['source'], known)}")
+    return rows, frozenset(row["key"] for row in written if row["drawn"] is None)
+
+
+def _sources(folder, has_own=True):
+    """Keys that a study may cite: its own, those of the reference tables, and the plain words."""
+    with _readable(folder / "sources.bib"):
+        own = tables.source_keys(folder / "sources.bib") if has_own else set()
+    return sorted(own | tables.source_keys(tables.REFERENCE / "sources.bib") | set(evidence.PLAIN_SOURCES))
+
+
+def _correlations(entries, here):
+    found = {}
+    for i, entry in enumerate(entries, 1):
+        name = f"correlations, number {i}"
+        entry = checked(entry, CORRELATION, here, name, required=("keys", "r"))
+        if not {"keys", "r"} <= set(entry):
+            continue
+        place = f"{here.at('keys', name)}, [{name}]"
+        if len(entry["keys"]) != 2:
+            here.fault(f"{place}: a correlation joins two keys, not {len(entry['keys'])}; write both, in one pair of brackets")
+            continue
+        odd = [key for key in entry["keys"] if not isinstance(key, str)]
+        if odd:
+            here.fault(f"{place}: keys: expected {KINDS[str]}, got {odd[0]!r}")
+            continue
+        pair = tuple(entry["keys"])
+        if pair in found:
+            here.fault(f"{place}: the correlation of {pair[0]!r} with {pair[1]!r} stands twice; keep one of the two")
+        found[pair] = entry["r"]
+    return found
+
+
+def _record(raw, here):
+    """[record]: what is known beside the numbers."""
+    record = checked(raw, RECORD, here, "record")
+    for name, rules, required in (("authors", AUTHOR, ("family",)), ("support", SUPPORT, ("step", "grade", "source", "shows")),
+                                  ("deviations", DEVIATION, ("planned", "done", "why"))):
+        record[name] = [checked(e, rules, here, f"record.{name}, number {i}", required) for i, e in enumerate(record.get(name, ()), 1)]
+    routes_known = list(dict.fromkeys(row["route"] for row in tables.load("rival_routes")))
+    for rival in record.get("rivals", ()):
+        if rival not in routes_known:
+            here.fault(f"{here.at('rivals', 'record')}, [record]: there is no route {rival!r}; {tables.nearest(rival, routes_known)}")
+    if record["support"]:
+        own = here.path.parent / "sources.bib"
+        try:
+            known = _sources(here.path.parent, own.exists())
+        except StudyError as error:
+            here.fault(str(error))
+            return record
+        for i, entry in enumerate(record["support"], 1):
+            if entry.get("source") is not None and entry["source"] not in known:
+                name = f"record.support, number {i}"
+                here.fault(f"{here.at('source', name)}, [{name}]: {entry['source']!r} is not in {own}; "
+                           f"{tables.nearest(entry['source'], known)}")
+    return record

@@ -1,0 +1,1 @@
+"""The workshop session: answers and group files, forms, printed sheets, the nomogram."""

@@ -1,0 +1,239 @@
+"""What people type for a number, understood where it can be and otherwise told kindly: "about 5", "5,0", "5 mm", "0.2in"; and ranges."""
+import re
+import unicodedata
+from dataclasses import dataclass
+
+import numpy as np
+
+from kit.base.units import Q, number
+
+
+class AnswerError(ValueError):
+    """An answer that cannot be taken as it stands; the message is for a learner: what was typed, what is understood."""
+
+
+MICRO = {"um": "µm"}   # as a reader sees it; people type either
+
+
+def sized(value, unit):
+    return f"{number(value)} {MICRO.get(unit, unit)}"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A quantity that is predicted and then found at the bench.
+
+    unit: in which it is asked; least, most: what such a piece can give, in that unit. nought: what a zero means, where
+    it can be one. step: of the gauge, None where it is counted.
+    """
+    key: str
+    question: str
+    unit: str
+    least: float
+    most: float
+    nought: str = ""
+    step: str | None = None
+
+    def checked(self, value):
+        """The number, if such a piece could give it. Raises AnswerError with a word on the unit otherwise."""
+        if self.least <= value <= self.most or (value == 0 and self.nought):
+            return value
+        nought = f", or 0: {self.nought}" if self.nought else ""
+        raise AnswerError(f"{sized(value, self.unit)} is more or less than this piece can give ({self.least:g} to "
+                          f"{self.most:g} {MICRO.get(self.unit, self.unit)}{nought}); is the unit right?")
+
+
+ASKED = {asked.key: asked for asked in (
+    Asked("wall", "How thick is the wall at its thinnest place, once the outside is turned?", "mm", 0.05, 10,
+          nought="broken through", step="10 um"),
+    Asked("strokes", "How many strokes does all the reaming take? Push and pull are one; a turn of a wrench too.",
+          "strokes", 1, 20000),
+    Asked("minutes", "How many minutes does all the reaming take, rests left out?", "min", 0.1, 600),
+    Asked("clearance", "How much wider is the bore than the plunger, on diameter, after lapping?", "um", 0.5, 1000,
+          nought="it does not go in yet", step="5 um"))}
+
+
+WORDS = {"mm": "mm millimetre millimetres millimeter millimeters",
+         "um": "um µm μm micron microns micrometre micrometres micrometer micrometers",
+         "cm": "cm centimetre centimetres centimeter centimeters", "inch": "in inch inches \" ″ '' ′′",
+         "thou": "thou thous mil mils", "min": "min mins minute minutes", "s": "s sec secs second seconds",
+         "h": "h hr hrs hour hours", "": "stroke strokes turn turns times"}
+UNIT_OF = {word: unit for unit, words in WORDS.items() for word in words.split()}
+SIZES = (("mm", "um", "cm", "inch", "thou"), ("min", "s", "h"), ("",))   # units of one kind of size
+WHAT = {"mm": ("a size in mm", "1.5, or 1,5 mm, or about 0.06 in"),
+        "um": ("a size in µm (thousandths of a millimetre)", "20, or 20 um, or 0.02 mm"),
+        "min": ("a time in minutes", "12, or about 12 min"), "strokes": ("a count of strokes", "300, or about 300")}
+ABOUT = re.compile(r"(?:about|abt\.?|approx(?:imately|\.)?|around|roughly|circa|ca?\.?|perhaps|maybe|say|some|[~≈≃=])"
+                   r"\s*", re.I)
+TAIL = re.compile(r"(?:\s*(?:or so|or thereabouts|ish|roughly|approx\.?|about|maybe|i think|[?!.]))+$", re.I)
+NUMBER = r"(?:\d+\s+)?\d+\s*/\s*\d+|(?:\d[\d.,]*|[.,]\d+)(?:e[+-]?\d+)?"
+READ = re.compile(rf"(-|minus\s|\+)?\s*({NUMBER})\s*(.*)", re.I | re.S)
+BETWEEN = re.compile(r"(?:between\s+|from\s+)?(.+?)\s*(?:-|–|—|\bto\b|\band\b|\.\.+)\s*(.+)", re.I | re.S)
+GIVE_OR_TAKE = re.compile(r"(.+?)\s*(?:±|\+/-|\+-)\s*(.+)", re.S)   # 8 ± 0.1
+
+
+def _clean(text):
+    """What was typed, without what only says that it is a guess; fractions as on paper."""
+    text = "".join(f" {unicodedata.normalize('NFKC', c).replace('⁄', '/')}"
+                   if unicodedata.decomposition(c).startswith("<fraction>") else c
+                   for c in str("" if text is None else text)).replace("−", "-").strip()
+    while about := ABOUT.match(text):
+        text = text[about.end():]
+    return TAIL.sub("", text).strip()
+
+
+def quoted(text):
+    text = " ".join(str(text).split())
+    return f"'{text if len(text) <= 40 else text[:37] + '...'}'"
+
+
+def _plain(token, typed):
+    """A number as people write it: decimal comma or point, thousands parted by the other, a fraction."""
+    if parts := re.fullmatch(r"(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)", token):
+        whole, over, under = (float(part or 0) for part in parts.groups())
+        if not under:
+            raise AnswerError(f"{typed}: nothing can be parted by 0; write it like 0.5")
+        return whole + over / under
+    mantissa, exponent = re.fullmatch(r"([\d.,]+)(e[+-]?\d+)?", token, re.I).groups()
+    if re.fullmatch(r"[1-9]\d{0,2},\d{3}", mantissa):
+        raise AnswerError(f"{typed} may mean {mantissa.replace(',', '')} or {mantissa.replace(',', '.')}; "
+                          "write the one you mean, without the comma")
+    if re.fullmatch(r"\d*[.,]?\d*", mantissa):
+        mantissa = mantissa.replace(",", ".")
+    elif re.fullmatch(r"[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?", mantissa):
+        mantissa = mantissa.replace(",", "")
+    elif re.fullmatch(r"[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?", mantissa):
+        mantissa = mantissa.replace(".", "").replace(",", ".")
+    else:
+        raise AnswerError(f"{typed}: I cannot tell where its decimal point is; write it like 5.25")
+    return float(mantissa + (exponent or ""))
+
+
+def _unit(unit):
+    """As pint knows it: a count has none."""
+    return "" if unit == "strokes" else unit
+
+
+def _parts(text, unit):
+    """(number, unit as pint knows it, or None where none was written)."""
+    typed, text, (what, example) = quoted(text), _clean(text), WHAT[unit]
+    if not text:
+        raise AnswerError(f"nothing is written here; what is asked is {what}, for example {example}")
+    found = READ.fullmatch(text)
+    if not found:
+        raise AnswerError(f"{typed}: I find no number at its beginning; what is asked is {what}, for example {example}")
+    sign, token, rest = found.groups()
+    if sign and sign != "+":
+        raise AnswerError(f"{typed} is below nothing; what is asked is {what}, 0 or more")
+    if re.search(r"(?:^|[\W_])[.,]?\d", rest):
+        raise AnswerError(f"{typed} holds more than one number; one number to a box, for example {example}")
+    value, word = _plain(token, typed), rest.strip(" .,;")
+    if not word:
+        return value, None
+    known = next(units for units in SIZES if _unit(unit) in units)
+    if UNIT_OF.get(word.lower()) not in known:
+        words = ", ".join(WORDS[u].split()[0] for u in known)
+        raise AnswerError(f"{typed}: {quoted(word)} behind the number is no unit of {what}; I know {words}, "
+                          "or leave the unit out")
+    return value, UNIT_OF[word.lower()]
+
+
+def _in(value, given, unit, typed):
+    value = value if given in (None, _unit(unit)) else float(Q(value, given).m_as(_unit(unit)))
+    if not np.isfinite(value):
+        raise AnswerError(f"{quoted(typed)} is too large a number to work with")
+    return value
+
+
+def answer(text, unit):
+    """The number that a learner means, in `unit` ("mm", "um", "min" or "strokes").
+
+    text: what was typed: "5", "5,0", "about 5 mm", "~5", "ca. 5", "0.2in", "12 thou", "1/8 in", "5 or so". A bare
+    number is in the unit asked. Result: plain number, 0 or more.
+    Raises AnswerError, in words for a learner, for nothing, words, two numbers, a number below nothing, one that may be
+    read in two ways (5,000) and a unit of something else.
+    """
+    return _in(*_parts(text, unit), unit, text)
+
+
+@dataclass(frozen=True)
+class Interval:
+    """A prediction: best guess within a range, in `unit`. told: what was understood otherwise than typed, in words."""
+    low: float
+    best: float
+    high: float
+    unit: str
+    told: tuple = ()
+
+
+def interval(low, best, high, unit):
+    """A range with a best guess, from what was typed into three boxes; unit as in `answer`.
+
+    A range upside down is turned round, and that is told. One box alone may hold a whole range ("5-6", "5 to 6 mm",
+    "5 ± 1"); where the best guess is left out, the middle is taken, and told.
+    Raises AnswerError for boxes that cannot be read (all of them at once), a best guess outside the range and a range
+    without width.
+    """
+    typed = {"lowest": low, "best guess": best, "highest": high}
+    filled = {name: text for name, text in typed.items() if _clean(text)}
+    if not filled:
+        answer("", unit)   # says what is asked
+    whole, values, told, faults = _range(*filled.values(), unit) if len(filled) == 1 else None, {}, [], []
+    if whole:
+        values = dict(zip(typed, whole))
+        told.append(f"{quoted(*filled.values())} was taken as {number(whole[0])} to {sized(whole[2], unit)}, "
+                    f"best guess {number(whole[1])}")
+    else:
+        for name, text in filled.items():
+            try:
+                values[name] = answer(text, unit)
+            except AnswerError as fault:
+                faults.append(f"{name}: {fault}")
+        faults += [f"{name}: nothing is written here" for name in ("lowest", "highest") if name not in filled]
+    if faults:
+        raise AnswerError("; ".join(faults))
+    least, most = values["lowest"], values["highest"]
+    if least > most:
+        least, most = most, least
+        told.append("the range stood upside down; it was turned round and taken as "
+                    f"{number(least)} to {sized(most, unit)}")
+    if least == most:
+        raise AnswerError(f"lowest and highest are both {sized(least, unit)}; nobody is that sure: leave some room on "
+                          "either side")
+    if "best guess" not in values:
+        values["best guess"] = (least + most) / 2
+        told.append(f"no best guess was given; the middle, {sized(values['best guess'], unit)}, was taken")
+    if not least <= values["best guess"] <= most:
+        raise AnswerError(f"the best guess, {sized(values['best guess'], unit)}, lies outside its own range, "
+                          f"{number(least)} to {sized(most, unit)}; move the guess, or widen the range")
+    return Interval(least, values["best guess"], most, unit, tuple(told))
+
+
+def _range(typed, unit):
+    """(low, best, high) of a range typed into one box, None where it is none."""
+    text = _clean(typed)
+    try:
+        answer(text, unit)
+        return None   # 5e-3 is one number
+    except AnswerError:
+        pass
+    for pattern in (GIVE_OR_TAKE, BETWEEN):
+        if halves := pattern.fullmatch(text):
+            try:   # "0.2-0.3 in": the unit stands behind both
+                (a, a_unit), (b, b_unit) = (_parts(half, unit) for half in halves.groups())
+                a, b = _in(a, a_unit or b_unit, unit, typed), _in(b, b_unit or a_unit, unit, typed)
+            except AnswerError:
+                continue
+            if pattern is BETWEEN:
+                return a, (a + b) / 2, b
+            if a >= b:
+                return a - b, a, a + b
+    return None
+
+
+def predicted(asked, low, best, high):
+    """Interval of one of ASKED, within what such a piece can give. Raises as `interval`, and where it is not within."""
+    found = interval(low, best, high, asked.unit)
+    for value in (found.low, found.best, found.high):
+        asked.checked(value)
+    return found

@@ -1,0 +1,314 @@
+"""Forms of the workshop session in a notebook: they take what a group types, and tell in the page what came of it.
+
+What is entered lives in the group's file (groupfile.py), not in the page: a form shows what the file says, so a restart
+loses nothing. Every box has its question as its label, every form can be walked through with Tab and sent with Space on
+its button, and nothing that is typed ends in a traceback.
+"""
+import re
+from html import escape
+from pathlib import Path
+
+import ipywidgets
+
+from kit.base import tables
+from kit.publish import page, widgets
+from kit.workshop import answers, groupfile, session
+from kit.base.units import number
+
+WIDE, ROW = {"width": "760px", "max_width": "100%"}, {"flex_flow": "row wrap"}
+LABELLED = {"description_width": "initial"}
+READINGS = (1, 2, 3)
+OWN_ROUTE = "bored from the bar"   # of data/reference/rival_routes.csv: what the session does, and so no rival to it
+
+
+def _say(place, words, wrong=False):
+    """Words into an HTML widget, which a screen reader reads out when they change."""
+    role, mark = ("alert", "<b>Not yet.</b> ") if wrong else ("status", "")
+    first, *more = map(escape, words.split(" · "))
+    listed = f"<ul>{''.join(f'<li>{each}</li>' for each in (first, *more))}</ul>" if more else first
+    place.value = f"<div role='{role}' style='max-width:760px;line-height:1.4'>{mark}{listed}</div>"
+
+
+def _guarded(place, work):
+    """A callback for a button: does the work and says in the page what came of it, whatever happens."""
+    def pressed(_):
+        try:
+            _say(place, work())
+        except (answers.AnswerError, tables.TableError) as fault:
+            _say(place, str(fault), wrong=True)
+        except OSError as fault:
+            _say(place, f"The group's file could not be read or written ({fault}). What you typed still stands here: "
+                        "call the leader, then press the button again.", wrong=True)
+        except Exception as fault:   # raised from here it would end in a log that nobody reads
+            _say(place, f"This did not work ({type(fault).__name__}: {fault}). What was kept before is safe in the "
+                        "group's file; show this to the leader.", wrong=True)
+    return pressed
+
+
+def _text(label, kind=ipywidgets.Text, layout=None, **options):
+    return kind(description=label, style=LABELLED, layout=layout or {"width": "250px"}, **options)
+
+
+def _with_unit(key, label=""):
+    """A name with its unit, where the name does not say it."""
+    unit = answers.ASKED[key].unit
+    return key + label + ("" if key.startswith(unit) else f" / {answers.MICRO.get(unit, unit)}")
+
+
+def _button(label):
+    return ipywidgets.Button(description=label, layout={"width": "auto", "align_self": "flex-start"})
+
+
+def _row(*boxes):
+    return ipywidgets.HBox(boxes, layout=ROW)
+
+
+class Desk(ipywidgets.VBox):
+    """Where a group sits down: its code, and the file that is begun or gone on with. group: the groupfile.Group, None
+    before.
+
+    folder: where the groups' files are kept. The other forms of a page take the desk, and follow it.
+    """
+
+    def __init__(self, folder="out/session"):
+        self.folder, self.group, self.following = Path(folder), None, []
+        self.code, self.said = _text("code of your group"), ipywidgets.HTML()
+        self.begin, self.resume = _button("Begin"), _button("Go on with this code")
+        self.begin.on_click(_guarded(self.said, lambda: self.sit(resume=False)))
+        self.resume.on_click(_guarded(self.said, lambda: self.sit(resume=True)))
+        super().__init__([_row(self.code, self.begin, self.resume), self.said])
+        held = sorted(path.stem.removeprefix("group-") for path in self.folder.glob("group-*.csv"))
+        _say(self.said, f"On this machine already: {', '.join(held)}. To take up again after a pause, type your code "
+                        "and go on with it." if held else
+             "Letters and digits, such as B7: the leader gives you one. No names of people.")
+
+    def sit(self, resume):
+        self.take(groupfile.start(folder=self.folder, group=self.code.value, resume=resume))
+        faults = "".join(f" About the file: {fault}." for fault in self.group.faults)
+        held = f" {len(self.group.rows)} rows are there already." if self.group.rows else ""
+        return f"Group {self.group.code}: what you enter is kept in {self.group.path}.{held}{faults}"
+
+    def take(self, group):
+        """Make this the desk's group, and have all forms show what its file says."""
+        self.group = group
+        for follow in self.following:
+            follow()
+
+
+class Form(ipywidgets.VBox):
+    """Boxes, a line that says what came of them, and a button. boxes: {name: control}; button; said: that line, above the
+    button, so that it is on the screen wherever the button is.
+
+    work: function of the desk's group that returns (group, words). show: called when the group has changed.
+    """
+
+    def __init__(self, desk, boxes, rows, label, work, show=lambda: None):
+        self.boxes, self.button, self.said = boxes, _button(label), ipywidgets.HTML()
+
+        def sent():
+            if desk.group is None:
+                raise answers.AnswerError("first type the code of your group in the box above, and press Begin")
+            group, words = work(desk.group)
+            desk.take(group)
+            return words
+
+        self.button.on_click(_guarded(self.said, sent))
+        desk.following.append(show)
+        super().__init__([*rows, self.said, self.button])
+        show()
+
+
+def prediction(desk):
+    """Four questions, three boxes each; once sent they are locked, and show what the file says."""
+    boxes, rows = {}, []
+    for key, asked in answers.ASKED.items():
+        for which, label in (("low", "lowest"), ("value", "best guess"), ("high", "highest")):
+            boxes[key, which] = _text(_with_unit(key, f", {label}"))
+        rows += [ipywidgets.HTML(f"<b>{escape(asked.question)}</b>"), _row(*list(boxes.values())[-3:])]
+
+    def show():
+        known = desk.group.predictions if desk.group else {}
+        for (key, which), box in boxes.items():
+            if key in known:
+                box.value = f"{known[key][which]:g}"
+            elif box.disabled:   # the boxes held another group's
+                box.value = ""
+            box.disabled = key in known
+
+    def work(group):
+        left = [key for key in answers.ASKED if key not in group.predictions]   # of a file cut short some may be lost
+        group, told = group.predict({key: tuple(boxes[key, which].value for which in ("low", "value", "high"))
+                                     for key in left or answers.ASKED})
+        return group, " ".join(["Locked, with the time. Now to the bench.", *(f"Note: {words}." for words in told)])
+
+    return Form(desk, boxes, rows, "Lock these predictions", work, show)
+
+
+def readings(desk):
+    """Readings of one reader; they are shown only when two readers have read it, so that the second reads blind."""
+    boxes = {"quantity": ipywidgets.Dropdown(description="what was read", style=LABELLED,
+                                             options=[(_with_unit(key), key) for key in answers.ASKED]),
+             "who": _text("code of the reader, such as A"), **{place: _text(f"reading {place}") for place in READINGS},
+             "instead": _text("only if these stand in place of earlier ones: why", layout=WIDE)}
+    read = ipywidgets.HTML()
+
+    def show():
+        lines = []
+        for key, by_reader in (desk.group.readings if desk.group else {}).items():
+            open_ = len(by_reader) > 1 or not answers.ASKED[key].step   # what is counted has one reader
+            said = "; ".join(f"{who}: {', '.join(map(number, values))}" if open_ else
+                             f"{who}: {len(values)} kept, covered until a second reader has read"
+                             for who, values in by_reader.items())
+            lines.append(f"<li>{escape(f'{_with_unit(key)}: {said}')}</li>")
+        read.value = f"<ul>{''.join(lines)}</ul>" if lines else ""
+
+    def work(group):
+        key, who, typed = boxes["quantity"].value, boxes["who"].value, [boxes[place].value for place in READINGS]
+        group = group.measure(key, who, typed, instead=boxes["instead"].value)
+        for place in (*READINGS, "instead"):
+            boxes[place].value = ""
+        kept = sum(bool(text.strip()) for text in typed)
+        alone = " One reading shows no spread; take three." if kept == 1 and answers.ASKED[key].step else ""
+        return group, f"Kept: {kept} reading{'s' * (kept > 1)} of the {key}, by {groupfile.coded(who)}.{alone}"
+
+    rows = [_row(boxes["quantity"], boxes["who"]), _row(*(boxes[place] for place in READINGS)), boxes["instead"], read]
+    return Form(desk, boxes, rows, "Keep these readings", work, show)
+
+
+def verdict(desk, study):
+    """The group's verdict: counts of the whole room, the word chosen, the rival named; the sentence is composed and
+    kept."""
+    words = [(f"{word} ({low:g} to {high:g})", word) for word, (low, high) in groupfile.WORD_BANDS.items()]
+    rivals = tuple(dict.fromkeys(row["route"] for row in tables.load("rival_routes") if row["route"] != OWN_ROUTE))
+    boxes = {"good": _text("pieces made, of all groups"), "n": _text("pieces tried"),
+             "word": ipywidgets.Dropdown(description="the word that you choose", style=LABELLED, options=words,
+                                         value="about as likely as not", layout={"width": "420px"}),
+             "rival": _text("another way it could have been made", ipywidgets.Combobox, WIDE, options=rivals),
+             "same": ipywidgets.Checkbox(description="that way would leave the same traces", value=True, indent=False),
+             "because": _text("what decided, in your words", ipywidgets.Textarea, WIDE)}
+
+    def count(name):
+        typed = boxes[name].value.strip()
+        if not re.fullmatch("[0-9]{1,4}", typed):
+            given = answers.quoted(typed) if typed else "nothing"
+            raise answers.AnswerError(f"{boxes[name].description}: {given} is no whole number of pieces; write it like 3")
+        return int(typed)
+
+    def work(group):
+        good, n = count("good"), count("n")
+        word, rival, same, because = (boxes[name].value for name in ("word", "rival", "same", "because"))
+        if good > n:
+            raise answers.AnswerError(f"{good} pieces made of {n} tried cannot be; are the two exchanged?")
+        made = session.verdict_sentence(study, good, n, word, rival, because, same_traces=same)
+        return group.argue(word, rival, because), f"{made.text} (About your word: {made.told})"
+
+    rows = [_row(boxes["good"], boxes["n"]), *(boxes[name] for name in ("word", "rival", "same", "because"))]
+    return Form(desk, boxes, rows, "Write our verdict", work)
+
+
+def minute_card(desk):
+    """One thing learnt, one question left open."""
+    boxes = {"learnt": _text("one thing we learnt", ipywidgets.Textarea, WIDE),
+             "question": _text("one question that is left", ipywidgets.Textarea, WIDE)}
+
+    def work(group):
+        return group.card(boxes["learnt"].value, boxes["question"].value), "Kept. Thank you."
+
+    return Form(desk, boxes, list(boxes.values()), "Hand in the card", work)
+
+
+class Comparison(ipywidgets.VBox):
+    """A button that gathers all groups' files of a folder, and shows what they predicted against what was measured.
+
+    desk: where given, nothing is shown before its group has locked its predictions, for the kit's own stand beside.
+    """
+
+    def __init__(self, folder, study, desk=None):
+        self.button, self.said, self.shown = _button("Compare the groups"), ipywidgets.HTML(), ipywidgets.HTML()
+
+        def compare():
+            if desk and not (desk.group and set(answers.ASKED) <= set(desk.group.predictions)):
+                raise answers.AnswerError("the kit's own numbers stand beside yours here: first lock your predictions")
+            found = groupfile.collect(folder)
+            table = session.compare(found.groups, study)
+            told = [f"{len(found.groups)} group{'s' * (len(found.groups) != 1)} in {folder}.",
+                    *(f"Note: {words}." for words in found.told)]
+            self.shown.value = _compared(table, study) if len(table) else ""
+            return " ".join(told if len(table) else [*told, "Nothing has been predicted or measured there yet."])
+
+        self.button.on_click(_guarded(self.said, compare))
+        super().__init__([self.button, self.said, self.shown])
+
+
+def _compared(table, study):
+    """Picture, hit rates, count of pieces, table and drivers of a comparison, as a page shows them."""
+    hits = session.hits(table)
+    words = hits.words if hits else "No quantity has both been predicted and measured yet."
+    (good, tried), kits = session.made(table, study), session.hits(table, "kit_inside")
+    most = number(study.use["clearance_most"].m_as("um"), 2)
+    told = [f"Pieces made: {good} of {tried} tried (the plunger goes in, with no more than {most} µm of clearance).",
+            *([kits.words] if kits else [])]
+    columns = ["group", "quantity", "unit", "low", "best", "high", "measured", "uncertainty", "readings", "inside"]
+    shown = session.tidy(table[columns].assign(inside=table["inside"].map({True: "yes", False: "no"})))
+    own = table.attrs["expected"].drop(columns=["question", "next_share"])
+    notes = {key.partition("@")[0]: a.note for key, a in (study.assumptions | session.learners(study)).items()}
+    meant = [f"{key}: {notes[key]}" for key in dict.fromkeys(own["driven_by"]) if notes.get(key)]
+    drawn = (f"The kit's own, nine draws in ten between low and high ({table.attrs['n']} draws, seed "
+             f"{table.attrs['seed']}), and the assumption that moves it most:")
+    return "".join([widgets.still(picture(table), alt=words).data, *(f"<p>{escape(each)}</p>" for each in told),
+                    shown.to_html(index=False, border=0), f"<p>{drawn}</p>", session.tidy(own).to_html(border=0),
+                    *(f"<p>{escape(each)}</p>" for each in meant)])
+
+
+def prose(table, index=True):
+    """A table of sentences as HTML, flush left; a notebook by itself would set it flush right."""
+    from IPython.display import HTML
+    return HTML(table.to_html(border=0, index=index, na_rep="").replace("<td>", "<td style='text-align:left'>"))
+
+
+LOOK = {True: (page.BLUE, "o"), False: (page.VERMILION, "X"), None: (page.GREEN, "D")}
+
+
+@page.styled
+def picture(table, width=140):
+    """Predicted ranges against what was measured, a panel a quantity and a row a group; grey: the kit's own range.
+
+    table: of session.compare. A bar is a group's range, its tick the best guess; a disc is a measured mean inside it, a
+    cross one outside, a diamond one where nothing was predicted, with twice its standard uncertainty to either side.
+    """
+    groups = list(dict.fromkeys(table["group"]))
+    across = 2 if width >= page.NARROW else 1
+    down, above, below, right = len(answers.ASKED) // across, 16, 15, 5   # mm
+    left = 7 + 1.6 * max(map(len, groups), default=1)
+    tall = min(4 + 6 * len(groups), (page.MOST_HEIGHT - above - down * below) / down)
+    wide, height = width / across - left - right, above + down * (tall + below)
+    from matplotlib.figure import Figure
+    figure = Figure(figsize=(width * page.MM, height * page.MM))
+    for place, key in enumerate(answers.ASKED):
+        x, y = left + place % across * width / across, height - above - tall - place // across * (tall + below)
+        ax = figure.add_axes((x / width, y / height, wide / width, tall / height))
+        _panel(ax, table[table["quantity"] == key], groups)
+        ax.set(xlabel=_with_unit(key), ylim=(len(groups) - 0.4, -0.6))
+        ax.set_yticks(range(len(groups)), groups, fontsize=7)
+        ax.tick_params(axis="y", length=0)
+    for line, words in enumerate(("dark bar: the range that a group predicted, its best guess a tick",
+                                  "measured:  ● inside it   ✖ outside it   ◆ nothing predicted",
+                                  "grey: the kit's own range, nine draws in ten, dashed its median")):
+        figure.text(5 / width, 1 - (3.5 + 3.7 * line) / height, words, fontsize=7, va="center")
+    return figure
+
+
+def _panel(ax, rows, groups):
+    """One quantity of `picture`."""
+    for kit in rows.head(1).itertuples():
+        ax.axvspan(kit.kit_low, kit.kit_high, color="0.5", alpha=0.18, lw=0)
+        ax.axvline(kit.kit_median, color="0.35", lw=0.8, ls=(0, (2, 2)))
+    for row in rows.itertuples():
+        at = groups.index(row.group)
+        ax.plot([row.low, row.high], [at, at], color="0.35", lw=2.4, solid_capstyle="butt")
+        ax.plot(row.best, at, "|", color=page.BLACK, ms=7, mew=1.2)
+        hue, marker = LOOK[row.inside]
+        if row.uncertainty > 0:
+            ends = max(row.measured - 2 * row.uncertainty, 0), row.measured + 2 * row.uncertainty
+            ax.plot(ends, [at, at], color=hue, lw=0.9)
+        ax.plot(row.measured, at, marker, color=hue, ms=4.5, mec="white", mew=0.4)
