@@ -18,8 +18,10 @@ ROOMS = {
     "base": ("units", "tables", "evidence", "references"),
     "estimates": ("fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging", "trials",
                   "uncertainty"),
-    "operations": ("routes",),
-    "study": ("criteria", "use", "verdict", "studyfile", "study", "bench", "newstudy"),
+    "operations": ("means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file", "lap", "chain",
+                   "reamers"),
+    "study": ("criteria", "use", "studyfile", "plan", "outcomes", "trace", "verdict", "judge", "design", "sensitivity",
+              "rivals", "routes", "study", "bench", "newstudy"),
     "publish": ("tabular", "page", "claims", "figures", "widgets", "report", "archive", "writeup", "proofs"),
     "workshop": ("answers", "groupfile", "session", "nomogram", "handouts", "forms"),
 }

@@ -22,8 +22,7 @@ import numpy as np
 from kit import __version__
 from kit.base import evidence, references, tables
 from kit.estimates import trials
-from kit.operations import routes
-from kit.study import bench
+from kit.study import bench, routes
 from kit.publish import archive, claims, figures, report, tabular
 from kit.study.newstudy import slug
 from kit.publish.report import Bullets, Heading, Note, Paragraph, Picture, Table

@@ -6,14 +6,16 @@
 """
 import importlib
 
-_OFFERS = ("load", "faults", "Study", "StudyError", "Tube", "Workshop", "DEMO", "HAS", "EVERY", "CHUNK", "Noting")
+# what `kit.study` offers, and the file of this room that has it
+OFFERS = {"load": "study", "faults": "study", "Study": "study", "DEMO": "study", "HAS": "study", "StudyError": "studyfile",
+          "Tube": "plan", "Workshop": "plan", "EVERY": "outcomes"}
 
 
 def __getattr__(name):
-    if name in _OFFERS:
-        return getattr(importlib.import_module(f"{__name__}.study"), name)
-    raise AttributeError(f"kit.study has no {name!r}; it has {', '.join(_OFFERS)}")
+    if name in OFFERS:
+        return getattr(importlib.import_module(f"{__name__}.{OFFERS[name]}"), name)
+    raise AttributeError(f"kit.study has no {name!r}; it has {', '.join(OFFERS)}")
 
 
 def __dir__():
-    return sorted(_OFFERS)
+    return sorted(OFFERS)

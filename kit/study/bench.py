@@ -10,8 +10,10 @@ import numpy as np
 
 from kit.base import evidence, tables
 from kit.estimates import bow, cutting, trials
-from kit.operations import routes
-from kit.study import criteria
+from kit.operations import means
+from kit.operations.lap import removal_rate
+from kit.operations.steps import Step
+from kit.operations.tools import Passes, least_chip
 from kit.base.units import Q, magnitude, number
 
 SHEET_ROWS = 14
@@ -236,13 +238,13 @@ def _torque(study, tool, rows, values):
     tubes = {t.name: t for t in study.tubes}
     after = Q(_column(rows, "diameter_mm"), "mm")
     before = after - Q(_column(rows, "stock_mm"), "mm")
-    cut = routes.Passes(tuple(routes.Step("ream", r["step"], b, a, tool=study.tools[tool]) for r, a, b in zip(rows, after[:, 0], before[:, 0])))
+    cut = Passes(tuple(Step("ream", r["step"], b, a, tool=study.tools[tool]) for r, a, b in zip(rows, after[:, 0], before[:, 0])))
     a_minute = bow.turns_per_minute(length=values["drive.stroke_length"], pulley_diameter=study.workshop.pulley,
                                     frequency=values["drive.stroke_frequency"], duty=values["drive.duty"]).m_as("turn/min")
     turns = a_minute / values["drive.stroke_frequency"].m_as("1/min") * _column(rows, "strokes")
     length = np.array([[r["length_mm"] or tubes[r["tube"]].length.m_as("mm")] for r in rows])
     chip = Q(length / turns, "mm") / cutting.engagement(**cut.shape).feed_per_chip
-    return cut.torque(values, np.maximum(chip, routes.least_chip(values))).m_as("N*m")
+    return cut.torque(values, np.maximum(chip, least_chip(values))).m_as("N*m")
 
 
 def _bore(study, tube, rows, values):
@@ -257,9 +259,8 @@ def _bore(study, tube, rows, values):
 def _mass_lost(study, which, rows, values):
     """Mass of the metal that one member loses to this abrasive, bowing for the minutes given."""
     tube = next(t for t in study.tubes if t.name == which[0])
-    steps = study.steps(tube)
-    step = next(s for s in steps if s.abrasive == which[1])
-    rate = criteria.removal_rate(criteria.Case(tube, steps, study.workshop, values), step)
+    step = next(s for s in study.steps(tube) if s.abrasive == which[1])
+    rate = removal_rate(means.Means(study.workshop, values, tube.name), step)
     return (rate * Q(_column(rows, "minutes"), "min") * np.pi * tube.bore * tube.length * values["alloy.density"]).m_as("g")
 
 
@@ -436,7 +437,7 @@ def own_lathe(study, **readings):
                                                 "centre torque", found["centre_torque"], "N*m")
     if "stall_torque" in found:
         middles = {k: a.middle for k, a in study.assumptions.items()}
-        drag = found["centre_torque"].mean() if "centre_torque" in found else routes.centre_torque(middles).m_as("N*m")
+        drag = found["centre_torque"].mean() if "centre_torque" in found else means.centre_torque(middles).m_as("N*m")
         rows["drive.pull_one_minute"] = _next_reading("drive.pull_one_minute", (found["stall_torque"] + drag) / half, "N",
                                                       "stall torque", found["stall_torque"], "N*m")
     for name, key, unit in (("rest_tension", "drive.rest_tension", "N"), ("cord_friction", "cord.friction", ""), ("stroke", "drive.stroke_length", "m")):

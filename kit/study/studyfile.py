@@ -14,7 +14,8 @@ import numpy as np
 
 from kit.base import evidence, tables
 from kit.estimates import cutting
-from kit.operations import routes
+from kit.operations.chain import OPERATIONS
+from kit.operations.tools import SHANKS, Tool
 from kit.base.units import Q, magnitude
 
 
@@ -33,14 +34,13 @@ WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "
             "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100), "order": ["bore first", "outside first"],
             "left_on": "um >= 0"}
 TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg > 0 <= 90", "point_angle": "deg > 0 <= 180",
-        "shank": list(routes.SHANKS), "shank_ratio": "> 0 <= 1"}
-STEP = {"operation": list(routes.OPERATIONS), "tool": str, "to": str, "stock": "mm > 0", "feed": "mm/turn > 0", "drive": list(routes.DRIVES),
-        "depth": "mm > 0", "abrasive": str, "pressure": "kPa > 0", "hours": "h > 0"}
+        "shank": list(SHANKS), "shank_ratio": "> 0 <= 1"}
+STEP = {"operation": list(OPERATIONS), "stock": "mm > 0"}   # stock: another word for stock_on_diameter
+for _kind in OPERATIONS.values():
+    STEP |= _kind.keys
 USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": list, "meshes": list, "torque": "N*mm > 0", "pointer_mass": "g >= 0",
        "pointer_arm": "mm >= 0", "pointer_reach": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0", "clearance_most": "um > 0", "volume": "cm^3 > 0",
        "vacuum": "kPa > 0", "vacuum_end": "kPa > 0", "hold": "s > 0", "plunger_push": "N > 0", "hours": "h > 0"}
-NEEDS = {"drill": {"tool", "to", "feed"}, "ream": {"tool", "to", "feed"}, "turn": {"to", "depth", "feed"}, "file": {"to"},
-         "lap": {"abrasive", "pressure", "hours"}}
 CORRELATION = {"keys": list, "r": float, "note": str}
 # What is on record beside the numbers: it enters no estimate, but what may be said, and the write-up
 STAGES = ["pre-test", "experiment", "repeat", "demonstration"]
@@ -48,7 +48,7 @@ RECORD = {"stage": STAGES, "period": str, "region": str, "success_level": "> 0 <
           "stop_rule": str, "rivals": list, "licence": str,
           "authors": list, "support": list, "deviations": list}
 AUTHOR = {"family": str, "given": str, "affiliation": str, "orcid": str}
-SUPPORT = {"step": [*routes.OPERATIONS, "whole process"], "grade": list(evidence.GRADES), "source": str, "shows": str, "does_not_show": str}
+SUPPORT = {"step": [*OPERATIONS, "whole process"], "grade": list(evidence.GRADES), "source": str, "shows": str, "does_not_show": str}
 DEVIATION = {"step": str, "planned": str, "done": str, "why": str, "effect": str}
 
 KINDS = {str: "text in quotes", bool: "true or false", float: "a number", dict: "a table, its heading in [brackets]",
@@ -97,7 +97,7 @@ def read(folder, faults=None):
     tools = {}
     for name, entry in raw.get("tools", {}).items():
         found = checked(entry, TOOL, here, f"tools.{name}", required=("kind",))
-        tools[name] = routes.Tool(**found) if "kind" in found else None
+        tools[name] = Tool(**found) if "kind" in found else None
     rows, drawn_as_reference = _own_rows(folder, here)
     use = checked(raw["use"], USE, here, "use") if "use" in raw else None
     if use is not None:
@@ -233,11 +233,12 @@ def _route(steps, tools, here, name):
     for position, entry in enumerate(steps, 1):
         place = f"routes.{name}, step {position}"
         step = checked(entry, STEP, here, place, required=("operation",))
-        missing = NEEDS.get(step.get("operation"), set()) - set(entry)
+        kind = OPERATIONS.get(step.get("operation"))
+        missing = kind.needs - set(entry) if kind else ()
         if missing:
             here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs {sorted(missing)[0]!r}; add it there")
         step["name"] = step.get("tool") or step.get("abrasive") or step.get("operation", "")
-        if step.get("operation") in ("drill", "ream"):
+        if kind and kind.has_tool:
             if "tool" in step and step["tool"] not in tools:
                 here.fault(f"{here.at('tool', place)}, [{place}]: no tool {step['tool']!r}; {tables.nearest(step['tool'], tools)}")
             step["tool"] = tools.get(step.get("tool"))

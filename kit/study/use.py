@@ -6,7 +6,7 @@ a function that returns an Outcome, or None where it does not apply: of a Case f
 import numpy as np
 
 from kit.estimates import lapping, pistons, sleeves
-from kit.study.criteria import Outcome, stack
+from kit.operations.operation import Outcome, stack
 from kit.base.units import Q, show
 
 AMBIENT = Q(101.325, "kPa")
@@ -173,22 +173,9 @@ def running(whole):
 
 
 def hours(case):
-    """Hours that a tube takes, step by step: [(step, hours as draws)]. Bowing time over the share of the shift spent bowing,
-    and setting up for each; lapping takes the hours that the route grants it."""
-    found = []
-    for cut in (*case.drills, *case.reams):
-        minutes = case.minutes(np.maximum(cut.column("feed"), cut.least_feed(case)))
-        for row, step in enumerate(cut.steps):
-            found.append((step.name, minutes[row] / case["drive.attended"]))
-    for step in case.of("turn", "file"):
-        if step.operation == "turn":
-            cuts = np.ceil(((step.before - step.diameter) / 2 / step.depth).m_as("") - 1e-9)
-            found.append((step.name, cuts * case.minutes(step.feed) / case["drive.attended"]))
-        else:
-            volume = np.pi / 4 * (step.before**2 - step.diameter**2) * case.tube.length
-            found.append((step.name, volume / case["filed.rate"]))
-    found += [(step.name, step.hours) for step in case.of("lap")]
-    return [(name, (time + case["setup.minutes"]).to("h")) for name, time in found]
+    """Hours that a tube takes, step by step, setting up included: [(step, hours as draws)]."""
+    return [(name, (time + case["setup.minutes"]).to("h"))
+            for each in case.operations for name, time in zip(each.places, each.hours)]
 
 
 def labour(whole):
@@ -205,5 +192,6 @@ OF_A_TUBE = {
     "plunger: hold": plunger_hold,
     "plunger: slide": plunger_slide,
 }
-OF_THE_WHOLE = {"running": running, "labour": labour}
+LABOUR = "labour"
+OF_THE_WHOLE = {"running": running, LABOUR: labour}
 

@@ -6,10 +6,10 @@ from functools import cached_property
 import numpy as np
 
 from kit.base import evidence
-from kit.study.criteria import CRITERIA
 from kit.base.tables import nearest
-from kit.base.units import Q, number, show, ureg
-from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, WHOLE
+from kit.base.units import number
+from kit.study.trace import trace
+from kit.study.use import WHOLE
 
 MATTERS = 0.05   # share of the variance of a log margin from which an assumption's grade counts
 
@@ -72,7 +72,7 @@ class Line:
                 np.copyto(kept, x, where=worse)
         place = np.bincount(worst).argmax()
         where = outcome.places[place] if outcome.places else ""
-        return cls(tube, criterion, outcome.unit, *least, where, outcome.by_hand, used, tuple(float(np.median(x[place])) for x in (demand, capacity)))
+        return cls(tube, criterion, outcome.unit, *least, where, float(np.mean(outcome.by_hand)), used, tuple(float(np.median(x[place])) for x in (demand, capacity)))
 
     @property
     def met(self):
@@ -84,84 +84,6 @@ class Line:
 
     def quantiles(self, name):
         return np.quantile(getattr(self, name), (0.05, 0.5, 0.95))
-
-
-@dataclass(frozen=True)
-class Formula:
-    """An estimate that a criterion calls: its name, what it says of itself in one sentence, and its source."""
-    name: str
-    says: str
-    source: str
-
-    @classmethod
-    def of(cls, function):
-        text = " ".join(line.strip() for line in (function.__doc__ or "").splitlines())
-        said, _, after = text.partition("Source: ")
-        source = re.split(r"(?:^|(?<=\. ))(?:Raises |Validity: |Errors: )", after)[0].strip()
-        return cls(f"{function.__module__.removeprefix('kit.')}.{function.__name__}", re.split(r"(?<=[.:]) ", said.strip())[0].rstrip(".:"), source.rstrip("."))
-
-
-@dataclass(frozen=True)
-class Ground:
-    """An assumption behind a criterion: its range (median, 5 % and 95 % points, in `unit`), evidence and share.
-
-    share: of the variance of the log margin (see Verdict.influence). feeds: demand, capacity or both. matters: whether the share is
-    5 % or more. weakest: whether it is the weakest evidence among those that matter.
-    """
-    key: str
-    median: float
-    low: float
-    high: float
-    unit: str
-    grade: str
-    source: str
-    note: str
-    share: float
-    feeds: str
-    matters: bool
-    weakest: bool
-
-
-@dataclass(frozen=True)
-class Trace:
-    """Where a number comes from: claim, criterion, what is asked and given, estimates called, assumptions, choices of the maker.
-
-    demand, capacity, margin: (5 %, median, 95 %), the first two in `unit`, of the place that is worst in each draw.
-    """
-    claim: str
-    tube: str
-    criterion: str
-    says: str
-    where: str
-    unit: str
-    demand: tuple
-    capacity: tuple
-    margin: tuple
-    chance: float
-    n: int
-    seed: int
-    formulas: tuple
-    assumptions: tuple
-    choices: dict
-
-    def __str__(self):
-        def three(values, unit=""):
-            low, mid, high = (number(v) for v in values)
-            return f"{mid}{f' {unit}' if unit else ''} (5 % to 95 %: {low} to {high})"
-
-        unit = f"{ureg.Unit(self.unit):~P}"
-        lines = [f"claim: {' '.join(self.claim.split())}",
-                 f"  criterion '{self.criterion}' of {self.tube}{f', {self.where}' if self.where else ''}: {self.says}",
-                 f"    demand {three(self.demand, unit)}; capacity {three(self.capacity, unit)}; margin {three(self.margin)}; "
-                 f"met in {self.chance:.0%} of {self.n} draws, seed {self.seed}",
-                 "    choices: " + "; ".join(f"{name} {text}" for name, text in self.choices.items()), "    estimates called:"]
-        lines += [f"      {f.name}: {f.says} [{f.source or 'no source given'}]" for f in self.formulas]
-        lines.append("    assumptions, by their share of the margin's variance:")
-        for g in self.assumptions:
-            mark = "   <- weakest evidence that matters" if g.weakest else ""
-            spread = number(g.median) if g.low == g.high else f"{number(g.median)} ({number(g.low)} to {number(g.high)})"
-            lines.append(f"      {g.share:5.1%}  {g.key} = {spread} {g.unit}".rstrip() + f", into {g.feeds}; {g.grade}; {g.source}{mark}")
-        return "\n".join(lines)
 
 
 @dataclass(frozen=True)
@@ -254,8 +176,7 @@ class Verdict:
     def trace(self, criterion, tube=None):
         """Where the numbers of a criterion come from: a Trace, which prints as a tree and which `figures.trace` draws.
 
-        tube: name; the one that finds the criterion hardest where None. The estimates are those really called, and an assumption
-        feeds what moves when it goes to its 5 % or 95 % point, all others at their medians.
+        tube: name; the one that finds the criterion hardest where None. See `trace.trace`.
         Raises ValueError for a criterion or tube that this verdict does not have.
         """
         line = self.hardest(criterion)
@@ -264,29 +185,9 @@ class Verdict:
             if tube not in of:
                 raise ValueError(f"'{criterion}' is not asked of {tube!r}; {nearest(tube, of)}")
             line = of[tube]
-        study, influence, weakest = self.study, self.influence(line), self.weakest(line)
-        ends = {key: [float(x) for x in np.quantile(np.atleast_1d(self.draws[key].m), (0.05, 0.5, 0.95))] for key in self.draws}
-        asked = sorted(line.used)
-        moved = {key: Q(mid, self.draws[key].units) for key, (_, mid, _) in ends.items()}
-        for i, key in enumerate(asked):   # all at their medians, then each alone at its two ends
-            values = np.full(1 + 2 * len(asked), ends[key][1])
-            values[[1 + 2 * i, 2 + 2 * i]] = ends[key][0], ends[key][2]
-            moved[key] = Q(values, self.draws[key].units)
-        outcome, _, called, choices = study.look_into(criterion, line.tube, moved)
-        feeds = {name: _moved_by(side.m_as(outcome.unit), asked) for name, side in (("demand", outcome.demand), ("capacity", outcome.capacity))}
+        weakest = self.weakest(line)
+        return trace(self.study, line, self.draws, self.influence(line), weakest and weakest[1], MATTERS, self.n, self.seed)
 
-        def of(key):
-            sides = [name for name, keys in feeds.items() if key in keys]
-            known = study.assumptions[key]
-            return Ground(key, ends[key][1], ends[key][0], ends[key][2], f"{ureg.Unit(known.unit):~P}", known.grade, known.source, known.note,
-                          influence.get(key, 0.0), {2: "both", 1: sides[0] if sides else "", 0: "neither"}[len(sides)],
-                          influence.get(key, 0.0) >= MATTERS, bool(weakest) and key == weakest[1])
-
-        grounds = sorted(map(of, asked), key=lambda g: -g.share)
-        quantiles = {name: tuple(map(float, line.quantiles(name))) for name in ("demand", "capacity", "margin")}
-        return Trace(study.claim.strip(), line.tube, criterion, said(criterion), line.where, line.unit, **quantiles, chance=line.chance, n=self.n,
-                     seed=self.seed, formulas=tuple(map(Formula.of, called)), assumptions=tuple(grounds),
-                     choices={name: show(value) if isinstance(value, Q) else str(value) for name, value in choices.items()})
 
     @cached_property
     def table(self):
@@ -345,18 +246,6 @@ class Verdict:
         return self.words
 
 
-def said(criterion):
-    """What a criterion asks, in its own words."""
-    return " ".join((CRITERIA | OF_A_TUBE | OF_THE_WHOLE)[criterion].__doc__.split("\n\n")[0].split())
-
-
-def _moved_by(values, keys):
-    """Which of the keys move a quantity: column 0 has all at their medians, then two columns a key."""
-    values = np.atleast_2d(values)
-    if values.shape[1] == 1:
-        return set()
-    moved = np.any(np.abs(values - values[:, :1]) > 1e-12 * np.abs(values[:, :1]), axis=0)
-    return {key for i, key in enumerate(keys) if moved[1 + 2 * i] or moved[2 + 2 * i]}
 
 
 def _ranks(values):

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.base import evidence
-from kit.operations import routes
+from kit.study import routes
 from kit.publish.report import BOLD, FONT, fonts
 from kit.base.units import Q, number
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from kit.base import evidence, tables
 from kit.estimates import gauging, trials
-from kit.operations import routes
+from kit.operations import lap, means
 from kit.study import criteria, use
 from kit.base.units import Q, number
 from kit.workshop.answers import ASKED, MICRO, AnswerError, _unit
@@ -37,7 +37,7 @@ def wall_left(case):
     diameter, and its low places lie a quarter of learner.form_error deeper than its mean (it is on diameter, peak to
     valley). Never below 0.
     """
-    left = case.tube.wall - case.eccentricity - case["reamed.oversize"] / 2
+    left = case.tube.wall - case.state.eccentricity - case["reamed.oversize"] / 2
     if case.of("turn", "file"):
         left = left + case["learner.size_miss"] / 2 - case["learner.form_error"] / 4
     return np.maximum(left, Q(0.0, "mm"))
@@ -48,20 +48,22 @@ def reaming(case):
 
     A pass takes length / feed turns. The feed is the one asked for times what a hand new to it makes of it
     (learner.feed), no more than the drive can take and no less than bites. Bowing, a minute gives as many useful turns
-    as Case.turns_per_minute says, in drive.stroke_frequency strokes; with the wrench a turn counts as a stroke, at
+    as Means.turns_per_minute says, in drive.stroke_frequency strokes; with the wrench a turn counts as a stroke, at
     learner.wrench_rate.
     """
     strokes, minutes = 0.0, 0.0
-    for cut in case.reams:
-        least = np.atleast_2d(cut.least_feed(case).m_as("mm"))
+    for each in case.done("ream"):
+        cut, least = each.cut, np.atleast_2d(each.least_feed.m_as("mm"))
         wanted = cut.column("feed") * case["learner.feed"]
         for row, step in enumerate(cut.steps):
             by_hand = step.drive == "hand"
-            drive = routes.wrench_torque(case) if by_hand else case.bow_torque(case.minutes(wanted[row]))
+            bowed = case.means.minutes(case.tube.length, wanted[row])
+            drive = means.wrench_torque(case) if by_hand else case.means.bow_torque(bowed)
             takes = cut.feed_for(drive, case)[row]
             feed = np.maximum(np.minimum(wanted[row], takes), Q(least[row % len(least)], "mm"))
             turns = (case.tube.length / feed).m_as("")
-            time = turns / (case["learner.wrench_rate"] if by_hand else case.turns_per_minute).m_as("turn/min")
+            rate = case["learner.wrench_rate"] if by_hand else case.means.turns_per_minute
+            time = turns / rate.m_as("turn/min")
             strokes = strokes + (turns if by_hand else time * case["drive.stroke_frequency"].m_as("1/min"))
             minutes = minutes + time
     return Q(strokes, ""), Q(minutes, "min")
@@ -71,14 +73,14 @@ def clearance_reached(case):
     """Clearance on diameter when the lapping ends, 0 where the plunger does not go in yet.
 
     At the start the tight places stand left_on and half the form errors of both proud of entering (Case.lap_stock
-    without the clearance). What the grains take off on diameter in the hours granted (twice criteria.removal_rate, the
+    without the clearance). What the grains take off on diameter in the hours granted (twice lap.removal_rate, the
     rests left out; twisted by hand, in the ratio of learner.twist_rate to the spindle's rate) opens a gap, until it is
     stopped at use.made_clearance: the wanted one and what it is overrun by, or what the grain leaves if that is more.
     """
     removed = Q(0.0, "um")
     for step in case.of("lap"):
-        by_hand = (case["learner.twist_rate"] / case.turning_rate).to("") if step.drive == "hand" else 1.0
-        radial = criteria.removal_rate(case, step) * by_hand * case["drive.attended"] * step.hours
+        by_hand = (case["learner.twist_rate"] / case.means.turning_rate).to("") if step.drive == "hand" else 1.0
+        radial = lap.removal_rate(case.means, step) * by_hand * case["drive.attended"] * step.hours
         removed = removed + 2 * radial.to("um")
     opened = removed - (case.lap_stock - case.tube.clearance)
     return np.maximum(np.minimum(use.made_clearance(case), opened), Q(0.0, "um"))

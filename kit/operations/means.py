@@ -1,0 +1,142 @@
+"""What a maker works with: lathe, arm, cord and hands, as choices and as draws, and a note of what was asked of them."""
+from dataclasses import replace
+
+from kit.base import evidence, tables
+from kit.base.units import Q
+from kit.estimates import bow
+
+HALF_HOUR = Q(30, "min")
+
+
+def shared(method):
+    """A quantity that several ask for: worked out once, and remembered with the assumptions that went in.
+
+    Its owner has `means`, which notes what is asked for, and a dict `known`.
+    """
+    name = method.__name__
+
+    def get(self):
+        return remembered(self.means, self.known, name, lambda: method(self))
+
+    get.__doc__ = method.__doc__
+    return property(get)
+
+
+def remembered(means, known, name, work_out):
+    """What `known` holds under a name, worked out at the first asking; either way `means` notes what it rests on."""
+    if name not in known:
+        outer, means.used = means.used, set()
+        try:
+            known[name] = work_out(), means.used
+        finally:
+            means.used = outer
+    value, used = known[name]
+    means.used |= used
+    return value
+
+
+class Means:
+    """The workshop's choices, and the draws as they are for one tube.
+
+    `means["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and notes
+    in `used` that it was asked for. workshop: choices of the maker. tube: its name.
+    """
+
+    def __init__(self, workshop, draws, tube=None):
+        self.workshop, self.draws, self.tube = workshop, draws, tube
+        self.means, self.known, self.used = self, {}, set()
+
+    def __getitem__(self, key):
+        own = f"{key}@{self.tube}"
+        key = own if own in self.draws else key
+        self.used.add(key)
+        return self.draws[key]
+
+    @property
+    def bore_first(self):
+        return self.workshop.order == "bore first"
+
+    @shared
+    def centre_torque(self):
+        return centre_torque(self)
+
+    @shared
+    def turning_rate(self):
+        """Mean rate of the spindle while the bow moves, either way round."""
+        return bow.stroke(length=self["drive.stroke_length"], pulley_diameter=self.workshop.pulley,
+                          frequency=self["drive.stroke_frequency"]).mean_rate
+
+    @shared
+    def turns_per_minute(self):
+        """Turns of the spindle that cut, one way, in a minute of bowing."""
+        return bow.turns_per_minute(length=self["drive.stroke_length"], pulley_diameter=self.workshop.pulley,
+                                    frequency=self["drive.stroke_frequency"], duty=self["drive.duty"])
+
+    def minutes(self, length, feed):
+        """Minutes of bowing that a cut of this length takes."""
+        return Q((length / feed).m_as("") / self.turns_per_minute.m_as("turn/min"), "min")
+
+    def bow_torque(self, minutes):
+        """Torque at the spindle that the arm keeps up for so many minutes."""
+        pull = bow.pull(minutes=minutes, one_minute=self["drive.pull_one_minute"], sustained=self["drive.pull_sustained"])
+        return bow.spindle_torque(pull=pull, pulley_diameter=self.workshop.pulley, centre_torque=self.centre_torque)
+
+    @shared
+    def steady_torque(self):
+        """What the bow gives for half an hour and longer."""
+        return self.bow_torque(HALF_HOUR)
+
+    def pull_for(self, torque):
+        return bow.pull_for(torque=torque, pulley_diameter=self.workshop.pulley, centre_torque=self.centre_torque)
+
+    @shared
+    def cord_limit(self):
+        """Pull at which the cord slips on its pulley."""
+        return bow.cord_limit(rest_tension=self["drive.rest_tension"], friction=self["cord.friction"],
+                              wrap=self.workshop.wrap)
+
+    @shared
+    def slip_torque(self):
+        """Torque at the spindle at which the cord slips."""
+        return bow.spindle_torque(pull=self.cord_limit, pulley_diameter=self.workshop.pulley,
+                                  centre_torque=self.centre_torque)
+
+
+# --- the same from draws alone, without a study -----------------------------------------------------------------------
+
+def reference_draws(alloy="tin bronze, cast", edge="freshly ground", drive="bow lathe", n=4096, seed=1):
+    """Draws of all that a cut and a bow rest on, from the reference tables alone: {key: Quantity}."""
+    rows = {}
+    for prefix, table, of in (("alloy", "alloys", alloy), ("edge", "edges", edge), ("drive", "drives", drive),
+                              ("guide", "friction", "steel on bronze, oiled"), ("cord", "friction", "gut on wood"),
+                              ("margins", "workshop", "margins"), ("centre", "workshop", "centres"),
+                              ("wrench", "hands", "two-handed wrench")):
+        rows |= evidence.reference(table, of, prefix)
+    return evidence.draw([*rows.values(), *model_factors().values()], n, seed)
+
+
+def model_factors():
+    """How far each formula may be off: {'model.cutting_torque': Assumption, ...}."""
+    names = dict.fromkeys(row["of"] for row in tables.load("models"))
+    return {(key := f"model.{of.replace(' ', '_')}"): replace(evidence.reference("models", of, "model")["model.factor"], key=key)
+            for of in names}
+
+
+def wrench_torque(draws):
+    """Torque of two hands on a wrench, gently: for feel and for the tool, well under what they could."""
+    return (2 * draws["wrench.force"] * draws["wrench.arm"]).to("N*m")
+
+
+def centre_torque(draws, half_angle="30 deg"):
+    """Drag of both centres."""
+    return 2 * bow.centre_torque(load=draws["centre.load"], radius=draws["centre.radius"], half_angle=half_angle,
+                                 friction=draws["centre.friction"])
+
+
+def bow_torque(draws, pulley, minutes="30 min"):
+    """Torque at the spindle that the arm gives for a step of so many minutes, the drag of the centres taken off.
+
+    draws: {key: Quantity} of a study or of `reference_draws`. pulley: diameter to the cord's middle.
+    """
+    pull = bow.pull(minutes=minutes, one_minute=draws["drive.pull_one_minute"], sustained=draws["drive.pull_sustained"])
+    return bow.spindle_torque(pull=pull, pulley_diameter=pulley, centre_torque=centre_torque(draws))

@@ -1,0 +1,101 @@
+"""Steps: a route as the study writes it, resolved to diameters and passes for one tube."""
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from kit.base.units import Q, magnitude
+from kit.operations.tools import Tool
+
+DRIVES = ("bow", "hand", "bow or hand")
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of a route, as expanded for one tube. Lengths are diameters; `before` is what the step finds."""
+    operation: str
+    name: str
+    before: Q
+    diameter: Q
+    feed: Q | None = None        # a turn
+    drive: str = "bow"
+    tool: Tool | None = None
+    depth: Q | None = None       # turning: radial depth of cut
+    abrasive: str | None = None
+    pressure: Q | None = None
+    hours: Q | None = None
+    stock_on_diameter: Q | None = None   # lapping; None takes what is left to take
+
+
+TINY = Q(1e-6, "mm")   # two roads to one diameter differ by rounding
+DIAMETER = re.compile(r"\s*(bore|outside)\s*(?:([+-])\s*(.+))?$")
+
+
+def diameter_of(text, bore, outside):
+    """Diameter from text: a length ('4.5 mm'), or 'bore' or 'outside' with a length added or taken off ('bore - 0.1 mm')."""
+    match = DIAMETER.match(text)
+    if not match:
+        return Q(magnitude(text, "mm > 0", "diameter"), "mm")
+    base = {"bore": bore, "outside": outside}[match[1]]
+    if match[2]:
+        change = Q(magnitude(match[3], "mm >= 0", "diameter"), "mm")
+        base = base + change if match[2] == "+" else base - change
+    return base
+
+
+@dataclass
+class Sizes:
+    """Diameters while a route is resolved: of the finished tube, and of hole and outside as the next step finds them."""
+    bore: Q
+    outside: Q
+    hole: Q
+    round: Q
+    bored: bool = False     # whether a step works in the hole
+    trued: bool = False     # whether a step works on the outside
+
+
+PASSED_ON = ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours")   # from the entry to its steps as they are
+
+
+def passed_on(entry):
+    return {key: entry[key] for key in PASSED_ON if key in entry}
+
+
+def opened(entry, place, sizes):
+    """Steps that open the hole to what the entry says; with `stock` (on diameter) in the fewest equal passes of no more.
+
+    A step that finds the hole at its own size already is left out.
+    Raises ValueError for a hole that would get smaller or pass the bore.
+    """
+    target = diameter_of(entry["to"], sizes.bore, sizes.outside)
+    if target > sizes.bore + TINY:
+        raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, larger than the finished bore "
+                         f"{sizes.bore:.3f~P}; write 'bore', or less")
+    if target < sizes.hole - TINY:
+        raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, but the hole is {sizes.hole:.3f~P} already; "
+                         "put the steps in order of size, or leave this one out")
+    passes = 1
+    if "stock" in entry and sizes.hole > 0:
+        passes = max(1, int(np.ceil(((target - sizes.hole) / entry["stock"]).m_as("") - 1e-9)))
+    ends = np.linspace(sizes.hole.m_as("mm"), target.m_as("mm"), passes + 1)
+    sizes.hole, sizes.bored = target, True
+    return [Step(entry["operation"], f"{entry['name']} to {after:.2f} mm", Q(before, "mm"), Q(after, "mm"),
+                 **passed_on(entry))
+            for before, after in zip(ends, ends[1:]) if after - before > 1e-6]
+
+
+def reduced(entry, place, sizes):
+    """The step that takes the outside down to what the entry says.
+
+    Raises ValueError for an outside that would get larger or pass the finished one.
+    """
+    target = diameter_of(entry["to"], sizes.bore, sizes.outside)
+    if target < sizes.outside - TINY:
+        raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, smaller than the finished outside "
+                         f"{sizes.outside:.3f~P}; write 'outside', or more")
+    if target > sizes.round + TINY:
+        raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, but the outside is {sizes.round:.3f~P} already; "
+                         "put the steps in order of size, or leave a larger blank (blank_stock)")
+    before, sizes.round, sizes.trued = sizes.round, target, True
+    return [Step(entry["operation"], f"{entry['name']} to {target.m_as('mm'):.2f} mm", before, target,
+                 **passed_on(entry))]

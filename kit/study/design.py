@@ -1,0 +1,159 @@
+"""A plan over a range of values: sweeps, maps, and the values at which the chance passes a level."""
+import warnings
+
+import numpy as np
+
+from kit.base.units import Q, magnitude, number, read
+from kit.study.judge import assess
+from kit.study.studyfile import TUBE, StudyError
+
+
+def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
+    """Chance of each criterion and of all, over values of one key (see `with_`), on the same draws.
+
+    Returns a DataFrame indexed by the value (in the unit of the first), a column a criterion: the chance that every
+    tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of least chance; `margin`,
+    `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the provenance.
+    progress: called with (done, total). Interrupted, it returns the values that are done.
+    """
+    import pandas as pd
+    if not len(values):
+        raise StudyError(f"{key}: no values to sweep; give at least one")
+    unit = _unit_of(values[0])
+
+    def judge(value):
+        verdict = assess(plan.with_(**{key: value}), draws, seed, criteria)
+        low, mid, high = np.quantile(verdict.least_margin, (0.05, 0.5, 0.95))
+        return value if unit is None else magnitude(value, f"{unit}", key), verdict.chances | {
+            "all": verdict.chance, "limiting": verdict.limiting, "margin": mid, "margin_5": low, "margin_95": high}
+
+    table = pd.DataFrame.from_dict(dict(_each(judge, values, progress)), orient="index")
+    table.index.name = key if unit is None or not f"{unit:~P}" else f"{key} / {unit:~P}"
+    table.attrs = plan.provenance(draws, seed) | {"key": key}
+    return table
+
+
+def sweep_over(plan, key, values, points=9, draws=2**12, seed=1, criteria=None, progress=None):
+    """The claim with a size that is itself uncertain, as that of a corroded find before it corroded.
+
+    key: a part key (see `with_`). values: Quantity, draws of what it may have been. points: equally likely values that
+    stand for them. Returns the DataFrame of `sweep` at those values; `.attrs["chance"]` is the chance over all of them.
+    """
+    middles = np.quantile(values.magnitude, (np.arange(points) + 0.5) / points)
+    table = sweep(plan, key, [Q(v, values.units) for v in middles], draws, seed, criteria, progress)
+    table.attrs["chance"] = float(table["all"].mean())
+    return table
+
+
+def map(plan, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress=None):
+    """Chance that all is met over two keys at once, on the same draws.
+
+    Returns a DataFrame, a row a pair: the two values (in the unit of the first of each), `all`, `limiting`, `margin`
+    (median of the least margin). `.attrs` holds the provenance. progress, interruption: as `sweep`.
+    """
+    import pandas as pd
+    units_ = {k: _unit_of(v[0]) for k, v in ((x_key, xs), (y_key, ys))}
+    names = {k: k if u is None or not f"{u:~P}" else f"{k} / {u:~P}" for k, u in units_.items()}
+
+    def judge(pair):
+        pair = dict(zip((x_key, y_key), pair))
+        verdict = assess(plan.with_(**pair), draws, seed, criteria)
+        at = {names[k]: v if units_[k] is None else magnitude(v, f"{units_[k]}", k) for k, v in pair.items()}
+        return at | {"all": verdict.chance, "limiting": verdict.limiting, "margin": float(np.median(verdict.least_margin))}
+
+    table = pd.DataFrame(_each(judge, [(x, y) for y in ys for x in xs], progress))
+    table.attrs = plan.provenance(draws, seed) | {"x": names[x_key], "y": names[y_key]}
+    return table
+
+
+def threshold(plan, key, chance=0.9, low=None, high=None, draws=2**12, seed=1, criteria=None, points=25):
+    """Value of a key at which the chance that all is met passes `chance`.
+
+    key: a part key, a choice with a unit or an assumption (see `with_`). chance: wanted, between 0 and 1. low, high:
+    where to look; a tenth of to three times the present value where None. points: of the first, even search; two
+    crossings closer than that may be missed.
+    Returns a Quantity: one number, or an array where the chance passes there more than once.
+    Raises StudyError where it does not pass at all, saying between which chances it stays.
+    """
+    from scipy import optimize
+    if not 0 < chance < 1:
+        raise StudyError(f"chance: {chance} must lie between 0 and 1")
+    low, high, unit = _search_range(plan, key, low, high)
+    grid = np.linspace(low, high, points)
+
+    def above(value):
+        return assess(plan.with_(**{key: Q(value, unit)}), draws, seed, criteria).chance - chance
+
+    found = np.array([above(v) for v in grid])
+    crossings = [optimize.brentq(above, a, b, xtol=(high - low) * 1e-4) for a, b, fa, fb in zip(grid, grid[1:], found, found[1:]) if (fa < 0) != (fb < 0)]
+    if not crossings:
+        raise StudyError(f"{key}: the chance does not pass {chance:g} between {number(low)} and {number(high)} {unit:~P}; it stays between "
+                         f"{found.min() + chance:.2f} and {found.max() + chance:.2f}")
+    return Q(crossings[0] if len(crossings) == 1 else np.array(crossings), unit)
+
+
+def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2**12, seeds=range(1, 9), criteria=None, points=17):
+    """The values at which the chance passes each of `chances`, with their own uncertainty from the draws.
+
+    Each seed is an independent scrambled set of draws. Returns a DataFrame indexed by chance: value, standard_error,
+    unit, crossings (in how many of the seeds it passes at all; the least such value counts). On a grid of `points`,
+    straight between them.
+    """
+    import pandas as pd
+    low, high, unit = _search_range(plan, key, low, high)
+    grid, found = np.linspace(low, high, points), {c: [] for c in chances}
+    for seed in seeds:
+        curve = np.array([assess(plan.with_(**{key: Q(v, unit)}), draws, seed, criteria).chance for v in grid])
+        for c in chances:
+            passes = np.flatnonzero((curve[:-1] < c) != (curve[1:] < c))
+            if len(passes):
+                i = passes[0]
+                found[c].append(grid[i] + (c - curve[i]) / (curve[i + 1] - curve[i]) * (grid[i + 1] - grid[i]))
+    rows = {c: {"value": np.mean(v) if v else np.nan, "standard_error": np.std(v, ddof=1) / np.sqrt(len(v)) if len(v) > 1 else np.nan,
+                "unit": f"{unit:~P}", "crossings": len(v)} for c, v in found.items()}
+    table = pd.DataFrame.from_dict(rows, orient="index").rename_axis("chance")
+    table.attrs = plan.provenance(draws, tuple(seeds)) | {"key": key}
+    return table
+
+
+def _search_range(plan, key, low, high):
+    present = (plan.part | plan.choices | (plan.use or {})).get(key)
+    tube, _, which = key.partition(".")
+    if key in plan.keys:
+        row = plan.assumptions.get(key) or plan.assumptions[f"{key}@{plan.tubes[0].name}"]
+        present = Q(float(row.quantile(0.5)), row.unit)
+    elif tube in {t.name for t in plan.tubes} and which in TUBE:
+        present = getattr(next(t for t in plan.tubes if t.name == tube), which)
+    if not isinstance(present, Q):
+        plan.with_(**{key: present})   # an unknown key is told here, with the nearest
+        raise StudyError(f"{key!r} is a word, not a size: there is no value at which a chance could pass")
+    ends = [end if given is None else magnitude(given, f"{present.units}", key)
+            for given, end in ((low, 0.1 * present.m), (high, 3 * present.m))]
+    if not ends[0] < ends[1]:
+        raise StudyError(f"{key}: low {ends[0]:g} is not below high {ends[1]:g} {present.units:~P}")
+    return *ends, present.units
+
+
+def _each(judge, values, progress):
+    """What `judge` finds for each value, telling how far it is; a keyboard interrupt (the notebook's stop button) ends it in order."""
+    found = []
+    try:
+        for value in values:
+            if progress:
+                progress(len(found), len(values))
+            found.append(judge(value))
+        if progress:
+            progress(len(values), len(values))
+    except KeyboardInterrupt:
+        warnings.warn(f"stopped by hand after {len(found)} of {len(values)} values; those are returned", stacklevel=3)
+    return found
+
+
+def _unit_of(value):
+    """Unit of a Quantity, a number or a text like '0.3 mm'; None for a word."""
+    if not isinstance(value, str):
+        return Q(value).units
+    try:
+        return read(value).units
+    except ValueError:
+        return None

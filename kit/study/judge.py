@@ -1,0 +1,57 @@
+"""Judging a plan: draws, operations, outcomes, verdict, one way."""
+import warnings
+from collections import Counter
+from dataclasses import replace
+
+from kit.base.units import OutOfRange
+from kit.study.outcomes import outcomes
+from kit.study.verdict import Line, Verdict, counted, first_of_each_kind
+
+CHUNK = 2**17    # draws held in memory at once
+
+
+def assess(plan, draws=2**14, seed=1, criteria=None, progress=None):
+    """The verdict on a Plan: every criterion of every tube, on one shared set of draws.
+
+    draws: their number. seed: whole number. criteria: names (of EVERY) to look at; all where None.
+    progress: called with (done, total) after each chunk of a long run. More than CHUNK draws are taken in chunks, each
+    an independent scrambled set: chances are then exact counts over all of them, while margins, quantiles and
+    influences are those of the first chunk (Verdict.sample says how many). A long run that is interrupted gives the
+    verdict on the chunks that are done.
+    """
+    if draws <= CHUNK:
+        return _assess(plan, draws, seed, criteria)
+    first, done = _assess(plan, CHUNK, seed, criteria), CHUNK
+    counts = Counter(first.counts)
+    try:
+        while done < draws:
+            if progress:
+                progress(done, draws)
+            size = min(CHUNK, draws - done)
+            counts.update(_assess(plan, size, seed + done, criteria).counts)   # a seed of its own for each chunk
+            done += size
+        if progress:
+            progress(done, draws)
+    except KeyboardInterrupt:
+        warnings.warn(f"stopped by hand after {done} of {draws} draws; the verdict is on those", stacklevel=2)
+    return replace(first, counts=dict(counts), n=int(done))
+
+
+def lines(plan, values, n, criteria=None):
+    """A Line for every criterion of every tube on given draws, n of them; and the names that were wanted."""
+    found, wanted = outcomes(plan, values, criteria)
+    return [Line.of(place, name, outcome, n, used) for place, name, outcome, used in found], wanted
+
+
+def _assess(plan, draws, seed, criteria):
+    values, told = plan.draws(draws, seed), []
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always", OutOfRange)
+        found, wanted = lines(plan, values, int(draws), criteria)   # 1e4 is whole, and allowed
+    for warning in caught:
+        if issubclass(warning.category, OutOfRange):
+            told.append(str(warning.message))
+        else:   # somebody else's warning is not ours to swallow
+            warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
+    return Verdict(plan, tuple(found), int(draws), seed, values, counted(found), first_of_each_kind(told),
+                   None if criteria is None else tuple(wanted))

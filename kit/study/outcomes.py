@@ -1,0 +1,94 @@
+"""What is asked of a plan: every criterion of every tube, and of the finished part, on given draws."""
+import warnings
+
+from kit.base import tables
+from kit.base.units import OutOfRange, watched
+from kit.study.criteria import CRITERIA, Case
+from kit.study.studyfile import StudyError
+from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole
+
+EVERY = CRITERIA | OF_A_TUBE | OF_THE_WHOLE
+
+
+def said(criterion):
+    """What a criterion asks, in its own words."""
+    return " ".join(EVERY[criterion].__doc__.split("\n\n")[0].split())
+
+
+def outcomes(plan, values, criteria=None):
+    """Every criterion of every tube, and of the whole part, on given draws: a list of (place, criterion, Outcome, keys of
+    the assumptions that it asked for), and the names that were wanted.
+
+    plan: a Plan. values: {key: Quantity}. criteria: names of EVERY; all where None.
+    Raises StudyError for an unknown name, and where nothing in the plan answers to any.
+    """
+    wanted, found = list(EVERY) if criteria is None else list(criteria), []
+    for name in wanted:
+        if name not in EVERY:
+            raise StudyError(f"there is no criterion {name!r}; {tables.nearest(name, EVERY)}")
+
+    def ask(name, about, place):
+        about.used = set()
+        try:
+            outcome = EVERY[name](about)
+        except (TypeError, ValueError) as error:   # the estimate says what is wrong; here is where
+            raise StudyError(f"'{name}' of {place!r}: {error}") from error
+        if outcome is not None:
+            found.append((place, name, outcome, frozenset(about.used)))
+
+    asked = CRITERIA | OF_A_TUBE if plan.use else CRITERIA
+    cases = [Case(tube, plan.steps(tube), plan.workshop, values, plan.use) for tube in plan.tubes]
+    for case in cases:
+        for name in wanted:
+            if name in asked:
+                ask(name, case, case.tube.name)
+    whole = Whole(cases, plan.use, values)
+    for name in wanted:
+        if plan.use and name in OF_THE_WHOLE:
+            ask(name, whole, whole.name)
+    if not found:
+        raise StudyError(f"{plan.folder / 'study.toml'}: no tube has a step that these criteria look at")
+    return found, wanted
+
+
+# --- one of them, looked into -------------------------------------------------------------------------------------------
+
+KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter")   # what names a thing is no choice
+
+
+class Noting:
+    """Stands for a tube, a step, the workshop or the use, and notes which choices are asked for."""
+
+    def __init__(self, thing, asked, prefix=""):
+        self._thing, self._asked, self._prefix = thing, asked, prefix
+
+    def _noted(self, name, value):
+        if name not in KNOWN_BY and value is not None:
+            self._asked[self._prefix + name] = value
+        return value
+
+    def __getattr__(self, name):
+        return self._noted(name, getattr(self._thing, name))
+
+    def __getitem__(self, name):
+        return self._noted(name, self._thing[name])
+
+
+def look_into(plan, criterion, place, values):
+    """One criterion of one tube, or of the whole part, on given draws {key: Quantity}: (its Outcome, the keys of the assumptions
+    it asked for, the estimates it called, the choices it asked for)."""
+    asked, of_whole = {}, criterion in OF_THE_WHOLE
+    use = plan.use and Noting(plan.use, asked)
+    cases = []
+    for tube in plan.tubes:   # of the whole part the sizes of each tube are told, not every step's
+        if of_whole:
+            cases.append(Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked), values, use))
+        elif tube.name == place:
+            steps = [Noting(step, asked, f"{step.name}: ") for step in plan.steps(tube)]
+            cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use))
+    about = Whole(cases, use, values) if of_whole else cases[0]
+    about.used = set()
+    with warnings.catch_warnings(), watched() as called:
+        warnings.simplefilter("ignore", OutOfRange)   # a verdict has told them
+        outcome = EVERY[criterion](about)
+    return outcome, about.used, list(called), asked
