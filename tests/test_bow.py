@@ -49,7 +49,7 @@ def call(name, **changed):
 # Every function
 
 def test_every_public_function_is_under_the_common_checks():
-    own = {name for name, f in vars(bow).items() if inspect.isfunction(f) and f.__module__ == "kit.bow"}
+    own = {name for name, f in vars(bow).items() if inspect.isfunction(f) and f.__module__ == "kit.estimates.bow"}
     assert own == set(CALLS)
 
 

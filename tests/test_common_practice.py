@@ -7,7 +7,7 @@ when it was written (draws 4096, seed 1), so that a change of a table or a formu
 import numpy as np
 import pytest
 
-from kit import criteria, evidence, fits, lapping, routes, study
+from kit import criteria, evidence, fits, lap, lapping, routes, study
 from kit.units import Q
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -140,7 +140,7 @@ def bores(demo):
 
 def reamers(demo, bores, tool, pulley, edge="freshly ground", most_stock=None):
     draws = demo.with_(edge=edge).draws(N, seed=1)
-    return routes.reamer_set(start="4.5 mm", bores=bores, drive=routes.bow_torque(draws, pulley=pulley), tool=tool, draws=draws, most_stock=most_stock)
+    return routes.reamer_set(start="4.5 mm", bores=bores, drive=routes.bow_torque(draws, pulley=pulley), tool=tool, draws=draws, most_stock_on_diameter=most_stock)
 
 
 def test_what_torque_alone_proposes_for_three_sleeves(demo, bores):
@@ -234,7 +234,7 @@ def test_the_hours_of_lapping_and_why_a_coarser_grain_comes_first(demo):
     """Common practice, no published source: a fine oxide with oil does it, a coarser grain first where the oxide alone would take days."""
     draws, tube = demo.draws(N, seed=1), demo.tubes[0]
     case = criteria.Case(tube, demo.steps(tube), demo.workshop, draws)
-    hours = {step.abrasive: (case.lap_stock / (2 * criteria.removal_rate(case, step) * case["drive.attended"])).m_as("h") for step in case.of("lap")}
+    hours = {step.abrasive: (case.lap_stock / (2 * lap.removal_rate(case.means, step) * case["drive.attended"])).m_as("h") for step in case.of("lap")}
     coarse, oxide = hours["emery, coarse"], hours["haematite, levigated"]
     assert np.median(coarse) < 3 and np.quantile(coarse, 0.95) < 12              # 1.5 h (0.3 to 7.5) for all of the 35 um
     assert 4 < np.median(oxide) < 16 and np.quantile(oxide, 0.95) > 30           # 8.3 h (1.1 to 69)

@@ -68,7 +68,7 @@ def call(name, **changed):
 # Every function
 
 def test_every_public_function_is_under_the_common_checks():
-    own = {name for name, f in vars(cutting).items() if inspect.isfunction(f) and f.__module__ == "kit.cutting"}
+    own = {name for name, f in vars(cutting).items() if inspect.isfunction(f) and f.__module__ == "kit.estimates.cutting"}
     assert {name for name in own if not name.startswith("_")} == set(CALLS)
 
 

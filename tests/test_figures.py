@@ -22,7 +22,7 @@ from matplotlib.path import Path as Outline
 from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
-from kit import bench, criteria, figures, routes, study, trials
+from kit import bench, criteria, figures, lap, routes, study, trials
 from kit.units import Q
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -52,11 +52,11 @@ def parts(demo):
     bow = routes.bow_torque(draws, pulley="40 mm")
     made["limits"] = {"bow": bow.m_as("N*m"), "wrench, two hands": routes.wrench_torque(draws).m_as("N*m")}
     nest = Q(np.array([5, 6.015, 7.03]), "mm")
-    made["plan"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow, draws=draws, most_stock="0.52 mm")
+    made["plan"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow, draws=draws, most_stock_on_diameter="0.52 mm")
     made["crowded"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow * 0.3, draws=draws, tool="fluted reamer")
     case = criteria.Case(demo.tubes[0], demo.steps(demo.tubes[0]), demo.workshop, draws)
     made["hours"] = np.linspace(0.25, 24, 20)
-    rates = {step.abrasive: 2 * criteria.removal_rate(case, step) * case["drive.attended"] for step in case.of("lap")}
+    rates = {step.abrasive: 2 * lap.removal_rate(case.means, step) * case["drive.attended"] for step in case.of("lap")}
     made["stages"] = {name: rate.m_as("um/h") * made["hours"][:, None] for name, rate in rates.items()}
     made["need"] = case.lap_stock.m_as("um")
     made["sleeves"] = [t for t in demo.tubes if t.route == "sleeve"]

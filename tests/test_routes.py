@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit import cutting, routes, tables
+from kit import chain, cutting, routes, tables
+from kit.means import Means
 from kit.routes import Passes, Step, Tool
+from kit.study import Tube
 from kit.units import OutOfRange, Q
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")   # every hand cut is thinner than the rule was fitted to
@@ -79,7 +81,7 @@ def test_each_step_finds_what_the_one_before_left():
     mm = [(s.operation, round(s.before.m_as("mm"), 9), round(s.diameter.m_as("mm"), 9)) for s in steps]
     assert mm == [("drill", 0, 2.5), ("drill", 2.5, 4.5), ("ream", 4.5, 5), ("turn", 10, 5.9), ("file", 5.9, 5.8), ("lap", 5, 5)]
     assert steps[0].feed == Q(0.01, "mm") and steps[0].tool is DRILL and steps[3].depth == Q(0.1, "mm")
-    assert steps[5].abrasive == "emery, fine" and steps[5].stock == Q(6, "um")
+    assert steps[5].abrasive == "emery, fine" and steps[5].stock_on_diameter == Q(6, "um")
     assert steps[2].name == "ream to 5.00 mm"
 
 
@@ -131,10 +133,11 @@ def test_two_roads_to_one_diameter_may_differ_by_rounding():
 
 def test_passes_go_together_by_tool():
     steps = expand(entry("drill", "2 mm", tool=DRILL), entry("ream", "3 mm", tool=BIT), entry("ream", "4 mm", tool=REAMER), entry("ream", "bore", tool=BIT))
-    groups = routes.passes(steps, "ream")
-    assert [[s.diameter.m_as("mm") for s in g.steps] for g in groups] == [[3, 5], [4]]
-    assert [g.tool for g in groups] == [BIT, REAMER] and routes.passes(steps, "lap") == []
-    np.testing.assert_allclose(groups[0].stock.m_as("mm"), [[0.5], [0.5]])   # radial
+    tube = Tube(name="t", bore=BORE, wall=(OUTSIDE - BORE) / 2, length=Q(60, "mm"), clearance=Q(15, "um"), route="")
+    done, _ = chain.run(tube, (steps[0], steps[0], *steps[1:]), Means(None, {}))
+    assert [[s.diameter.m_as("mm") for s in each.steps] for each in done] == [[2, 2], [3], [4], [5]]   # one after the other by one tool are one
+    assert [each.cut.tool for each in done] == [DRILL, BIT, REAMER, BIT] and [each.name for each in done] == ["drill", "ream", "ream", "ream"]
+    np.testing.assert_allclose(done[1].cut.shape["stock"].m_as("mm"), [[0.5]])   # radial, as the cutting functions take it
 
 
 # One pass
@@ -273,7 +276,7 @@ def test_bores_may_come_in_any_order_twice_or_alone(one):
 
 @pytest.mark.parametrize("most", [0.3, 0.52, 3])
 def test_no_pass_takes_more_than_the_maker_lets_it(one, most):
-    table = plan(one, "2 N*m", most_stock=Q(most, "mm"))
+    table = plan(one, "2 N*m", most_stock_on_diameter=Q(most, "mm"))
     assert table.stock_on_diameter_mm.max() <= most + 1e-9
     assert len(table) == {0.3: 2 + 4 + 4, 0.52: 1 + 2 + 2, 3: 3}[most]   # 0.5, 1.015 and 1.015 mm to go
 
@@ -319,7 +322,7 @@ def test_without_draws_the_reference_tables_stand_in():
     ({"bores": Q(np.array([5, np.nan]), "mm")}, ValueError, "bores: not a finite number"),
     ({"start": "-1 mm"}, ValueError, "start: -1 mm makes no sense here; it must be > 0"),
     ({"chance": 1}, ValueError, "chance: 1 makes no sense here; it must be < 1"),
-    ({"most_stock": "0 mm"}, ValueError, "most_stock: 0 mm makes no sense here")])
+    ({"most_stock_on_diameter": "0 mm"}, ValueError, "most_stock_on_diameter: 0 mm makes no sense here")])
 def test_what_cannot_be_planned_is_told(one, given, kind, said):
     with pytest.raises(kind) as caught:
         routes.reamer_set(**({"start": "4.5 mm", "bores": NEST, "drive": "0.2 N*m", "tool": "fluted reamer", "draws": one} | given))
@@ -365,7 +368,7 @@ def test_the_quantities_are_exceeded_with_the_chance_that_is_left(draws):
 
 
 def test_the_chances_are_those_of_arm_and_cord(draws):
-    row = routes.lathe_for(bore="10 mm", stock="0.5 mm", tool="fluted reamer", edge="used", pulleys="15 mm", draws=draws, wrap="0.5 turn").iloc[0]
+    row = routes.lathe_for(bore="10 mm", stock_on_diameter="1 mm", tool="fluted reamer", edge="used", pulleys="15 mm", draws=draws, wrap="0.5 turn").iloc[0]
     needed = (torque(REAMER, 9, 10, draws) + routes.centre_torque(draws).m_as("N*m")) / 0.0075
     tension, friction = draws["drive.rest_tension"].m_as("N"), draws["cord.friction"].m
     assert row.chance_cord == np.mean(2 * tension * np.tanh(friction * np.pi / 2) >= needed)

@@ -76,7 +76,7 @@ def call(name, **changed):
 
 def test_every_public_function_is_under_the_common_checks():
     own = {n for n, f in vars(sleeves).items()
-           if inspect.isfunction(f) and f.__module__ == "kit.sleeves" and not n.startswith("_")}
+           if inspect.isfunction(f) and f.__module__ == "kit.estimates.sleeves" and not n.startswith("_")}
     assert own == set(EVERY)
 
 

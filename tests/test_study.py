@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit import criteria, evidence, study, tables
+from kit import criteria, evidence, judge, study, tables
 from kit.study import StudyError
 from kit.units import Q
-from kit.verdict import MATTERS
+from kit.verdict import MATTERS, Line
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
@@ -514,7 +514,7 @@ def test_a_line_holds_the_worst_place_of_each_draw(two):
     for name in ("tool shank", "cord", "wall: pinch", "blank allowance"):
         found = criteria.CRITERIA[name](case)
         demand, capacity = np.broadcast_arrays(*(np.atleast_2d(q.m_as(found.unit)) for q in (found.demand, found.capacity)))
-        line = study.Line.of("inner", name, found, 128, frozenset())
+        line = Line.of("inner", name, found, 128, frozenset())
         worst = (capacity / demand).argmin(axis=0)
         assert np.array_equal(line.demand, demand[worst, range(128)]) and np.array_equal(line.capacity, capacity[worst, range(128)])
         assert np.array_equal(line.margin, (capacity / demand).min(axis=0))
@@ -524,7 +524,7 @@ def test_a_line_holds_the_worst_place_of_each_draw(two):
 
 def test_where_nothing_is_asked_the_margin_is_infinite():
     found = criteria.Outcome(Q(np.array([[0.0, 1, 0], [1, 1, 0]]), "N"), Q(np.array([2.0, 2, 0]), "N"), "N", ("a", "b"))
-    line = study.Line.of("t", "c", found, 3, frozenset())
+    line = Line.of("t", "c", found, 3, frozenset())
     assert line.margin.tolist() == [2, 2, np.inf] and line.met.all() and line.where in "ab"
 
 
@@ -544,7 +544,7 @@ def test_demand_and_capacity_in_the_table_are_those_of_the_place_it_names():
     """Two places that are worst in turn: a median over both would belong to neither."""
     demand = np.array([[4.0, 5, 6, 7], [1, 1, 1, 90]])
     found = criteria.Outcome(demand=Q(demand, "um"), capacity=Q(np.full((2, 4), 10.0), "um"), unit="um", places=("first", "second"))
-    line = study.Line.of("t", "c", found, 4, frozenset())
+    line = Line.of("t", "c", found, 4, frozenset())
     assert line.where == "first" and line.typical == (5.5, 10)
     assert line.demand.tolist() == [4, 5, 6, 90]   # the worst of each draw, for the margin
 
@@ -620,7 +620,7 @@ def test_a_range_that_makes_no_sense_is_told_with_its_criterion(write):
 
 
 def test_more_draws_than_fit_in_memory_are_taken_in_chunks(two, monkeypatch):
-    monkeypatch.setattr(study, "CHUNK", 256)
+    monkeypatch.setattr(judge, "CHUNK", 256)
     told = []
     many = two.assess(draws=900, seed=1, progress=lambda done, total: told.append((done, total)))
     assert (many.n, many.sample) == (900, 256) and told[0] == (256, 900) and told[-1] == (900, 900)
@@ -630,7 +630,7 @@ def test_more_draws_than_fit_in_memory_are_taken_in_chunks(two, monkeypatch):
 
 
 def test_a_long_run_that_is_stopped_keeps_what_is_done(two, monkeypatch):
-    monkeypatch.setattr(study, "CHUNK", 256)
+    monkeypatch.setattr(judge, "CHUNK", 256)
 
     def stop(done, total):
         if done > 256:
@@ -652,9 +652,11 @@ def test_estimates_out_of_their_range_are_listed_and_do_not_leak(two):
 
 
 def test_other_peoples_warnings_pass_through(two, monkeypatch):
+    cord = criteria.CRITERIA["cord"]
+
     def complains(case):
         warnings.warn("the sky is falling", RuntimeWarning, stacklevel=1)
-        return criteria.cord(case)
+        return cord(case)
     monkeypatch.setitem(criteria.CRITERIA, "cord", complains)
     with pytest.warns(RuntimeWarning, match="the sky is falling"):
         assert not any("sky" in text for text in two.assess(draws=16, criteria=["cord"]).warnings)

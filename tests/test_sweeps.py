@@ -13,7 +13,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 import kit
-from kit import Q, bench, figures, page, tables, trials
+from kit import Q, bench, design, figures, judge, page, tables, trials
 from kit import study as study_module
 from kit.criteria import CRITERIA, Case
 
@@ -65,7 +65,7 @@ def stopped(words):
 # --- long runs ------------------------------------------------------------------------------------------------------------
 
 def test_draws_in_chunks_are_counted_exactly(one, monkeypatch):
-    monkeypatch.setattr(study_module, "CHUNK", 256)
+    monkeypatch.setattr(judge, "CHUNK", 256)
     told = []
     verdict = one.assess(draws=700, seed=5, progress=lambda *at: told.append(at))
     parts = [one.assess(draws=n, seed=5 + start) for n, start in ((256, 0), (256, 256), (188, 512))]
@@ -79,7 +79,7 @@ def test_draws_in_chunks_are_counted_exactly(one, monkeypatch):
 
 
 def test_chunks_differ_from_each_other(one, monkeypatch):
-    monkeypatch.setattr(study_module, "CHUNK", 128)
+    monkeypatch.setattr(judge, "CHUNK", 128)
     drawn = []
     monkeypatch.setattr(study_module.Study, "draws", lambda self, n, seed, made=study_module.Study.draws: drawn.append(made(self, n, seed)) or drawn[-1])
     one.assess(draws=384, criteria=("wall left",))
@@ -89,12 +89,12 @@ def test_chunks_differ_from_each_other(one, monkeypatch):
 
 def test_a_run_that_fits_one_chunk_is_the_plain_verdict(one, monkeypatch):
     plain = one.assess(draws=256, seed=2)
-    monkeypatch.setattr(study_module, "CHUNK", 256)
+    monkeypatch.setattr(judge, "CHUNK", 256)
     assert one.assess(draws=256, seed=2).counts == plain.counts
 
 
 def test_interrupted_run_gives_the_verdict_on_what_is_done(one, monkeypatch):
-    monkeypatch.setattr(study_module, "CHUNK", 256)
+    monkeypatch.setattr(judge, "CHUNK", 256)
     progress = stops_after(calls=1)
     with stopped("stopped by hand after 512 of 2560 draws"):
         verdict = one.assess(draws=2560, seed=5, progress=progress)
@@ -104,22 +104,22 @@ def test_interrupted_run_gives_the_verdict_on_what_is_done(one, monkeypatch):
 
 
 def test_interrupted_in_the_middle_of_a_chunk(one, monkeypatch):
-    monkeypatch.setattr(study_module, "CHUNK", 256)
-    made, calls = study_module.Study._lines, []
+    monkeypatch.setattr(judge, "CHUNK", 256)
+    made, calls = judge.outcomes, []
 
-    def lines(self, *given):
+    def outcomes(*given):
         calls.append(1)
         if len(calls) == 3:
             raise KeyboardInterrupt
-        return made(self, *given)
-    monkeypatch.setattr(study_module.Study, "_lines", lines)
+        return made(*given)
+    monkeypatch.setattr(judge, "outcomes", outcomes)
     with stopped("stopped by hand after 512 of 2560 draws"):
         assert one.assess(draws=2560, seed=5).n == 512
 
 
 @pytest.mark.slow
 def test_memory_is_that_of_a_chunk_or_two(one, monkeypatch):
-    monkeypatch.setattr(study_module, "CHUNK", 2**17)   # above what evidence.draw keeps for sliders
+    monkeypatch.setattr(judge, "CHUNK", 2**17)   # above what evidence.draw keeps for sliders
     one.assess(draws=64)   # imports and tables
     peaks = {}
     for chunks in (1, 4):
@@ -193,14 +193,14 @@ def test_interrupted_between_values_gives_those_that_are_done(one, what):
 def test_interrupted_in_the_middle_of_the_work(one, what, monkeypatch):
     """The stop button hardly ever falls between two values: nearly all of the time is spent in a verdict."""
     whole = interrupted(one, what)
-    made, calls = study_module.Study.assess, []
+    made, calls = design.assess, []
 
-    def assess(self, *given, **named):
+    def assess(*given, **named):
         calls.append(1)
         if len(calls) == 4:
             raise KeyboardInterrupt
-        return made(self, *given, **named)
-    monkeypatch.setattr(study_module.Study, "assess", assess)
+        return made(*given, **named)
+    monkeypatch.setattr(design, "assess", assess)
     with stopped("stopped by hand after 3 of 4 values"):
         assert interrupted(one, what).equals(whole.iloc[:3])
 

@@ -8,7 +8,9 @@ import pytest
 
 from kit import evidence, study, tables, units
 from kit.units import Q, ureg
-from kit.verdict import MATTERS, Formula, said
+from kit.outcomes import said
+from kit.trace import Formula
+from kit.verdict import MATTERS
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
@@ -115,7 +117,7 @@ def test_an_assumption_feeds_the_side_that_it_should(verdict, criterion, key, si
 
 def middles(one):
     """The study with every assumption pinned at its median."""
-    return one.with_(**{key: one.assumptions[key if key in one.assumptions else f"{key}@{one.tubes[0].name}"].middle for key in one._keys})
+    return one.with_(**{key: one.assumptions[key if key in one.assumptions else f"{key}@{one.tubes[0].name}"].middle for key in one.keys})
 
 
 def sides(pinned, monkeypatch):

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit import criteria, study, use
+from kit import criteria, judge, study, studyfile, use
 from kit.criteria import CRITERIA
 from kit.study import StudyError
 from kit.units import OutOfRange, Q
@@ -487,7 +487,7 @@ def test_without_the_table_nothing_of_it_is_asked_and_the_making_is_the_same(ful
     assert not {key for key in bare.assumptions if key.startswith(("rub", "oil", "teeth", "washed", "setup", "spent"))}
     # the same draws, with and without the table: line for line the same
     values = full.draws(256, seed=1)
-    with_table, without = (part._lines(values, 256, None)[0] for part in (full, replace(full, use=None)))
+    with_table, without = (judge.lines(part, values, 256)[0] for part in (full, replace(full, use=None)))
     making = [line for line in with_table if line.criterion in CRITERIA]
     assert len(making) == len(without) > 20
     for a, b in zip(making, without):
@@ -641,7 +641,7 @@ KEYS = [line.split(" = ")[0] for line in (USE + USE_NEST + USE_PLUNGER + USE_ALL
 @settings(max_examples=60, deadline=None)
 @given(key=st.sampled_from(KEYS), how=st.sampled_from(["drop", "misspell"]), place=st.integers(0, 30), letter=st.sampled_from("aeioqxz_"))
 def test_a_key_left_out_or_misspelt_is_told_by_name(tmp_path_factory, key, how, place, letter):
-    assert set(KEYS) == set(study.USE)
+    assert set(KEYS) == set(studyfile.USE)
     place %= len(key)
     other = key[:place] + letter + key[place + 1:]
     folder = tmp_path_factory.getbasetemp() / "fuzz"

@@ -8,14 +8,14 @@ from kit.operations.steps import Step
 from kit.operations.tools import Passes, Tool
 
 
-def torques(bores, stock, tools, draws):
+def torques(bores, stock_on_diameter, tools, draws):
     """Torque of one pass of each tool, at its least viable chip, over a row of bores: {name: N*m, shape (bores, n)}.
 
-    bores: finished diameters. stock: radial. tools: {name: Tool}. draws: {key: Quantity}.
+    bores: finished diameters. stock_on_diameter: of the pass. tools: {name: Tool}. draws: {key: Quantity}.
     """
     found = {}
     for name, tool in tools.items():
-        steps = tuple(Step("ream", "", bore - 2 * stock, bore, tool=tool) for bore in bores)
+        steps = tuple(Step("ream", "", bore - stock_on_diameter, bore, tool=tool) for bore in bores)
         found[name] = Passes(steps).torque(draws)
     return found
 
@@ -24,9 +24,9 @@ def _chance(demand, capacity):
     return float(np.mean(capacity >= demand))
 
 
-@units(start="mm > 0", bores="mm > 0", drive="N*m >= 0", chance="> 0 < 1", most_stock="mm > 0", length="mm > 0", feed="mm/turn > 0",
+@units(start="mm > 0", bores="mm > 0", drive="N*m >= 0", chance="> 0 < 1", most_stock_on_diameter="mm > 0", length="mm > 0", feed="mm/turn > 0",
        rate="turn/min > 0")
-def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stock=None, length="60 mm", feed="0.03 mm/turn",
+def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stock_on_diameter=None, length="60 mm", feed="0.03 mm/turn",
                rate="300 turn/min", alloy="tin bronze, cast", edge="freshly ground", draws=None):
     """The fewest reamers from a start hole to the finished bores such that no pass exceeds the drive.
 
@@ -37,7 +37,7 @@ def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stoc
 
     start [mm]: diameter of the start hole. bores [mm]: finished bores, a number or a list.
     drive [N*m]: torque of the drive, a number or draws. chance: wanted chance that a pass is within it, 0 to 1.
-    tool: a cutting.TOOLS word or a Tool. most_stock [mm]: on diameter, the most that the maker lets a pass take for the
+    tool: a cutting.TOOLS word or a Tool. most_stock_on_diameter [mm]: the most that the maker lets a pass take for the
     sake of chips and finish, whatever the drive can do; no such rule where None. length [mm]: of the hole. feed [mm/turn]: wanted; the drive may take less.
     rate [turn/min]: useful turns. alloy, edge: names in the reference tables, used where `draws` is None.
     draws: {key: Quantity} as a study holds them, of the same number as `drive` where that is drawn.
@@ -62,7 +62,7 @@ def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stoc
 
     sizes, hole = [start], start
     while hole < goals[-1] - 1e-9:
-        goal = min(next(g for g in goals if g > hole + 1e-9), hole + (most_stock or np.inf))
+        goal = min(next(g for g in goals if g > hole + 1e-9), hole + (most_stock_on_diameter or np.inf))
         if not holds(hole, goal):
             low, high = hole, goal
             for _ in range(40):   # bisection on the step: a thousandth of a micrometre after forty halvings
@@ -87,12 +87,12 @@ def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stoc
     return pd.DataFrame(rows).set_index("pass")
 
 
-@units(bore="mm > 0", stock="mm > 0", pulleys="mm > 0", wrap="turn > 0", chance="> 0 < 1", length="mm > 0", feed="mm/turn > 0")
-def lathe_for(bore, stock="0.25 mm", tool="half-round bit", alloy="tin bronze, cast", edge="freshly ground", drive="bow lathe",
+@units(bore="mm > 0", stock_on_diameter="mm > 0", pulleys="mm > 0", wrap="turn > 0", chance="> 0 < 1", length="mm > 0", feed="mm/turn > 0")
+def lathe_for(bore, stock_on_diameter="0.5 mm", tool="half-round bit", alloy="tin bronze, cast", edge="freshly ground", drive="bow lathe",
               pulleys=Q(np.array([20., 30, 40, 60, 80]), "mm"), wrap="2 turn", chance=0.9, length="60 mm", feed="0.03 mm/turn", draws=None):
     """What the lathe must have for a bore: pull, cord tension and time for each pulley, at the chance asked.
 
-    bore [mm]: finished diameter of the pass. stock [mm]: radial. tool, alloy, edge, drive: names in the reference tables.
+    bore [mm]: finished diameter of the pass. stock_on_diameter [mm]: of the pass. tool, alloy, edge, drive: names in the reference tables.
     pulleys [mm]: pulleys to compare, to the cord's middle. wrap [turn]: cord on the pulley. chance: 0 to 1.
     length [mm]: of the hole. feed [mm/turn]: wanted (never below what the edge needs to bite).
     Returns a DataFrame, a row a pulley: pulley_mm, torque_Nm (exceeded with 1 - chance), pull_N, rest_tension_N,
@@ -102,7 +102,7 @@ def lathe_for(bore, stock="0.25 mm", tool="half-round bit", alloy="tin bronze, c
     import pandas as pd
     tool = tool if isinstance(tool, Tool) else Tool(kind=tool)
     draws = draws or reference_draws(alloy, edge, drive)
-    cut = Passes((Step("ream", "", Q(bore - 2 * stock, "mm"), Q(bore, "mm"), tool=tool),))
+    cut = Passes((Step("ream", "", Q(bore - stock_on_diameter, "mm"), Q(bore, "mm"), tool=tool),))
     torque, wrap, rows = cut.torque(draws)[0], Q(wrap, "turn"), []
     takes = np.maximum(feed, cut.least_feed(draws).m_as("mm"))
     for pulley in np.atleast_1d(pulleys):

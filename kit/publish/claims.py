@@ -280,8 +280,10 @@ def _plan(study):
     lines += ["", "## The steps", ""]
     for route in dict.fromkeys(t.route for t in study.tubes):
         tube = next(t for t in study.tubes if t.route == route)
-        lines += [f"- {route}, {i}: {step.operation}, {step.name}, {_listed(step, 'stock', 'feed', 'depth', 'pressure', 'hours', 'drive')}"
-                  for i, step in enumerate(study.steps(tube), 1)]
+        for i, step in enumerate(study.steps(tube), 1):
+            stock = [] if step.stock_on_diameter is None else [f"stock {_exact(step.stock_on_diameter)}"]
+            rest = _listed(step, "feed", "depth", "pressure", "hours", "drive")
+            lines.append(f"- {route}, {i}: {step.operation}, {step.name}, {', '.join([*stock, rest])}")
     return "\n".join(lines) + "\n"
 
 

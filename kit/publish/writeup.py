@@ -26,7 +26,8 @@ from kit.study import bench, routes
 from kit.publish import archive, claims, figures, report, tabular
 from kit.study.newstudy import slug
 from kit.publish.report import Bullets, Heading, Note, Paragraph, Picture, Table
-from kit.study.study import EVERY, StudyError
+from kit.study.outcomes import EVERY
+from kit.study.studyfile import StudyError
 from kit.base.units import number, show, ureg
 from kit.study.use import WHOLE
 
@@ -435,7 +436,7 @@ def stock_plan(study):
     for tube in study.tubes:
         for i, step in enumerate(study.steps(tube), 1):
             before, after = step.before.m_as("mm"), step.diameter.m_as("mm")
-            stock = abs(before - after) * 1000 if step.operation != "lap" else step.stock.m_as("um") if step.stock is not None else np.nan
+            stock = abs(before - after) * 1000 if step.operation != "lap" else step.stock_on_diameter.m_as("um") if step.stock_on_diameter is not None else np.nan
             rows.append({"tube": tube.name, "number": i, "operation": step.operation, "with": step.name, "before_mm": before, "after_mm": after, "stock_um": round(stock, 6),
                          "feed_mm": step.feed.m_as("mm") if step.feed is not None else np.nan,
                          "pressure_kPa": step.pressure.m_as("kPa") if step.pressure is not None else np.nan,

@@ -27,10 +27,10 @@ def outcomes(plan, values, criteria=None):
         if name not in EVERY:
             raise StudyError(f"there is no criterion {name!r}; {tables.nearest(name, EVERY)}")
 
-    def ask(name, about, place):
+    def ask(function, name, about, place):
         about.used = set()
         try:
-            outcome = EVERY[name](about)
+            outcome = function(about)
         except (TypeError, ValueError) as error:   # the estimate says what is wrong; here is where
             raise StudyError(f"'{name}' of {place!r}: {error}") from error
         if outcome is not None:
@@ -41,11 +41,11 @@ def outcomes(plan, values, criteria=None):
     for case in cases:
         for name in wanted:
             if name in asked:
-                ask(name, case, case.tube.name)
+                ask(asked[name], name, case, case.tube.name)
     whole = Whole(cases, plan.use, values)
     for name in wanted:
         if plan.use and name in OF_THE_WHOLE:
-            ask(name, whole, whole.name)
+            ask(OF_THE_WHOLE[name], name, whole, whole.name)
     if not found:
         raise StudyError(f"{plan.folder / 'study.toml'}: no tube has a step that these criteria look at")
     return found, wanted

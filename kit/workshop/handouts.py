@@ -343,7 +343,8 @@ def stock_plan_card(study=None, live_lathe=True):
     rows = []
     for i, s in enumerate(study.steps(tube), 1):
         if s.operation == "lap":
-            taken = f"{s.stock.m_as('um'):.0f} µm" if s.stock is not None else "what is left"
+            taken = (f"{s.stock_on_diameter.m_as('um'):.0f} µm" if s.stock_on_diameter is not None else
+                     "what is left")
             unit = "h" if s.hours.m_as("h") >= 1 else "min"
             how = (f"pressed by about {number((s.pressure * tube.bore * tube.length).m_as('N'), 2)} N, at most "
                    f"{number(s.hours.m_as(unit), 2)} {unit}")
