@@ -21,7 +21,7 @@ ROOMS = {
     "operations": ("means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file", "lap", "chain",
                    "reamers"),
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "trace", "verdict", "judge", "design", "sensitivity",
-              "rivals", "routes", "study", "bench", "newstudy"),
+              "rivals", "routes", "study", "measured", "update", "own_lathe", "bench", "newstudy"),
     "publish": ("tabular", "page", "claims", "figures", "widgets", "report", "archive", "writeup", "proofs"),
     "workshop": ("answers", "groupfile", "session", "nomogram", "handouts", "forms"),
 }

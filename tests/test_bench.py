@@ -8,7 +8,7 @@ import pytest
 from scipy import stats
 
 import kit
-from kit import Q, bench, evidence, routes, tables
+from kit import Q, bench, evidence, routes, tables, update
 
 NAMES = [f["name"] for f in bench.schema()["fields"]]
 GOOD = {"trial": 1, "date": "2026-05-07", "tube": "hours", "step": "one", "operation": "turn", "operator": "A", "outcome": "success",
@@ -397,7 +397,7 @@ def test_update_is_reproducible(study, write):
 def test_too_few_distinct_draws_are_refused(study, monkeypatch):
     group = [measured([1.5, 1.7], of(KEY), 0.02)]
     bench.condition(study, group, particles=512)
-    monkeypatch.setattr(bench, "MOST_MOVES", 0)   # resampled only, never moved: copies of a few
+    monkeypatch.setattr(update, "MOST_MOVES", 0)   # resampled only, never moved: copies of a few
     with pytest.raises(bench.BenchError, match="of 512 draws that are worth one each"):
         bench.condition(study, group, particles=512)
 

@@ -12,7 +12,7 @@ import pytest
 from scipy import stats
 
 import kit
-from kit import bench, evidence, tables
+from kit import bench, evidence, tables, update
 
 LOGS = 200 if os.environ.get("KIT_FULL") == "1" else 50
 PARTICLES, LEVEL, SURE = 2**9, 0.9, 0.999
@@ -81,7 +81,7 @@ def test_posterior_intervals_cover_the_truth(study, truths):
 
 def test_a_likelihood_that_thinks_too_well_of_the_gauge_is_found_out(study, truths, monkeypatch):
     """The check above can fail: told a third of the true error, the intervals are too narrow (and the refusal of such logs is put off)."""
-    monkeypatch.setattr(bench, "IMPOSSIBLE", 0)
+    monkeypatch.setattr(update, "IMPOSSIBLE", 0)
     count = inside(study, truths, monkeypatch, told=0.1 / 3)
     assert not honest(count["drive.stroke_frequency"], LOGS) and not honest(count["drive.pull_sustained"], LOGS), count
     assert max(count.values()) < 0.8 * LOGS

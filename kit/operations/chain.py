@@ -19,18 +19,19 @@ OPERATIONS = {"drill": Drill, "ream": Ream, "turn": Turn, "file": File, "lap": L
 def expand(route, bore, outside, blank, hole):
     """Steps of a route for one tube: names resolved to diameters, and long cuts split into passes.
 
-    route: list of dicts as in study.toml, already checked for keys and words. bore, outside: of the finished tube; blank:
-    outside of the blank; hole: cast in the blank, 0 for none (all Quantities). A step in the hole with
-    `stock` (on diameter) is split into the fewest equal passes of no more than that. One that finds the hole at its own
-    size already is left out.
-    Raises ValueError for a hole that would get smaller or pass the bore, or an outside that would get larger or pass the
-    finished one, with the step's number; and where either ends short of its finished size.
+    route: list of dicts as in study.toml, already checked for keys and words. bore, outside: of the finished tube;
+    blank: outside of the blank; hole: cast in the blank, 0 for none (all Quantities). A step in the hole with `stock`
+    (on diameter) is split into the fewest equal passes of no more than that. One that finds the hole at its own size
+    already is left out.
+    Raises ValueError for a hole that would get smaller or pass the bore, or an outside that would get larger or pass
+    the finished one, with the step's number; and where either ends short of its finished size.
     """
     steps, sizes = [], Sizes(bore, outside, hole, blank)
     for position, entry in enumerate(route, 1):
         steps += OPERATIONS[entry["operation"]].expand(entry, f"step {position} ({entry['operation']})", sizes)
     if sizes.bored and sizes.hole < bore - TINY:
-        raise ValueError(f"the hole ends at {sizes.hole:.3f~P}, short of the finished bore {bore:.3f~P}; end with a step "
+        raise ValueError(f"the hole ends at {sizes.hole:.3f~P}, short of the finished bore {bore:.3f~P}; end with a "
+                         f"step "
                          "to 'bore'")
     if sizes.trued and sizes.round > outside + TINY:
         raise ValueError(f"the outside ends at {sizes.round:.3f~P}, short of the finished {outside:.3f~P}; end with a "
@@ -39,7 +40,8 @@ def expand(route, bore, outside, blank, hole):
 
 
 def run(tube, steps, means):
-    """The operations of a route in order, steps that one tool does one after the other as one: (operations, last state)."""
+    """The operations of a route in order, steps that one tool does one after the other as one: (operations, last
+    state)."""
     state, found, steps = blank(tube, means), [], list(steps)
     done = 0
     for (word, _), group in groupby(steps, key=_together):

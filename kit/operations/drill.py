@@ -36,7 +36,8 @@ class Drill(Cut):
 
     @asks("drilling torque")
     def torque_asked(self):
-        """Torque of the two-lip drill at the least viable chip, against what the bow gives for as long as the hole takes."""
+        """Torque of the two-lip drill at the least viable chip, against what the bow gives for as long as the hole
+        takes."""
         return Outcome(self.torque, self.given, "N*m", self.places)
 
     @asks("drilling thrust")
@@ -46,7 +47,8 @@ class Drill(Cut):
 
     @asks("drill as a column")
     def column_asked(self):
-        """Thrust against the Euler load of the drill's shank: short and free at the start, long and guided in the hole."""
+        """Thrust against the Euler load of the drill's shank: short and free at the start, long and guided in the
+        hole."""
         means, cut = self.means, self.cut
         shank, start = cut.diameter * cut.tool.shank_ratio, means.workshop.start_length
         free = cutting.column_load(diameter=shank, length=start, modulus=means["tool.modulus"], end_factor=2)

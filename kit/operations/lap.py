@@ -13,7 +13,8 @@ def removal_rate(means, step):
     grain = f"abrasive.{step.abrasive}"
     bite = lapping.hardness_factor(ratio=means["alloy.hardness"] / means[f"{grain}.hardness"])
     return lapping.depth_rate(
-        coefficient=means["model.removal"] * bite * means[f"{grain}.wear_coefficient"], hardness=means["alloy.hardness"],
+        coefficient=means["model.removal"] * bite * means[f"{grain}.wear_coefficient"],
+                              hardness=means["alloy.hardness"],
         pressure=step.pressure, speed=(means.turning_rate * step.diameter / 2).to("m/s"))
 
 
@@ -43,7 +44,8 @@ class Lap(Operation):
 
     @shared
     def torque(self):
-        return stack([lapping.lap_torque(friction=self.means["grain.friction"], pressure=s.pressure, diameter=s.diameter,
+        return stack([lapping.lap_torque(friction=self.means["grain.friction"], pressure=s.pressure,
+                                         diameter=s.diameter,
                                          length=self.tube.length) for s in self.steps])
 
     @property

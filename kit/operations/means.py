@@ -1,4 +1,5 @@
-"""What a maker works with: lathe, arm, cord and hands, as choices and as draws, and a note of what was asked of them."""
+"""What a maker works with: lathe, arm, cord and hands, as choices and as draws, and a note of what was asked of
+them."""
 from dataclasses import replace
 
 from kit.base import evidence, tables
@@ -38,8 +39,8 @@ def remembered(means, known, name, work_out):
 class Means:
     """The workshop's choices, and the draws as they are for one tube.
 
-    `means["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and notes
-    in `used` that it was asked for. workshop: choices of the maker. tube: its name.
+    `means["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
+    notes in `used` that it was asked for. workshop: choices of the maker. tube: its name.
     """
 
     def __init__(self, workshop, draws, tube=None):
@@ -78,7 +79,8 @@ class Means:
 
     def bow_torque(self, minutes):
         """Torque at the spindle that the arm keeps up for so many minutes."""
-        pull = bow.pull(minutes=minutes, one_minute=self["drive.pull_one_minute"], sustained=self["drive.pull_sustained"])
+        pull = bow.pull(minutes=minutes, one_minute=self["drive.pull_one_minute"],
+                        sustained=self["drive.pull_sustained"])
         return bow.spindle_torque(pull=pull, pulley_diameter=self.workshop.pulley, centre_torque=self.centre_torque)
 
     @shared
@@ -118,7 +120,8 @@ def reference_draws(alloy="tin bronze, cast", edge="freshly ground", drive="bow 
 def model_factors():
     """How far each formula may be off: {'model.cutting_torque': Assumption, ...}."""
     names = dict.fromkeys(row["of"] for row in tables.load("models"))
-    return {(key := f"model.{of.replace(' ', '_')}"): replace(evidence.reference("models", of, "model")["model.factor"], key=key)
+    return {(key := f"model.{of.replace(' ', '_')}"): replace(evidence.reference("models", of, "model")["model.factor"],
+                                                              key=key)
             for of in names}
 
 

@@ -64,9 +64,9 @@ class Operation:
 
     steps: of the route. tube: what is being made. found: the State that it finds. means: what the maker works with.
     later: the steps that come after it.
-    A kind of operation says which keys its steps take in study.toml (`keys`: unit and bounds, words or a type) and which
-    of them they must have (`needs`), how an entry of a route becomes steps (`expand`), and what it asks of the workshop:
-    methods marked with `asks`, gathered in `outcomes` as {criterion: method}.
+    A kind of operation says which keys its steps take in study.toml (`keys`: unit and bounds, words or a type) and
+    which of them they must have (`needs`), how an entry of a route becomes steps (`expand`), and what it asks of the
+    workshop: methods marked with `asks`, gathered in `outcomes` as {criterion: method}.
     """
     keys = {}
     needs = frozenset()

@@ -23,7 +23,8 @@ class Ream(Cut):
 
     @asks("reaming pass")
     def pass_asked(self):
-        """Torque of each pass against the bow; where that fails and the step allows it, against two hands on a wrench."""
+        """Torque of each pass against the bow; where that fails and the step allows it, against two hands on a
+        wrench."""
         hand, given = self.by_hand, self.given
         if hand.any():
             given = Q(np.where(hand, wrench_torque(self.means).m_as("N*m"), given.m_as("N*m")), "N*m")

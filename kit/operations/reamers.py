@@ -24,9 +24,11 @@ def _chance(demand, capacity):
     return float(np.mean(capacity >= demand))
 
 
-@units(start="mm > 0", bores="mm > 0", drive="N*m >= 0", chance="> 0 < 1", most_stock_on_diameter="mm > 0", length="mm > 0", feed="mm/turn > 0",
+@units(start="mm > 0", bores="mm > 0", drive="N*m >= 0", chance="> 0 < 1", most_stock_on_diameter="mm > 0",
+       length="mm > 0", feed="mm/turn > 0",
        rate="turn/min > 0")
-def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stock_on_diameter=None, length="60 mm", feed="0.03 mm/turn",
+def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stock_on_diameter=None, length="60 mm",
+               feed="0.03 mm/turn",
                rate="300 turn/min", alloy="tin bronze, cast", edge="freshly ground", draws=None):
     """The fewest reamers from a start hole to the finished bores such that no pass exceeds the drive.
 
@@ -38,12 +40,14 @@ def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stoc
     start [mm]: diameter of the start hole. bores [mm]: finished bores, a number or a list.
     drive [N*m]: torque of the drive, a number or draws. chance: wanted chance that a pass is within it, 0 to 1.
     tool: a cutting.TOOLS word or a Tool. most_stock_on_diameter [mm]: the most that the maker lets a pass take for the
-    sake of chips and finish, whatever the drive can do; no such rule where None. length [mm]: of the hole. feed [mm/turn]: wanted; the drive may take less.
-    rate [turn/min]: useful turns. alloy, edge: names in the reference tables, used where `draws` is None.
+    sake of chips and finish, whatever the drive can do; no such rule where None. length [mm]: of the hole. feed
+    [mm/turn]: wanted; the drive may take less. rate [turn/min]: useful turns. alloy, edge: names in the reference
+    tables, used where `draws` is None.
     draws: {key: Quantity} as a study holds them, of the same number as `drive` where that is drawn.
 
     Returns a DataFrame, a row a pass: tool, diameter_mm, stock_on_diameter_mm, torque_Nm (median, and 5 % and 95 %),
-    chance_bow, chance_wrench, feed_mm (that the drive takes with the chance asked), turns, minutes, bore (finished or not).
+    chance_bow, chance_wrench, feed_mm (that the drive takes with the chance asked), turns, minutes, bore (finished or
+    not).
     Raises ValueError where a bore is not above the start hole, or no step at all is within the drive.
     Validity: that of cutting.pass_torque.
     """
@@ -52,7 +56,8 @@ def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stoc
     draws = draws or reference_draws(alloy, edge)
     drive, goals = Q(drive, "N*m"), sorted(np.atleast_1d(bores))
     if goals[0] <= start:
-        raise ValueError(f"a bore of {goals[0]:g} mm is not above the start hole of {start:g} mm; start with a smaller drill")
+        raise ValueError(f"a bore of {goals[0]:g} mm is not above the start hole of {start:g} mm; start with a smaller "
+                         f"drill")
 
     def one(before, after):
         return Passes((Step("ream", "", Q(before, "mm"), Q(after, "mm"), tool=tool),))
@@ -69,7 +74,8 @@ def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stoc
                 middle = (low + high) / 2
                 low, high = (middle, high) if holds(hole, middle) else (low, middle)
             if low - hole < 0.005:
-                raise ValueError(f"from {hole:.2f} mm on, the drive cannot turn a {tool.kind} at any stock worth taking with a chance "
+                raise ValueError(f"from {hole:.2f} mm on, the drive cannot turn a {tool.kind} at any stock worth "
+                                 f"taking with a chance "
                                  f"of {chance:g}; a larger pulley, a stronger arm, fewer edges, or the wrench")
             goal = low
         sizes.append(goal)
@@ -80,23 +86,28 @@ def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stoc
         torque, takes = cut.torque(draws)[0], cut.feed_for(drive, draws)[0].m_as("mm")
         takes = min(feed, float(np.quantile(takes, 1 - chance)))
         low, mid, high = np.quantile(torque.m_as("N*m"), (0.05, 0.5, 0.95))
-        rows.append({"pass": len(rows) + 1, "tool": tool.kind, "diameter_mm": after, "stock_on_diameter_mm": after - before,
+        rows.append({"pass": len(rows) + 1, "tool": tool.kind, "diameter_mm": after,
+                     "stock_on_diameter_mm": after - before,
                      "torque_Nm": mid, "torque_5": low, "torque_95": high, "chance_bow": _chance(torque, drive),
                      "chance_wrench": _chance(torque, wrench), "feed_mm": takes, "turns": length / takes,
                      "minutes": length / takes / rate, "bore": bool(np.isclose(after, goals).any())})
     return pd.DataFrame(rows).set_index("pass")
 
 
-@units(bore="mm > 0", stock_on_diameter="mm > 0", pulleys="mm > 0", wrap="turn > 0", chance="> 0 < 1", length="mm > 0", feed="mm/turn > 0")
-def lathe_for(bore, stock_on_diameter="0.5 mm", tool="half-round bit", alloy="tin bronze, cast", edge="freshly ground", drive="bow lathe",
-              pulleys=Q(np.array([20., 30, 40, 60, 80]), "mm"), wrap="2 turn", chance=0.9, length="60 mm", feed="0.03 mm/turn", draws=None):
+@units(bore="mm > 0", stock_on_diameter="mm > 0", pulleys="mm > 0", wrap="turn > 0", chance="> 0 < 1", length="mm > 0",
+       feed="mm/turn > 0")
+def lathe_for(bore, stock_on_diameter="0.5 mm", tool="half-round bit", alloy="tin bronze, cast", edge="freshly ground",
+              drive="bow lathe",
+              pulleys=Q(np.array([20., 30, 40, 60, 80]), "mm"), wrap="2 turn", chance=0.9, length="60 mm",
+              feed="0.03 mm/turn", draws=None):
     """What the lathe must have for a bore: pull, cord tension and time for each pulley, at the chance asked.
 
-    bore [mm]: finished diameter of the pass. stock_on_diameter [mm]: of the pass. tool, alloy, edge, drive: names in the reference tables.
-    pulleys [mm]: pulleys to compare, to the cord's middle. wrap [turn]: cord on the pulley. chance: 0 to 1.
-    length [mm]: of the hole. feed [mm/turn]: wanted (never below what the edge needs to bite).
+    bore [mm]: finished diameter of the pass. stock_on_diameter [mm]: of the pass. tool, alloy, edge, drive: names in
+    the reference tables. pulleys [mm]: pulleys to compare, to the cord's middle. wrap [turn]: cord on the pulley.
+    chance: 0 to 1. length [mm]: of the hole. feed [mm/turn]: wanted (never below what the edge needs to bite).
     Returns a DataFrame, a row a pulley: pulley_mm, torque_Nm (exceeded with 1 - chance), pull_N, rest_tension_N,
-    turns_a_minute, minutes, chance_arm (that the arm gives that pull for that long), chance_cord (that a cord as usually strung holds).
+    turns_a_minute, minutes, chance_arm (that the arm gives that pull for that long), chance_cord (that a cord as
+    usually strung holds).
     Validity: that of cutting.pass_torque and bow.cord_limit.
     """
     import pandas as pd
@@ -112,10 +123,12 @@ def lathe_for(bore, stock_on_diameter="0.5 mm", tool="half-round bit", alloy="ti
         minutes = Q(length / takes / rate.m_as("turn/min"), "min")
         needed = bow.pull_for(torque=torque, pulley_diameter=pulley, centre_torque=centre_torque(draws))
         tension = bow.rest_tension_for(pull=needed, friction=draws["cord.friction"], wrap=wrap)
-        given = bow.pull(minutes=minutes, one_minute=draws["drive.pull_one_minute"], sustained=draws["drive.pull_sustained"])
+        given = bow.pull(minutes=minutes, one_minute=draws["drive.pull_one_minute"],
+                         sustained=draws["drive.pull_sustained"])
         limit = bow.cord_limit(rest_tension=draws["drive.rest_tension"], friction=draws["cord.friction"], wrap=wrap)
         at = {name: float(np.quantile(q.m_as(unit), chance)) for name, q, unit in
               (("torque_Nm", torque, "N*m"), ("pull_N", needed, "N"), ("rest_tension_N", tension, "N"))}
         rows.append({"pulley_mm": pulley.m, **at, "turns_a_minute": float(np.median(rate.m_as("turn/min"))),
-                     "minutes": float(np.median(minutes.m)), "chance_arm": _chance(needed, given), "chance_cord": _chance(needed, limit)})
+                     "minutes": float(np.median(minutes.m)), "chance_arm": _chance(needed, given),
+                     "chance_cord": _chance(needed, limit)})
     return pd.DataFrame(rows).set_index("pulley_mm")

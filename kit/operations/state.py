@@ -10,7 +10,8 @@ HOLDS = {
     "outside": "diameter of the outside",
     "wander": "how far the bore's axis has left its start at the far end, radial",
     "eccentricity": "offset of the bore's axis from that of the outside, at its worst place",
-    "lap_stock": "stock on diameter that laps have still to take, from the turned or filed shaft to the wanted clearance",
+    "lap_stock": "stock on diameter that laps have still to take, from the turned or filed shaft to the wanted "
+         "clearance",
 }
 
 
@@ -44,7 +45,8 @@ def wander(tube, means):
 
 
 def trued_on_arbor(tube, means):
-    """Offset that is left where the outside is trued on an arbor in the finished bore: play, run-out, and the bow of the
+    """Offset that is left where the outside is trued on an arbor in the finished bore: play, run-out, and the bow of
+    the
     bore, which truing cannot remove."""
     bow = walls.bore_bow(drift=means["model.drift"] * means["drift.drift"], length=tube.length,
                          share=means["arbor.bow_share"])

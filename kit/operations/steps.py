@@ -32,7 +32,8 @@ DIAMETER = re.compile(r"\s*(bore|outside)\s*(?:([+-])\s*(.+))?$")
 
 
 def diameter_of(text, bore, outside):
-    """Diameter from text: a length ('4.5 mm'), or 'bore' or 'outside' with a length added or taken off ('bore - 0.1 mm')."""
+    """Diameter from text: a length ('4.5 mm'), or 'bore' or 'outside' with a length added or taken off ('bore - 0.1
+    mm')."""
     match = DIAMETER.match(text)
     if not match:
         return Q(magnitude(text, "mm > 0", "diameter"), "mm")
@@ -45,7 +46,8 @@ def diameter_of(text, bore, outside):
 
 @dataclass
 class Sizes:
-    """Diameters while a route is resolved: of the finished tube, and of hole and outside as the next step finds them."""
+    """Diameters while a route is resolved: of the finished tube, and of hole and outside as the next step finds
+    them."""
     bore: Q
     outside: Q
     hole: Q
@@ -54,7 +56,8 @@ class Sizes:
     trued: bool = False     # whether a step works on the outside
 
 
-PASSED_ON = ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours")   # from the entry to its steps as they are
+# from the entry to its steps as they are
+PASSED_ON = ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours")
 
 
 def passed_on(entry):
@@ -62,7 +65,8 @@ def passed_on(entry):
 
 
 def opened(entry, place, sizes):
-    """Steps that open the hole to what the entry says; with `stock` (on diameter) in the fewest equal passes of no more.
+    """Steps that open the hole to what the entry says; with `stock` (on diameter) in the fewest equal passes of no
+    more.
 
     A step that finds the hole at its own size already is left out.
     Raises ValueError for a hole that would get smaller or pass the bore.

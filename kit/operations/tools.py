@@ -12,7 +12,8 @@ SHANKS = tuple(cutting.SECTIONS)
 
 @dataclass(frozen=True)
 class Tool:
-    """A cutting tool: its kind (cutting.TOOLS) and the shape its maker gave it. shank_ratio: shank over cutting diameter."""
+    """A cutting tool: its kind (cutting.TOOLS) and the shape its maker gave it. shank_ratio: shank over cutting
+    diameter."""
     kind: str
     teeth: int = 6
     lead_angle: Q = read("45 deg")
@@ -51,7 +52,8 @@ class Passes:
             load["guide_friction"] = draws["guide.friction"]
         if self.tool.kind in ("fluted reamer", "polygon broach"):
             load["friction_torque"] = cutting.margin_friction_torque(
-                friction=draws["guide.friction"], pressure=draws["margins.pressure"], margin_width=draws["margins.width"],
+                friction=draws["guide.friction"], pressure=draws["margins.pressure"],
+                                                                     margin_width=draws["margins.width"],
                 contact_length=draws["margins.length"], teeth=self.tool.teeth, diameter=self.diameter)
         if self.tool.kind == "polygon broach":
             load["rake_factor"] = draws["model.broach_rake"]

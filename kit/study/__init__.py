@@ -7,8 +7,8 @@
 import importlib
 
 # what `kit.study` offers, and the file of this room that has it
-OFFERS = {"load": "study", "faults": "study", "Study": "study", "DEMO": "study", "HAS": "study", "StudyError": "studyfile",
-          "Tube": "plan", "Workshop": "plan", "EVERY": "outcomes"}
+OFFERS = {"load": "study", "faults": "study", "Study": "study", "DEMO": "study", "HAS": "study",
+          "StudyError": "studyfile", "Tube": "plan", "Workshop": "plan", "EVERY": "outcomes"}
 
 
 def __getattr__(name):

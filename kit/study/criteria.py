@@ -1,7 +1,8 @@
 """Criteria: for each step of the argument what it demands and what there is to give, in the same unit.
 
 A criterion is a function of a `Case` that returns an Outcome, or None where the route has no such step. Those of the
-single steps are asked of the operations themselves; those of the finished wall stand here. Nothing here draws or judges.
+single steps are asked of the operations themselves; those of the finished wall stand here. Nothing here draws or
+judges.
 """
 import numpy as np
 
@@ -18,8 +19,8 @@ SHEAR = 1 / np.sqrt(3)   # shear yield over tensile yield, von Mises
 class Case:
     """One tube taken through its route: its operations in order, the state that the last leaves, and how it is used.
 
-    `case["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and notes
-    in `used` that it was asked for.
+    `case["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
+    notes in `used` that it was asked for.
     """
 
     def __init__(self, tube, steps, workshop, draws, use=None):
@@ -80,10 +81,12 @@ class Case:
         return self["model.wall_strength"] * np.minimum(SHEAR * self["alloy.yield_strength"], buckling)
 
 
-# --- the finished wall, in the order of the argument --------------------------------------------------------------------
+# --- the finished wall, in the order of the argument
+# --------------------------------------------------------------------
 
 def blank_allowance(case):
-    """Wander of the bore, start error and cleaning-up cut, against the stock on the blank's outside before it is trued."""
+    """Wander of the bore, start error and cleaning-up cut, against the stock on the blank's outside before it is
+    trued."""
     wander = case.state.wander if case.bore_first else Q(0.0, "mm")
     return Outcome(wander + case["blank.cleanup"], case.workshop.blank_stock / 2, "mm")
 
@@ -96,8 +99,10 @@ def wall_left(case):
     which truing cannot remove. Outside finished first: it is the whole drift of the bore.
     """
     strength = case["model.wall_strength"] * case["alloy.yield_strength"]
-    pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=case.radius, yield_strength=strength, poisson=case["alloy.poisson"])
-    turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=case.radius, shear_yield=SHEAR * strength)
+    pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=case.radius, yield_strength=strength,
+                                       poisson=case["alloy.poisson"])
+    turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=case.radius,
+                                       shear_yield=SHEAR * strength)
     left = np.maximum(case.tube.wall - case.state.eccentricity, Q(0, "mm"))
     return Outcome(np.maximum(pinch, turn) + case.lap_stock / 2, left, "mm")
 
@@ -105,19 +110,21 @@ def wall_left(case):
 def wall_grip(case):
     """Out-of-round that the jaws leave in the bore, against half the radial clearance.
 
-    The thin ring's warning stays where the blank is thick, though the shear that it leaves out is added: a second term of a
-    series is not the whole of it.
+    The thin ring's warning stays where the blank is thick, though the shear that it leaves out is added: a second term
+    of a series is not the whole of it.
     """
     if case.bore_first:   # bored in the thick blank: the squeeze dies out within about a diameter
         outside = case.tube.outside + case.workshop.blank_stock
         wall, radius, bent = (outside - case.tube.bore) / 2, (outside + case.tube.bore) / 4, outside
     else:
         wall, radius = case.tube.wall, case.radius
-        bent = walls.bending_length(radius=radius, wall=wall, lobes=case.workshop.jaws, place="middle", poisson=case["alloy.poisson"])
+        bent = walls.bending_length(radius=radius, wall=wall, lobes=case.workshop.jaws, place="middle",
+                                    poisson=case["alloy.poisson"])
     width = np.minimum(bent, case.tube.length)
     shape = walls.jaw_distortion(jaws=case.workshop.jaws, load=case["jaws.load"], radius=radius, wall=wall, width=width,
                                  modulus=case["alloy.modulus"])
-    thick = 1 + (case.workshop.jaws * wall / radius).to("")**2 / 3   # shear, which the thin ring leaves out (see walls.jaw_distortion)
+    # shear, which the thin ring leaves out (see walls.jaw_distortion)
+    thick = 1 + (case.workshop.jaws * wall / radius).to("")**2 / 3
     return Outcome(shape.peak_to_valley * thick, case.tube.clearance / 4, "um")
 
 
@@ -125,7 +132,8 @@ def wall_twist(case):
     """Shear in the wall from the step's torque, against yield or torsional buckling, whichever is less."""
     torque = case.torques(*(("turn", "file") if case.bore_first else ("ream",)))
     if torque is not None:
-        stress = walls.twist_stress(torque=torque.max(axis=0), outside=case.tube.outside, bore=case.tube.bore) / case.thin_side
+        stress = walls.twist_stress(torque=torque.max(axis=0), outside=case.tube.outside,
+                                    bore=case.tube.bore) / case.thin_side
         return Outcome(stress, case.shear_capacity, "MPa")
 
 
@@ -134,7 +142,8 @@ def wall_pinch(case):
     moment = walls.pinch_moment(force=case["hand.pinch"], radius=case.radius)
     strength = case["model.wall_strength"] * case["alloy.yield_strength"]
     holds = [walls.plastic_moment(wall=case.tube.wall, yield_strength=strength, length=np.minimum(walls.bending_length(
-        radius=case.radius, wall=case.tube.wall, poisson=case["alloy.poisson"], place=place), case.tube.length)) for place in ("end", "middle")]
+        radius=case.radius, wall=case.tube.wall, poisson=case["alloy.poisson"], place=place), case.tube.length))
+             for place in ("end", "middle")]
     return Outcome(moment, stack(holds), "N*mm", ("at the free end", "in the middle"))
 
 
@@ -144,18 +153,23 @@ def wall_push(case):
     Outside trued on an arbor: bending under the tool's push. Outside finished first: the thrust of the reamer.
     """
     if case.bore_first:
-        stress = walls.bending_stress_on_arbor(force=case["hand.tool_push"], span=case.tube.length * 1.3, outside=case.tube.outside,
-                                               bore=case.tube.bore, modulus=case["alloy.modulus"], arbor_modulus=case["arbor_metal.modulus"])
+        stress = walls.bending_stress_on_arbor(force=case["hand.tool_push"], span=case.tube.length * 1.3,
+                                               outside=case.tube.outside,
+                                               bore=case.tube.bore, modulus=case["alloy.modulus"],
+                                               arbor_modulus=case["arbor_metal.modulus"])
     elif case.of("ream"):
         section = np.pi * (case.tube.outside**2 - case.tube.bore**2) / 4
         stress = case["push.push"] / section
     else:
         return None
-    buckling = walls.axial_buckling(radius=case.radius, wall=case.tube.wall, modulus=case["alloy.modulus"], poisson=case["alloy.poisson"])
-    return Outcome((stress / case.thin_side).to("MPa"), case["model.wall_strength"] * np.minimum(case["alloy.yield_strength"], buckling), "MPa")
+    buckling = walls.axial_buckling(radius=case.radius, wall=case.tube.wall, modulus=case["alloy.modulus"],
+                                    poisson=case["alloy.poisson"])
+    return Outcome((stress / case.thin_side).to("MPa"),
+                   case["model.wall_strength"] * np.minimum(case["alloy.yield_strength"], buckling), "MPa")
 
 
-# --- all of them --------------------------------------------------------------------------------------------------------
+# --- all of them
+# --------------------------------------------------------------------------------------------------------
 
 def _of_steps(criterion):
     """The criterion of that name, asked of every operation that answers to it."""

@@ -59,7 +59,8 @@ def map(plan, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress
         pair = dict(zip((x_key, y_key), pair))
         verdict = assess(plan.with_(**pair), draws, seed, criteria)
         at = {names[k]: v if units_[k] is None else magnitude(v, f"{units_[k]}", k) for k, v in pair.items()}
-        return at | {"all": verdict.chance, "limiting": verdict.limiting, "margin": float(np.median(verdict.least_margin))}
+        return at | {"all": verdict.chance, "limiting": verdict.limiting,
+                     "margin": float(np.median(verdict.least_margin))}
 
     table = pd.DataFrame(_each(judge, [(x, y) for y in ys for x in xs], progress))
     table.attrs = plan.provenance(draws, seed) | {"x": names[x_key], "y": names[y_key]}
@@ -85,14 +86,17 @@ def threshold(plan, key, chance=0.9, low=None, high=None, draws=2**12, seed=1, c
         return assess(plan.with_(**{key: Q(value, unit)}), draws, seed, criteria).chance - chance
 
     found = np.array([above(v) for v in grid])
-    crossings = [optimize.brentq(above, a, b, xtol=(high - low) * 1e-4) for a, b, fa, fb in zip(grid, grid[1:], found, found[1:]) if (fa < 0) != (fb < 0)]
+    crossings = [optimize.brentq(above, a, b, xtol=(high - low) * 1e-4) for a, b, fa,
+                 fb in zip(grid, grid[1:], found, found[1:]) if (fa < 0) != (fb < 0)]
     if not crossings:
-        raise StudyError(f"{key}: the chance does not pass {chance:g} between {number(low)} and {number(high)} {unit:~P}; it stays between "
+        raise StudyError(f"{key}: the chance does not pass {chance:g} between {number(low)} and {number(high)} "
+                         f"{unit:~P}; it stays between "
                          f"{found.min() + chance:.2f} and {found.max() + chance:.2f}")
     return Q(crossings[0] if len(crossings) == 1 else np.array(crossings), unit)
 
 
-def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2**12, seeds=range(1, 9), criteria=None, points=17):
+def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2**12, seeds=range(1, 9), criteria=None,
+               points=17):
     """The values at which the chance passes each of `chances`, with their own uncertainty from the draws.
 
     Each seed is an independent scrambled set of draws. Returns a DataFrame indexed by chance: value, standard_error,
@@ -109,7 +113,8 @@ def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2
             if len(passes):
                 i = passes[0]
                 found[c].append(grid[i] + (c - curve[i]) / (curve[i + 1] - curve[i]) * (grid[i + 1] - grid[i]))
-    rows = {c: {"value": np.mean(v) if v else np.nan, "standard_error": np.std(v, ddof=1) / np.sqrt(len(v)) if len(v) > 1 else np.nan,
+    rows = {c: {"value": np.mean(v) if v else np.nan, "standard_error": np.std(v, ddof=1) / np.sqrt(len(v))
+                if len(v) > 1 else np.nan,
                 "unit": f"{unit:~P}", "crossings": len(v)} for c, v in found.items()}
     table = pd.DataFrame.from_dict(rows, orient="index").rename_axis("chance")
     table.attrs = plan.provenance(draws, tuple(seeds)) | {"key": key}
@@ -135,7 +140,8 @@ def _search_range(plan, key, low, high):
 
 
 def _each(judge, values, progress):
-    """What `judge` finds for each value, telling how far it is; a keyboard interrupt (the notebook's stop button) ends it in order."""
+    """What `judge` finds for each value, telling how far it is; a keyboard interrupt (the notebook's stop button) ends
+    it in order."""
     found = []
     try:
         for value in values:

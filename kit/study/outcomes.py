@@ -16,8 +16,8 @@ def said(criterion):
 
 
 def outcomes(plan, values, criteria=None):
-    """Every criterion of every tube, and of the whole part, on given draws: a list of (place, criterion, Outcome, keys of
-    the assumptions that it asked for), and the names that were wanted.
+    """Every criterion of every tube, and of the whole part, on given draws: a list of (place, criterion, Outcome, keys
+    of the assumptions that it asked for), and the names that were wanted.
 
     plan: a Plan. values: {key: Quantity}. criteria: names of EVERY; all where None.
     Raises StudyError for an unknown name, and where nothing in the plan answers to any.
@@ -51,9 +51,11 @@ def outcomes(plan, values, criteria=None):
     return found, wanted
 
 
-# --- one of them, looked into -------------------------------------------------------------------------------------------
+# --- one of them, looked into
+# -------------------------------------------------------------------------------------------
 
-KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter")   # what names a thing is no choice
+# what names a thing is no choice
+KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter")
 
 
 class Noting:
@@ -75,14 +77,16 @@ class Noting:
 
 
 def look_into(plan, criterion, place, values):
-    """One criterion of one tube, or of the whole part, on given draws {key: Quantity}: (its Outcome, the keys of the assumptions
+    """One criterion of one tube, or of the whole part, on given draws {key: Quantity}: (its Outcome, the keys of the
+    assumptions
     it asked for, the estimates it called, the choices it asked for)."""
     asked, of_whole = {}, criterion in OF_THE_WHOLE
     use = plan.use and Noting(plan.use, asked)
     cases = []
     for tube in plan.tubes:   # of the whole part the sizes of each tube are told, not every step's
         if of_whole:
-            cases.append(Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked), values, use))
+            cases.append(Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked),
+                              values, use))
         elif tube.name == place:
             steps = [Noting(step, asked, f"{step.name}: ") for step in plan.steps(tube)]
             cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use))

@@ -12,26 +12,34 @@ from kit.study import studyfile
 from kit.study.studyfile import PART, TUBE, USE, WORKSHOP, StudyError, Written, value_of
 
 # Where the assumptions of a study come from: prefix of their keys, reference table, and the choice that names the row
-# (a key of [workshop] or [part]) or the row itself. A row of the same key in the study's assumptions.csv stands instead.
-TAKES = (("alloy", "alloys", "alloy"), ("arbor_metal", "alloys", "arbor_metal"), ("tool", "tool_metals", "tool_metal"),
-         ("edge", "edges", "edge"), ("drive", "drives", "drive"), ("cord", "friction", "cord"), ("drift", "drift", "drilling"),
-         ("push", "hands", "push"), ("guide", "friction", "=steel on bronze, oiled"), ("grain", "friction", "=loose grain"),
-         ("file", "friction", "=file on bronze"), ("hand", "hands", "=hand"), ("wrench", "hands", "=two-handed wrench"),
-         ("centre", "workshop", "=centres"), ("jaws", "workshop", "=jaws"), ("arbor", "workshop", "=arbor"),
-         ("turned", "workshop", "=turned"), ("reamed", "workshop", "=reamed"), ("blank", "workshop", "=hammered or cast blank"),
-         ("pointer", "workshop", "=pointer"), ("margins", "workshop", "=margins"))
+# (a key of [workshop] or [part]) or the row itself. A row of the same key in the study's assumptions.csv stands
+# instead.
+TAKES = (
+    ("alloy", "alloys", "alloy"), ("arbor_metal", "alloys", "arbor_metal"), ("tool", "tool_metals", "tool_metal"),
+    ("edge", "edges", "edge"), ("drive", "drives", "drive"), ("cord", "friction", "cord"),
+    ("drift", "drift", "drilling"), ("push", "hands", "push"), ("guide", "friction", "=steel on bronze, oiled"),
+    ("grain", "friction", "=loose grain"), ("file", "friction", "=file on bronze"), ("hand", "hands", "=hand"),
+    ("wrench", "hands", "=two-handed wrench"), ("centre", "workshop", "=centres"), ("jaws", "workshop", "=jaws"),
+    ("arbor", "workshop", "=arbor"), ("turned", "workshop", "=turned"), ("reamed", "workshop", "=reamed"),
+    ("blank", "workshop", "=hammered or cast blank"), ("pointer", "workshop", "=pointer"),
+    ("margins", "workshop", "=margins"))
 
 # what the finished part rests on besides, where the study has a table [use]; {state} is "dry" or "oiled"
-USE_TAKES = (("rub", "friction", "=bronze on bronze, {state}"), ("rub_arbor", "friction", "=bronze on iron, {state}"), ("rest", "workshop", "=after a rest"),
-             ("teeth", "workshop", "=teeth cut by hand"), ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"),
-             ("washed", "workshop", "=washed"), ("filed", "workshop", "=filed"), ("setup", "workshop", "=setting up"))
+USE_TAKES = (
+    ("rub", "friction", "=bronze on bronze, {state}"), ("rub_arbor", "friction", "=bronze on iron, {state}"),
+    ("rest", "workshop", "=after a rest"), ("teeth", "workshop", "=teeth cut by hand"),
+    ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("washed", "workshop", "=washed"),
+    ("filed", "workshop", "=filed"), ("setup", "workshop", "=setting up"))
 
 
 @dataclass(frozen=True)
 class Tube:
-    """One tube of the part. clearance: wanted, diametral, between its bore and what runs in it. route: name of its route.
-    core: diameter of the hole as cast, none where it is drilled from solid. plunger: length of the plunger that runs in it,
-    None where it is a sleeve. position: of a sleeve in the nest, 0 the innermost; None outside it."""
+    """One tube of the part.
+
+    clearance: wanted, diametral, between its bore and what runs in it. route: name of its route. core: diameter of the
+    hole as cast, none where it is drilled from solid. plunger: length of the plunger that runs in it, None where it is
+    a sleeve. position: of a sleeve in the nest, 0 the innermost; None outside it.
+    """
     name: str
     bore: Q
     wall: Q
@@ -80,7 +88,8 @@ class Plan(Written):
 
     @cached_property
     def tubes(self):
-        """The sleeves from the inside out, then the barrels. Each sleeve's bore is the last outside plus its clearance."""
+        """The sleeves from the inside out, then the barrels. Each sleeve's bore is the last outside plus its
+        clearance."""
         sleeves, bore = [], self.part.get("bore")
         common = {k: self.part[k] for k in ("wall", "length", "clearance") if k in self.part}
         for entry in self.part.get("sleeves", ()):
@@ -97,12 +106,15 @@ class Plan(Written):
             return chain.expand(self.routes[tube.route], tube.bore, tube.outside, blank, tube.core)
         except (TypeError, ValueError) as error:   # a wrong dimension is a TypeError
             step = re.match(r"step (\d+) ", str(error))
-            place = studyfile.place(self.folder, "to", f"routes.{tube.route}, step {step[1]}") if step else self.folder / "study.toml"
+            place = self.folder / "study.toml"
+            if step:
+                place = studyfile.place(self.folder, "to", f"routes.{tube.route}, step {step[1]}")
             raise StudyError(f"{place}, route {tube.route!r} for {tube.name!r}: {error}") from None
 
     @cached_property
     def assumptions(self):
-        """All that the study rests on: {key: Assumption}; those drawn for each tube stand once for every tube, as 'key@tube'."""
+        """All that the study rests on: {key: Assumption}; those drawn for each tube stand once for every tube, as
+        'key@tube'."""
         rows = self.reference_rows | {key: self._own_row(key) for key in self.rows}
         for key, value in self.fixed.items():
             plain = Q(value_of(value, rows[key].unit, key), rows[key].unit).m
@@ -134,7 +146,8 @@ class Plan(Written):
         try:
             return evidence.reference(table, of, prefix)
         except tables.TableError as error:
-            place = studyfile.place(self.folder, choice.lstrip("="), "part" if choice == "alloy" else "use" if choice == "lubricant" else "workshop")
+            stands_in = {"alloy": "part", "lubricant": "use"}.get(choice, "workshop")
+            place = studyfile.place(self.folder, choice.lstrip("="), stands_in)
             if choice == "lubricant":   # "dry" is none, and has no rows
                 known = [*dict.fromkeys(row["of"] for row in tables.load(table)), "dry"]
                 raise StudyError(f"{place}, [use]: there is no lubricant {of!r}; {tables.nearest(of, known)}") from None
@@ -152,7 +165,8 @@ class Plan(Written):
         """The study's own row, where there is one to stand instead of, in a unit that fits."""
         known, row = self.reference_rows, self.rows[key]
         if key not in known:
-            raise StudyError(f"{self._row_place(key)}: {key!r} is no assumption of this study; {tables.nearest(key, known)}")
+            raise StudyError(f"{self._row_place(key)}: {key!r} is no assumption of this study; "
+                             f"{tables.nearest(key, known)}")
         try:
             magnitude(Q(1, row.unit), known[key].unit, key)
         except TypeError as error:
@@ -169,11 +183,13 @@ class Plan(Written):
         return [lambda take=take: self._reference(*take) for take in self.takes]
 
     def own_rows(self):
-        """Whether the study's own rows stand for something, in a unit that fits: functions that raise where they do not."""
+        """Whether the study's own rows stand for something, in a unit that fits: functions that raise where they do
+        not."""
         return [lambda key=key: self._own_row(key) for key in self.rows]
 
     def checks(self):
-        """What the parts of a study ask of each other, in stages: each a list of functions that raise where something is wrong."""
+        """What the parts of a study ask of each other, in stages: each a list of functions that raise where something
+        is wrong."""
         yield [lambda: _check_part(self)]
         yield self.words()
         yield self.own_rows() + [lambda tube=tube: self.steps(tube) for tube in self.tubes]
@@ -190,35 +206,41 @@ class Plan(Written):
     def dimensions(self):
         """DataFrame of what is to be made: bore, wall, outside, length, clearance of every tube, in mm and um."""
         import pandas as pd
-        return pd.DataFrame([{"tube": t.name, "bore_mm": t.bore.m_as("mm"), "wall_mm": t.wall.m_as("mm"), "outside_mm": t.outside.m_as("mm"),
-                              "length_mm": t.length.m_as("mm"), "clearance_um": t.clearance.m_as("um")} for t in self.tubes]).set_index("tube")
+        return pd.DataFrame([{"tube": t.name, "bore_mm": t.bore.m_as("mm"), "wall_mm": t.wall.m_as("mm"),
+                              "outside_mm": t.outside.m_as("mm"),
+                              "length_mm": t.length.m_as("mm"), "clearance_um": t.clearance.m_as("um")}
+                             for t in self.tubes]).set_index("tube")
 
     @property
     def register(self):
-        """DataFrame of every assumption: median, 5 % and 95 % points, unit, shape, grade, source, how often it is drawn, note."""
+        """DataFrame of every assumption: median, 5 % and 95 % points, unit, shape, grade, source, how often it is
+        drawn, note."""
         import pandas as pd
         rows = {}
         for key, a in self.assumptions.items():
             low, mid, high, shape = *a.quantile([0.05, 0.5, 0.95]), a.shape
             if key in (self.conditioned or ()) and key not in self.fixed:
                 low, mid, high, shape = *np.quantile(self.conditioned[key], [0.05, 0.5, 0.95]), "draws updated by a log"
-            rows[key.partition("@")[0]] = {"median": mid, "low_5": low, "high_95": high, "unit": a.unit, "shape": shape, "grade": a.grade,
+            rows[key.partition("@")[0]] = {"median": mid, "low_5": low, "high_95": high, "unit": a.unit, "shape": shape,
+                                           "grade": a.grade,
                                            "source": a.source, "drawn": a.drawn, "note": a.note}
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
 
     def draws(self, n, seed):
         """Joint draws of all assumptions: {key: Quantity}."""
         # what is pinned goes with nothing any more
-        held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & set(self.fixed)}
+        held = {pair: r for pair, r in self.correlations.items()
+                if not {k.partition("@")[0] for k in pair} & set(self.fixed)}
         values = evidence.draw(self.assumptions.values(), n, seed, held)
         if self.conditioned:   # rows are taken whole, so what the log has tied together stays together
             rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=int(n))
-            values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items() if k.partition("@")[0] not in self.fixed}
+            values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items()
+                       if k.partition("@")[0] not in self.fixed}
         return values
 
     def with_(self, **changes):
-        """A variant: a part key ('wall', 'bore', 'length', 'clearance', 'alloy', or one tube's, 'hours.wall'), a choice of
-        the workshop ('pulley', 'order', ...), or an assumption by its key, pinned to one value.
+        """A variant: a part key ('wall', 'bore', 'length', 'clearance', 'alloy', or one tube's, 'hours.wall'), a
+        choice of the workshop ('pulley', 'order', ...), or an assumption by its key, pinned to one value.
 
         Keys with a dot are passed as `**{"alloy.kc11": "1200 MPa"}`. A changed 'wall' is the wall of all sleeves; the
         first bore is held, and outsides and later bores follow.
@@ -233,7 +255,8 @@ class Plan(Written):
             if key in PART and not isinstance(PART[key], type) or key == "alloy":
                 part[key] = value_of(value, PART[key], key)
                 if key in TUBE and not sleeves and (key == "bore" or all(key in e for e in part.get("barrels", ()))):
-                    raise StudyError(f"{key!r} changes no tube here, for each has its own; name the tube, as in '{next(iter(tubes))}.{key}'")
+                    raise StudyError(f"{key!r} changes no tube here, for each has its own; name the tube, as in "
+                                     f"'{next(iter(tubes))}.{key}'")
                 if key in ("wall", "length", "clearance"):
                     part["sleeves"] = [{k: v for k, v in e.items() if k != key} for e in part.get("sleeves", ())]
             elif key in WORKSHOP:
@@ -241,18 +264,23 @@ class Plan(Written):
             elif self.use and key in USE:
                 use[key] = value_of(value, USE[key], key)
             elif name in sleeves and which == "bore":
-                raise StudyError(f"{key!r} is not free: later bores are the last outside plus the clearance; change the first one, 'bore'")
+                raise StudyError(f"{key!r} is not free: later bores are the last outside plus the clearance; change "
+                                 f"the first one, 'bore'")
             elif name in tubes and which in TUBE:
                 for kind in ("sleeves", "barrels"):
-                    part[kind] = [e | {which: value_of(value, TUBE[which], key)} if e["name"] == name else e for e in part.get(kind, ())]
+                    part[kind] = [e | {which: value_of(value, TUBE[which], key)} if e["name"] == name else e
+                                  for e in part.get(kind, ())]
             elif key in self.keys:
                 fixed[key] = value
             else:
-                known = [*(k for k in PART if k not in ("sleeves", "barrels")), *WORKSHOP, *use, *(f"{t}.wall" for t in tubes), *self.keys]
-                raise StudyError(f"{key!r} is neither a part key, a choice of the workshop nor an assumption; {tables.nearest(key, known)}")
+                known = [*(k for k in PART if k not in ("sleeves", "barrels")), *WORKSHOP, *use,
+                         *(f"{t}.wall" for t in tubes), *self.keys]
+                raise StudyError(f"{key!r} is neither a part key, a choice of the workshop nor an assumption; "
+                                 f"{tables.nearest(key, known)}")
         changed = replace(self, part=part, choices=choices, fixed=fixed, use=use or None)
         if self.conditioned:   # what a log taught of one alloy or one lathe says nothing of another
-            gone = tuple(f"{prefix}." for prefix, _, choice in TAKES if choice in changes and (part | choices)[choice] != (self.part | self.choices)[choice])
+            gone = tuple(f"{prefix}." for prefix, _, choice in TAKES if choice in changes
+                         and (part | choices)[choice] != (self.part | self.choices)[choice])
             kept = {k: v for k, v in self.conditioned.items() if not k.startswith(gone)}
             changed = replace(changed, conditioned=kept, conditioned_on=self.conditioned_on | {
                 "learnt": tuple(k for k in self.conditioned_on["learnt"] if k in kept)})
@@ -282,19 +310,25 @@ class Plan(Written):
         import scipy
 
         from kit import __version__
-        said = json.dumps({"title": self.title, "claim": self.claim, "part": self.part, "workshop": self.choices, "tools": self.tools, "routes": self.routes,
-                           "use": self.use, "assumptions": [self.assumptions[k] for k in sorted(self.assumptions)], "kept": self.kept,
-                           "correlations": [[*pair, r] for pair, r in sorted(self.correlations.items())], "log": self.conditioned_on,
-                           "learnt": [[key, hashlib.sha256(held.tobytes()).hexdigest()] for key, held in sorted((self.conditioned or {}).items())]},
+        said = json.dumps({"title": self.title, "claim": self.claim, "part": self.part, "workshop": self.choices,
+                           "tools": self.tools, "routes": self.routes,
+                           "use": self.use, "assumptions": [self.assumptions[k] for k in sorted(self.assumptions)],
+                           "kept": self.kept,
+                           "correlations": [[*pair, r] for pair, r in sorted(self.correlations.items())],
+                           "log": self.conditioned_on,
+                           "learnt": [[key, hashlib.sha256(held.tobytes()).hexdigest()]
+                                      for key, held in sorted((self.conditioned or {}).items())]},
                           sort_keys=True, default=_plain)
         return {"n": n, "seed": seed, "inputs": hashlib.sha256(said.encode()).hexdigest()[:16],
-                "versions": {"kit": __version__, "python": platform.python_version(), "numpy": np.__version__, "scipy": scipy.__version__}}
+                "versions": {"kit": __version__, "python": platform.python_version(), "numpy": np.__version__,
+                             "scipy": scipy.__version__}}
 
 
 def _plain(value):
     """Text or a list of what JSON has no word for, the same whatever version of a library prints it."""
     if isinstance(value, Q):
-        return f"{value.m!r} {value.units:C}" if isinstance(value.m, (int, float)) else f"{float(value.m)!r} {value.units:C}"
+        plain = value.m if isinstance(value.m, (int, float)) else float(value.m)
+        return f"{plain!r} {value.units:C}"
     return vars(value) if hasattr(value, "__dataclass_fields__") else str(value)
 
 
@@ -304,21 +338,27 @@ def _refuse(words):
 
 def _check_part(study):
     if study.use:
-        studyfile.check_use(study.use, study.use, study.part, lambda key: f"{study.folder / 'study.toml'}, [use]", _refuse)
+        studyfile.check_use(study.use, study.use, study.part, lambda key: f"{study.folder / 'study.toml'}, [use]",
+                            _refuse)
     names = [t.name for t in study.tubes]
     if not names:
         raise StudyError(f"{study.folder / 'study.toml'}, [part]: no sleeves and no barrels; there is nothing to make")
     for name in names:
         if names.count(name) > 1:
-            raise StudyError(f"{study.folder / 'study.toml'}, [part]: two tubes are called {name!r}; give each its own name")
+            raise StudyError(f"{study.folder / 'study.toml'}, [part]: two tubes are called {name!r}; give each its own "
+                             f"name")
     for t in study.tubes:
         if t.route not in study.routes:
-            raise StudyError(f"{study.folder / 'study.toml'}: tube {t.name!r} takes the route {t.route!r}, which is not there; "
+            raise StudyError(f"{study.folder / 'study.toml'}: tube {t.name!r} takes the route {t.route!r}, which is "
+                             f"not there; "
                              f"{tables.nearest(t.route, study.routes)}")
         if t.plunger is not None and t.position is not None:
-            raise StudyError(f"{study.folder / 'study.toml'}: sleeve {t.name!r} has a plunger; what a plunger runs in is a barrel, under [[part.barrels]]")
+            raise StudyError(f"{study.folder / 'study.toml'}: sleeve {t.name!r} has a plunger; what a plunger runs in "
+                             f"is a barrel, under [[part.barrels]]")
         if t.plunger is not None and t.plunger > t.length:
-            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a plunger of {show(t.plunger)} is longer than its bore of {show(t.length)}; shorten the one or lengthen the other")
+            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a plunger of {show(t.plunger)} is longer "
+                             f"than its bore of {show(t.length)}; shorten the one or lengthen the other")
         if t.clearance >= 2 * t.wall:
-            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a clearance of {show(t.clearance)} leaves no wall of {show(t.wall)}; "
+            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a clearance of {show(t.clearance)} leaves no "
+                             f"wall of {show(t.wall)}; "
                              "give less clearance, or a thicker wall")

@@ -15,17 +15,20 @@ def sensitivity(plan, method="tornado", criterion=None, n=2**9, seed=1):
 
     method: "tornado" (each assumption alone from its 5 % to its 95 % point), "morris" (elementary effects, n
     trajectories) or "sobol" (shares of variance, n a power of two). criterion: a name of EVERY; all where None.
-    Returns the DataFrame of the function of that name in `uncertainty`, for log10 of the margin (held within a hundredth
-    and a hundred, beyond which it is a plain no or yes), with grade and source
-    of each assumption beside. What is drawn for each tube stands a tube a row ('key@tube').
-    morris (at most 64 trajectories) and sobol take the assumptions as independent, correlations of the study left out.
-    Raises StudyError for a study that a bench log has updated: its draws hang together, and no range of one alone stands for them.
+    Returns the DataFrame of the function of that name in `uncertainty`, for log10 of the margin (held within a
+    hundredth and a hundred, beyond which it is a plain no or yes), with grade and source of each assumption beside.
+    What is drawn for each tube stands a tube a row ('key@tube'). morris (at most 64 trajectories) and sobol take the
+    assumptions as independent, correlations of the study left out.
+    Raises StudyError for a study that a bench log has updated: its draws hang together, and no range of one alone
+    stands for them.
     """
     if plan.conditioned:
-        raise StudyError("this study has been updated by a log, so its assumptions no longer vary one by one; take the study as it was loaded, "
+        raise StudyError("this study has been updated by a log, so its assumptions no longer vary one by one; take the "
+                         "study as it was loaded, "
                          "or read `carried_by` and `share` in the table of this one's verdict")
     n = min(n, 64) if method == "morris" else n
-    known = {"tornado": lambda m, a: uncertainty.tornado(m, a), "morris": lambda m, a: uncertainty.morris(m, a, n, seed),
+    known = {"tornado": lambda m, a: uncertainty.tornado(m, a), "morris": lambda m,
+             a: uncertainty.morris(m, a, n, seed),
              "sobol": lambda m, a: uncertainty.sobol(m, a, n, seed)}
     if method not in known:
         raise StudyError(f"no method {method!r}; {tables.nearest(method, known)}")
@@ -36,7 +39,8 @@ def sensitivity(plan, method="tornado", criterion=None, n=2**9, seed=1):
 
     def model(values):
         size = max(np.size(q.magnitude) for q in values.values())
-        with warnings.catch_warnings():   # a verdict has told them; the corners that this looks at are of no use by themselves
+        # a verdict has told them; the corners that this looks at are of no use by themselves
+        with warnings.catch_warnings():
             warnings.simplefilter("ignore", OutOfRange)
             found, _ = lines(plan, middles | values, size, criteria)
         return Q(np.log10(np.clip(np.min([line.margin for line in found], axis=0), 1e-2, 1e2)), "")

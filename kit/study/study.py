@@ -31,7 +31,8 @@ def load(folder=None, needs=()):
     """Study from a folder: study.toml, and where it is there assumptions.csv with the sources.bib that it cites.
 
     folder: the study's; where None, the one that the environment variable KIT_STUDY names, else the invented demo.
-    needs: words of HAS, what whoever asks is about; where the study lacks one, a warning says so and the demo stands in its place.
+    needs: words of HAS, what whoever asks is about; where the study lacks one, a warning says so and the demo stands
+    in its place.
     Raises StudyError or tables.TableError, each with file, line or table, and the remedy. See `faults` for all at once.
     """
     study = Study(**vars(studyfile.read(folder or os.environ.get("KIT_STUDY") or DEMO)))
@@ -40,7 +41,8 @@ def load(folder=None, needs=()):
             check()
     lacking = [what for what in needs if not HAS[what](study)]
     if lacking and not study.is_demo:
-        warnings.warn(f"this is about {' and '.join(lacking)}, which {study.title!r} does not have: what follows shows the invented demo instead", stacklevel=2)
+        warnings.warn(f"this is about {' and '.join(lacking)}, which {study.title!r} does not have: what follows shows "
+                      f"the invented demo instead", stacklevel=2)
         return load(DEMO)
     return study
 
@@ -52,13 +54,16 @@ def _logged(study):
 
 
 HAS = {"sleeves": lambda study: any(t.position is not None for t in study.tubes),
-       "nested sleeves": lambda study: sum(t.position is not None for t in study.tubes) > 1, "a plunger": lambda study: any(t.plunger for t in study.tubes),
-       "the use of the part": lambda study: study.use is not None, "lapping": lambda study: any(s.operation == "lap" for s in study.steps(study.tubes[0])),
+       "nested sleeves": lambda study: sum(t.position is not None for t in study.tubes) > 1,
+       "a plunger": lambda study: any(t.plunger for t in study.tubes),
+       "the use of the part": lambda study: study.use is not None,
+       "lapping": lambda study: any(s.operation == "lap" for s in study.steps(study.tubes[0])),
        "a bench log": _logged}
 
 
 def faults(folder):
-    """Everything that keeps a study folder from loading, as a list of lines: file, place, what is wrong, how to mend it.
+    """Everything that keeps a study folder from loading, as a list of lines: file, place, what is wrong, how to mend
+    it.
 
     Later checks wait until earlier ones are clean: what is not readable cannot be judged.
     """

@@ -13,33 +13,41 @@ from pathlib import Path
 import numpy as np
 
 from kit.base import evidence, tables
+from kit.base.units import Q, magnitude
 from kit.estimates import cutting
 from kit.operations.chain import OPERATIONS
 from kit.operations.tools import SHANKS, Tool
-from kit.base.units import Q, magnitude
 
 
 class StudyError(ValueError):
     """A study folder that cannot be used as it stands; the message says where and how to mend it."""
 
 
-# --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type ---------------------------------------
-TOP = {"title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "use": dict, "workshop": dict, "tools": dict,
+# --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type
+# ---------------------------------------
+TOP = {"title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "use": dict,
+       "workshop": dict, "tools": dict,
        "routes": dict, "correlations": list, "record": dict}
 PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0",
         "sleeves": list, "barrels": list}
-TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str, "core": "mm > 0",
+TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str,
+        "core": "mm > 0",
         "plunger": "mm > 0"}
-WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str, "drilling": str, "push": str,
-            "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100), "order": ["bore first", "outside first"],
+WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str,
+            "drilling": str, "push": str,
+            "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100),
+            "order": ["bore first", "outside first"],
             "left_on": "um >= 0"}
-TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg > 0 <= 90", "point_angle": "deg > 0 <= 180",
+TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg > 0 <= 90",
+        "point_angle": "deg > 0 <= 180",
         "shank": list(SHANKS), "shank_ratio": "> 0 <= 1"}
 STEP = {"operation": list(OPERATIONS), "stock": "mm > 0"}   # stock: another word for stock_on_diameter
 for _kind in OPERATIONS.values():
     STEP |= _kind.keys
-USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": list, "meshes": list, "torque": "N*mm > 0", "pointer_mass": "g >= 0",
-       "pointer_arm": "mm >= 0", "pointer_reach": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0", "clearance_most": "um > 0", "volume": "cm^3 > 0",
+USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": list, "meshes": list,
+       "torque": "N*mm > 0", "pointer_mass": "g >= 0",
+       "pointer_arm": "mm >= 0", "pointer_reach": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0",
+       "clearance_most": "um > 0", "volume": "cm^3 > 0",
        "vacuum": "kPa > 0", "vacuum_end": "kPa > 0", "hold": "s > 0", "plunger_push": "N > 0", "hours": "h > 0"}
 CORRELATION = {"keys": list, "r": float, "note": str}
 # What is on record beside the numbers: it enters no estimate, but what may be said, and the write-up
@@ -48,7 +56,8 @@ RECORD = {"stage": STAGES, "period": str, "region": str, "success_level": "> 0 <
           "stop_rule": str, "rivals": list, "licence": str,
           "authors": list, "support": list, "deviations": list}
 AUTHOR = {"family": str, "given": str, "affiliation": str, "orcid": str}
-SUPPORT = {"step": [*OPERATIONS, "whole process"], "grade": list(evidence.GRADES), "source": str, "shows": str, "does_not_show": str}
+SUPPORT = {"step": [*OPERATIONS, "whole process"], "grade": list(evidence.GRADES), "source": str, "shows": str,
+           "does_not_show": str}
 DEVIATION = {"step": str, "planned": str, "done": str, "why": str, "effect": str}
 
 KINDS = {str: "text in quotes", bool: "true or false", float: "a number", dict: "a table, its heading in [brackets]",
@@ -57,7 +66,8 @@ KINDS = {str: "text in quotes", bool: "true or false", float: "a number", dict: 
 
 @dataclass(frozen=True)
 class Written:
-    """A study folder as written, each value checked by itself; what the parts of a study ask of each other, Study checks."""
+    """A study folder as written, each value checked by itself; what the parts of a study ask of each other, Study
+    checks."""
     folder: Path
     title: str
     invented: bool
@@ -70,12 +80,14 @@ class Written:
     use: dict | None                 # [use]; without it running, play, plunger and labour are not judged
     rows: dict                       # the study's own assumptions, which stand instead of the reference ones
     correlations: dict = field(default_factory=dict)
-    drawn_as_reference: frozenset = frozenset()   # own rows that do not say whether they are drawn once or for each tube
+    # own rows that do not say whether they are drawn once or for each tube
+    drawn_as_reference: frozenset = frozenset()
     record: dict = field(default_factory=dict)    # [record]: stage, rivals, support, deviations, authors
 
 
 def read(folder, faults=None):
-    """A study folder as Written. faults: a list to which every fault is added, where the reading is not to stop at the first.
+    """A study folder as Written. faults: a list to which every fault is added, where the reading is not to stop at the
+    first.
 
     Raises StudyError or tables.TableError; with `faults`, it returns what could be read, or None where nothing can.
     """
@@ -104,7 +116,8 @@ def read(folder, faults=None):
         check_use(use, raw["use"], part, lambda key: f"{here.at(key, 'use')}, [use]", here.fault)
     return Written(
         folder, raw.get("title", ""), raw.get("invented", False), raw.get("claim", ""), raw.get("fails_if", ""), part,
-        checked(raw.get("workshop", {}), WORKSHOP, here, "workshop", required=WORKSHOP if "workshop" in raw else ()), tools,
+        checked(raw.get("workshop", {}), WORKSHOP, here, "workshop", required=WORKSHOP if "workshop" in raw else ()),
+                   tools,
         {name: _route(steps, tools, here, name) for name, steps in raw.get("routes", {}).items()}, use, rows,
         _correlations(raw.get("correlations", []), here), drawn_as_reference, _record(raw.get("record", {}), here))
 
@@ -119,7 +132,8 @@ def _readable(path):
     except (FileNotFoundError, NotADirectoryError):   # whoever reads it says what should be there
         raise
     except OSError as error:
-        raise StudyError(f"{path}: cannot be read ({error.strerror.lower()}); it must be a file that you may open") from None
+        raise StudyError(f"{path}: cannot be read ({error.strerror.lower()}); it must be a file that you may "
+                         "open") from None
 
 
 HEADING = re.compile(r"\s*\[+([^\[\]=]+)\]+\s*(?:#.*)?$")   # of a table in TOML
@@ -138,10 +152,12 @@ class Reading:
         self.faults.append(words)
 
     def at(self, key, name):
-        """File and line of a key of the table that complaints call `name`: 'workshop', or 'routes.sleeve, step 5'; of the table's heading
+        """File and line of a key of the table that complaints call `name`: 'workshop', or 'routes.sleeve, step 5'; of
+        the table's heading
         where the key is not there."""
         table, _, number = name.partition(", ")
-        wanted, here, begun, place = (table, int(number.split()[1]) if number else 1), ("", 1), Counter(), str(self.path)
+        wanted, here, begun, place = (table, int(number.split()[1]) if number else 1), ("",
+                                                                                        1), Counter(), str(self.path)
         for line, words in enumerate(self.text.split("\n"), 1):
             if heading := HEADING.match(words):
                 table = re.sub("[\"']", "", heading[1]).strip()
@@ -168,7 +184,8 @@ def checked(table, known, here, name, required=()):
     found = {}
     for key in table:
         if key not in known:
-            here.fault(f"{here.at(key, name)}: unknown key {key!r}{f' in {where}' if name else ''}; {tables.nearest(key, known)}")
+            here.fault(f"{here.at(key, name)}: unknown key {key!r}{f' in {where}' if name else ''}; "
+                       f"{tables.nearest(key, known)}")
     for key in required:
         if key not in table:
             here.fault(f"{here.at(key, name)}, {where}: {key!r} is missing; add it there")
@@ -181,7 +198,8 @@ def checked(table, known, here, name, required=()):
 
 
 def value_of(value, rule, key):
-    """A value from study.toml as its rule has it: a unit with bounds, a list of words, a range of whole numbers, or a type."""
+    """A value from study.toml as its rule has it: a unit with bounds, a list of words, a range of whole numbers, or a
+    type."""
     if isinstance(rule, type):
         if rule is float and type(value) is int:
             value = float(value)
@@ -211,7 +229,8 @@ def _part(raw, here):
     for kind, needs in (("sleeves", ("name",)), ("barrels", ("name", "bore"))):
         if kind not in part:
             continue
-        part[kind] = [checked(e, TUBE, here, f"part.{kind}, number {i}", required=needs) for i, e in enumerate(part[kind], 1)]
+        part[kind] = [checked(e, TUBE, here, f"part.{kind}, number {i}", required=needs)
+                      for i, e in enumerate(part[kind], 1)]
         for i, entry in enumerate(part[kind], 1):
             place, called = here.at("name", f"part.{kind}, number {i}"), repr(entry.get("name"))
             missing = [k for k in ("wall", "length", "clearance") if k not in raw[kind][i - 1] and k not in raw]
@@ -236,29 +255,34 @@ def _route(steps, tools, here, name):
         kind = OPERATIONS.get(step.get("operation"))
         missing = kind.needs - set(entry) if kind else ()
         if missing:
-            here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs {sorted(missing)[0]!r}; add it there")
+            here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs "
+                       f"{sorted(missing)[0]!r}; add it there")
         step["name"] = step.get("tool") or step.get("abrasive") or step.get("operation", "")
         if kind and kind.has_tool:
             if "tool" in step and step["tool"] not in tools:
-                here.fault(f"{here.at('tool', place)}, [{place}]: no tool {step['tool']!r}; {tables.nearest(step['tool'], tools)}")
+                here.fault(f"{here.at('tool', place)}, [{place}]: no tool {step['tool']!r}; "
+                           f"{tables.nearest(step['tool'], tools)}")
             step["tool"] = tools.get(step.get("tool"))
         elif "tool" in step:
             del step["tool"]   # a turning tool or file is known by its edge, in [workshop]
         route.append(step)
     takers = [n for n, step in enumerate(route, 1) if step.get("operation") == "lap" and "stock" not in step]
     if len(takers) > 1:
-        here.fault(f"{here.at('operation', f'routes.{name}, step {takers[-1]}')}, [routes.{name}]: steps {' and '.join(map(str, takers))} lap without a 'stock': one of them takes what is left, "
+        here.fault(f"{here.at('operation', f'routes.{name}, step {takers[-1]}')}, [routes.{name}]: steps "
+                   f"{' and '.join(map(str, takers))} lap without a 'stock': one of them takes what is left, "
                    "give the others theirs, on diameter")
     return route
 
 
 def check_use(use, written, part, place, fault):
-    """Every key that such a part needs, with a ratio and a number of meshes for each sleeve. written: the keys that are there, good or
+    """Every key that such a part needs, with a ratio and a number of meshes for each sleeve. written: the keys that
+    are there, good or
     bad. place: says where a key stands. fault: takes a complaint."""
     needs, sleeves = set(USE), len(part.get("sleeves", ()))
     each = f"each of the {sleeves} sleeves" if sleeves > 1 else "the one sleeve"
     if not sleeves:
-        needs -= {"rate", "ratios", "meshes", "torque", "pointer_mass", "pointer_arm", "pointer_reach", "tip_play", "push_arm"}
+        needs -= {"rate", "ratios", "meshes", "torque", "pointer_mass", "pointer_arm", "pointer_reach", "tip_play",
+                  "push_arm"}
     if not any("plunger" in e for e in part.get("barrels", ())):
         needs -= {"volume", "vacuum", "vacuum_end", "hold", "plunger_push"}
     for key in USE:
@@ -267,13 +291,16 @@ def check_use(use, written, part, place, fault):
     for key, least in (("ratios", -np.inf), ("meshes", 0)):
         values = use.get(key, ()) if sleeves else ()   # without sleeves nothing asks for them
         if key in written and sleeves and (
-                len(values) != sleeves or not all(type(v) in (int, float) and np.isfinite(v) and v >= least for v in values)):
-            fault(f"{place(key)}: {key} must be one number{' from 0' if least == 0 else ''} for {each}, from the inside "
+                len(values) != sleeves or not all(type(v) in (int, float) and np.isfinite(v) and v >= least
+                                                  for v in values)):
+            fault(f"{place(key)}: {key} must be one number{' from 0' if least == 0 else ''} for {each}, from the "
+                  f"inside "
                   f"out, not {values!r}")
 
 
 def written_rows(folder, faults=None):
-    """Rows of a study's assumptions.csv, checked cell by cell; columns of its own are allowed where its datapackage.json names them.
+    """Rows of a study's assumptions.csv, checked cell by cell; columns of its own are allowed where its
+    datapackage.json names them.
 
     Raises StudyError or tables.TableError; where `faults` is a list, bad rows are left out and told there.
     """
@@ -286,9 +313,11 @@ def written_rows(folder, faults=None):
             raise StudyError(f"{described}: it lists no resource 'assumptions'; add it, or remove the file")
         known = {f["name"] for f in schema["fields"]}
         try:
-            more = [{"name": f["name"], "type": "string"} for f in package["assumptions"][1]["fields"] if f["name"] not in known]
+            more = [{"name": f["name"], "type": "string"} for f in package["assumptions"][1]["fields"]
+                    if f["name"] not in known]
         except (KeyError, TypeError):
-            raise StudyError(f"{described}: the schema of 'assumptions' must list `fields`, each with a name, as the one of the demo study does") from None
+            raise StudyError(f"{described}: the schema of 'assumptions' must list `fields`, each with a name, as the "
+                             f"one of the demo study does") from None
         schema = schema | {"fields": schema["fields"] + more}
     with _readable(path):
         return tables.read(path, schema, faults)
@@ -317,7 +346,8 @@ def _own_rows(folder, here):
             here.fault(str(error))
             continue
         if row["source"] not in known:
-            here.fault(f"{path}, line {row['line']}: {row['key']!r} cites {row['source']!r}, which is not in {folder / 'sources.bib'}; "
+            here.fault(f"{path}, line {row['line']}: {row['key']!r} cites {row['source']!r}, which is not in "
+                       f"{folder / 'sources.bib'}; "
                        f"{tables.nearest(row['source'], known)}")
     return rows, frozenset(row["key"] for row in written if row["drawn"] is None)
 
@@ -338,7 +368,8 @@ def _correlations(entries, here):
             continue
         place = f"{here.at('keys', name)}, [{name}]"
         if len(entry["keys"]) != 2:
-            here.fault(f"{place}: a correlation joins two keys, not {len(entry['keys'])}; write both, in one pair of brackets")
+            here.fault(f"{place}: a correlation joins two keys, not {len(entry['keys'])}; write both, in one pair of "
+                       f"brackets")
             continue
         odd = [key for key in entry["keys"] if not isinstance(key, str)]
         if odd:
@@ -354,13 +385,16 @@ def _correlations(entries, here):
 def _record(raw, here):
     """[record]: what is known beside the numbers."""
     record = checked(raw, RECORD, here, "record")
-    for name, rules, required in (("authors", AUTHOR, ("family",)), ("support", SUPPORT, ("step", "grade", "source", "shows")),
+    for name, rules, required in (("authors", AUTHOR, ("family",)),
+                                  ("support", SUPPORT, ("step", "grade", "source", "shows")),
                                   ("deviations", DEVIATION, ("planned", "done", "why"))):
-        record[name] = [checked(e, rules, here, f"record.{name}, number {i}", required) for i, e in enumerate(record.get(name, ()), 1)]
+        record[name] = [checked(e, rules, here, f"record.{name}, number {i}", required)
+                        for i, e in enumerate(record.get(name, ()), 1)]
     routes_known = list(dict.fromkeys(row["route"] for row in tables.load("rival_routes")))
     for rival in record.get("rivals", ()):
         if rival not in routes_known:
-            here.fault(f"{here.at('rivals', 'record')}, [record]: there is no route {rival!r}; {tables.nearest(rival, routes_known)}")
+            here.fault(f"{here.at('rivals', 'record')}, [record]: there is no route {rival!r}; "
+                       f"{tables.nearest(rival, routes_known)}")
     if record["support"]:
         own = here.path.parent / "sources.bib"
         try:

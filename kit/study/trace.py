@@ -20,15 +20,16 @@ class Formula:
         text = " ".join(line.strip() for line in (function.__doc__ or "").splitlines())
         said, _, after = text.partition("Source: ")
         source = re.split(r"(?:^|(?<=\. ))(?:Raises |Validity: |Errors: )", after)[0].strip()
-        return cls(f"{function.__module__.rpartition('.')[2]}.{function.__name__}", re.split(r"(?<=[.:]) ", said.strip())[0].rstrip(".:"), source.rstrip("."))
+        return cls(f"{function.__module__.rpartition('.')[2]}.{function.__name__}",
+                   re.split(r"(?<=[.:]) ", said.strip())[0].rstrip(".:"), source.rstrip("."))
 
 
 @dataclass(frozen=True)
 class Ground:
     """An assumption behind a criterion: its range (median, 5 % and 95 % points, in `unit`), evidence and share.
 
-    share: of the variance of the log margin (see Verdict.influence). feeds: demand, capacity or both. matters: whether the share is
-    5 % or more. weakest: whether it is the weakest evidence among those that matter.
+    share: of the variance of the log margin (see Verdict.influence). feeds: demand, capacity or both. matters: whether
+    the share is 5 % or more. weakest: whether it is the weakest evidence among those that matter.
     """
     key: str
     median: float
@@ -46,7 +47,8 @@ class Ground:
 
 @dataclass(frozen=True)
 class Trace:
-    """Where a number comes from: claim, criterion, what is asked and given, estimates called, assumptions, choices of the maker.
+    """Where a number comes from: claim, criterion, what is asked and given, estimates called, assumptions, choices of
+    the maker.
 
     demand, capacity, margin: (5 %, median, 95 %), the first two in `unit`, of the place that is worst in each draw.
     """
@@ -74,25 +76,28 @@ class Trace:
         unit = f"{ureg.Unit(self.unit):~P}"
         lines = [f"claim: {' '.join(self.claim.split())}",
                  f"  criterion '{self.criterion}' of {self.tube}{f', {self.where}' if self.where else ''}: {self.says}",
-                 f"    demand {three(self.demand, unit)}; capacity {three(self.capacity, unit)}; margin {three(self.margin)}; "
+                 f"    demand {three(self.demand, unit)}; capacity {three(self.capacity, unit)}; margin "
+                 f"{three(self.margin)}; "
                  f"met in {self.chance:.0%} of {self.n} draws, seed {self.seed}",
-                 "    choices: " + "; ".join(f"{name} {text}" for name, text in self.choices.items()), "    estimates called:"]
+                 "    choices: " + "; ".join(f"{name} {text}" for name, text in self.choices.items()),
+                 "    estimates called:"]
         lines += [f"      {f.name}: {f.says} [{f.source or 'no source given'}]" for f in self.formulas]
         lines.append("    assumptions, by their share of the margin's variance:")
         for g in self.assumptions:
             mark = "   <- weakest evidence that matters" if g.weakest else ""
-            spread = number(g.median) if g.low == g.high else f"{number(g.median)} ({number(g.low)} to {number(g.high)})"
-            lines.append(f"      {g.share:5.1%}  {g.key} = {spread} {g.unit}".rstrip() + f", into {g.feeds}; {g.grade}; {g.source}{mark}")
+            spread = number(g.median) + ("" if g.low == g.high else f" ({number(g.low)} to {number(g.high)})")
+            lines.append(f"      {g.share:5.1%}  {g.key} = {spread} {g.unit}".rstrip()
+                         + f", into {g.feeds}; {g.grade}; {g.source}{mark}")
         return "\n".join(lines)
 
 
 def trace(plan, line, draws, shares, weakest, matters, n, seed):
     """Where the numbers of a criterion come from.
 
-    plan: a Plan. line: the verdict's on that criterion. draws: {key: Quantity}. shares: {key: share of the variance of the log
-    margin}. weakest: key of the weakest evidence that matters, or None. matters: share from which an assumption's evidence
-    counts. n, seed: of the verdict. The estimates are those really called, and an assumption feeds what moves when it
-    goes to its 5 % or 95 % point, all others at their medians. Returns a Trace.
+    plan: a Plan. line: the verdict's on that criterion. draws: {key: Quantity}. shares: {key: share of the variance of
+    the log margin}. weakest: key of the weakest evidence that matters, or None. matters: share from which an
+    assumption's evidence counts. n, seed: of the verdict. The estimates are those really called, and an assumption
+    feeds what moves when it goes to its 5 % or 95 % point, all others at their medians. Returns a Trace.
     """
     ends = {key: [float(x) for x in np.quantile(np.atleast_1d(draws[key].m), (0.05, 0.5, 0.95))] for key in draws}
     asked = sorted(line.used)
@@ -108,14 +113,17 @@ def trace(plan, line, draws, shares, weakest, matters, n, seed):
     def of(key):
         sides = [name for name, keys in feeds.items() if key in keys]
         known, share = plan.assumptions[key], shares.get(key, 0.0)
-        return Ground(key, ends[key][1], ends[key][0], ends[key][2], f"{ureg.Unit(known.unit):~P}", known.grade, known.source,
+        return Ground(key, ends[key][1], ends[key][0], ends[key][2], f"{ureg.Unit(known.unit):~P}", known.grade,
+                      known.source,
                       known.note, share, {2: "both", 1: sides[0] if sides else "", 0: "neither"}[len(sides)],
                       share >= matters, key == weakest)
 
     grounds = sorted(map(of, asked), key=lambda g: -g.share)
     quantiles = {name: tuple(map(float, line.quantiles(name))) for name in ("demand", "capacity", "margin")}
-    return Trace(plan.claim.strip(), line.tube, line.criterion, said(line.criterion), line.where, line.unit, **quantiles,
-                 chance=line.chance, n=n, seed=seed, formulas=tuple(map(Formula.of, called)), assumptions=tuple(grounds),
+    return Trace(plan.claim.strip(), line.tube, line.criterion, said(line.criterion), line.where, line.unit,
+                 **quantiles,
+                 chance=line.chance, n=n, seed=seed, formulas=tuple(map(Formula.of, called)),
+                 assumptions=tuple(grounds),
                  choices={name: show(value) if isinstance(value, Q) else str(value) for name, value in choices.items()})
 
 

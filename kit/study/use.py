@@ -1,13 +1,14 @@
 """Criteria of the finished part: does it run, does it seal, and is it worth the hours.
 
-They look at what a study says in its table [use]; without that table none of them is asked. As in `criteria.py`, each is
+They look at what a study says in its table [use]; without that table none of them is asked. As in `criteria.py`, each
+is
 a function that returns an Outcome, or None where it does not apply: of a Case for each tube, of a Whole for the part.
 """
 import numpy as np
 
+from kit.base.units import Q, show
 from kit.estimates import lapping, pistons, sleeves
 from kit.operations.operation import Outcome, stack
-from kit.base.units import Q, show
 
 AMBIENT = Q(101.325, "kPa")
 WHOLE = "whole part"   # stands where the name of a tube stands otherwise
@@ -17,23 +18,27 @@ def lapped_clearance(case):
     """Clearance that the spent grain and the roughness leave, where the lapping is left to run until it stops."""
     last = case.of("lap")[-1]
     grain = f"abrasive.{last.abrasive}"
-    return lapping.clearance_left(grain=case[f"{grain}.grain"], spent_share=case[f"{grain}.spent_share"], bridging=case["spent.bridging"],
+    return lapping.clearance_left(grain=case[f"{grain}.grain"], spent_share=case[f"{grain}.spent_share"],
+                                  bridging=case["spent.bridging"],
                                   shaft_roughness=case["lapped.roughness"], bore_roughness=case["lapped.roughness"])
 
 
 def made_clearance(case):
-    """Clearance of the finished pair: the wanted one and what the maker overruns it by, but no less than the grain leaves."""
+    """Clearance of the finished pair: the wanted one and what the maker overruns it by, but no less than the grain
+    leaves."""
     wanted = case.tube.clearance.to("um") + case["lapped.overrun"]
     return np.maximum(wanted, lapped_clearance(case)) if case.of("lap") else wanted
 
 
 def oiled(case):
-    """Whether a liquid lies in the gap: none where it is dry, and tallow, of which the table has no viscosity, does not flow."""
+    """Whether a liquid lies in the gap: none where it is dry, and tallow, of which the table has no viscosity, does
+    not flow."""
     return "oil.viscosity" in case.draws
 
 
 def friction(case):
-    """Of the pair that rubs in this bore: the innermost sleeve runs on iron. Water greases nothing: it has a friction of its own."""
+    """Of the pair that rubs in this bore: the innermost sleeve runs on iron. Water greases nothing: it has a friction
+    of its own."""
     if case.use["lubricant"] == "water":
         return case["oil.friction"]
     return case["rub_arbor.friction"] if case.tube.position == 0 else case["rub.friction"]
@@ -49,7 +54,8 @@ def viscosity(case):
 def suction(case):
     """How far the partial vacuum lies below the air outside."""
     if case.use["vacuum"] >= AMBIENT:
-        raise ValueError(f"vacuum {show(case.use['vacuum'])} is not below the {show(AMBIENT)} of the air outside; give the absolute pressure, in [use]")
+        raise ValueError(f"vacuum {show(case.use['vacuum'])} is not below the {show(AMBIENT)} of the air outside; give "
+                         f"the absolute pressure, in [use]")
     return AMBIENT - case.use["vacuum"]
 
 
@@ -71,37 +77,43 @@ def clearance_enough(case):
 def jamming(case):
     """Arm of a sideways push on the sleeve, against the arm at which it jams however hard the push."""
     if case.tube.position is not None:
-        return Outcome(case.use["push_arm"], sleeves.jamming_arm(length=case.tube.length, friction=friction(case)), "mm")
+        return Outcome(case.use["push_arm"], sleeves.jamming_arm(length=case.tube.length, friction=friction(case)),
+                       "mm")
 
 
 def pointer_play(case):
-    """How far a pointer strays to either side by the tilt in its sleeve's play, against what the dial's reading allows."""
+    """How far a pointer strays to either side by the tilt in its sleeve's play, against what the dial's reading
+    allows."""
     if case.tube.position is not None:
-        strays = sleeves.pointer_play(clearance=made_clearance(case), length=case.tube.length, arm=case.use["pointer_reach"])
+        strays = sleeves.pointer_play(clearance=made_clearance(case), length=case.tube.length,
+                                      arm=case.use["pointer_reach"])
         return Outcome(strays, case.use["tip_play"], "mm")
 
 
 def plunger_hold(case):
     """Time that a partial vacuum is wanted to hold, against the time it takes to leak away past the plunger.
 
-    The plunger lies on the bore (eccentricity 1). Oiled, the gap must first be driven clear of its oil; tallow, which stays where
-    it is, is not counted on to seal.
+    The plunger lies on the bore (eccentricity 1). Oiled, the gap must first be driven clear of its oil; tallow, which
+    stays where it is, is not counted on to seal.
     """
     tube, use = case.tube, case.use
     if tube.plunger is None:
         return None
     gap, drop = made_clearance(case) / 2, suction(case)
     hold = pistons.hold_time(volume=use["volume"], diameter=tube.bore, radial_clearance=gap, length=tube.plunger,
-                             viscosity=pistons.air_viscosity(temperature=use["temperature"]), start=use["vacuum"], end=use["vacuum_end"],
+                             viscosity=pistons.air_viscosity(temperature=use["temperature"]), start=use["vacuum"],
+                             end=use["vacuum_end"],
                              ambient=AMBIENT, eccentricity=1)
     if oiled(case):
         hold = hold + pistons.drain_time(radial_clearance=gap, length=tube.plunger, viscosity=viscosity(case),
-                                         pressure_drop=drop, surface_tension=case["oil.surface_tension"], eccentricity=1)
+                                         pressure_drop=drop, surface_tension=case["oil.surface_tension"],
+                                         eccentricity=1)
     return Outcome(use["hold"], np.minimum(hold / case["model.leak"], Q(1e9, "s")), "s")
 
 
 def plunger_slide(case):
-    """Push that moves the plunger against its weight's friction and the vacuum, against the push of the hand granted."""
+    """Push that moves the plunger against its weight's friction and the vacuum, against the push of the hand
+    granted."""
     tube, use = case.tube, case.use
     if tube.plunger is None:
         return None
@@ -138,7 +150,8 @@ class Whole:
 
 
 def running_torque(whole):
-    """(torque at each interface, torque at the input with pointers): the greater of starting from rest and of turning."""
+    """(torque at each interface, torque at the input with pointers): the greater of starting from rest and of
+    turning."""
     nest, use = whole.nest, whole.use
 
     def weight(case):
@@ -148,15 +161,18 @@ def running_torque(whole):
     loads = sleeves.interface_loads(weights=whole.of_each(weight, nest, "N"))
     radii = stack([c.tube.bore / 2 for c in nest], "mm")
     rubbing = whole.of_each(friction, nest, "")
-    torque = sleeves.start_torque(friction=rubbing, radius=radii, load=loads, factor=whole.of_each(lambda case: case["rest.factor"], nest, ""))
-    ratios, meshes = (np.array([use[name][c.tube.position] for c in nest], float)[:, None] for name in ("ratios", "meshes"))
+    torque = sleeves.start_torque(friction=rubbing, radius=radii, load=loads,
+                                  factor=whole.of_each(lambda case: case["rest.factor"], nest, ""))
+    ratios, meshes = (np.array([use[name][c.tube.position] for c in nest], float)[:, None]
+                      for name in ("ratios", "meshes"))
     if oiled(whole):
         rates = ratios * use["rate"]
         inner = np.concatenate([0 * rates[:1], rates[:-1]])
         rough = whole.of_each(lambda case: case["lapped.roughness"] / 5, nest, "um")   # Rq is about a fifth of Rz
         moving = sleeves.interface_torque(
             friction=rubbing, load=loads, radius=radii, length=stack([c.tube.length for c in nest], "mm"),
-            radial_clearance=whole.of_each(made_clearance, nest, "um") / 2, viscosity=whole.of_each(viscosity, nest, "Pa*s"), inner_rate=inner,
+            radial_clearance=whole.of_each(made_clearance, nest, "um") / 2,
+                                          viscosity=whole.of_each(viscosity, nest, "Pa*s"), inner_rate=inner,
             outer_rate=rates, roughness_a=rough, roughness_b=rough).torque
         torque = np.maximum(torque, moving)
     train = {"ratios": ratios, "meshes": meshes, "efficiency": whole["teeth.efficiency"]}
@@ -167,9 +183,11 @@ def running_torque(whole):
 
 
 def running(whole):
-    """Torque at the input to start and turn the whole nest, pointers out of balance included, against the torque granted."""
+    """Torque at the input to start and turn the whole nest, pointers out of balance included, against the torque
+    granted."""
     if whole.nest:
-        return Outcome(running_torque(whole)[1], whole.use["torque"], "N*mm", ("dry" if whole.use["lubricant"] == "dry" else "oiled",))
+        return Outcome(running_torque(whole)[1], whole.use["torque"], "N*mm",
+                       ("dry" if whole.use["lubricant"] == "dry" else "oiled",))
 
 
 def hours(case):

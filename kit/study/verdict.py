@@ -1,4 +1,4 @@
-"""The verdict: every criterion's demand against capacity on one set of draws, the chance, what limits it, what it rests on."""
+"""The verdict: each criterion on one set of draws, the chance, what limits it, what it rests on."""
 import re
 from dataclasses import dataclass
 from functools import cached_property
@@ -25,7 +25,8 @@ def _met(lines):
 def counted(lines):
     """In how many draws each criterion is met by every tube, and all together: {criterion: count, 'all': count}."""
     met = _met(lines)
-    return {name: int(m.sum()) for name, m in met.items()} | {"all": int(np.logical_and.reduce(list(met.values())).sum())}
+    every = np.logical_and.reduce(list(met.values()))
+    return {name: int(m.sum()) for name, m in met.items()} | {"all": int(every.sum())}
 
 
 def first_of_each_kind(told):
@@ -72,7 +73,8 @@ class Line:
                 np.copyto(kept, x, where=worse)
         place = np.bincount(worst).argmax()
         where = outcome.places[place] if outcome.places else ""
-        return cls(tube, criterion, outcome.unit, *least, where, float(np.mean(outcome.by_hand)), used, tuple(float(np.median(x[place])) for x in (demand, capacity)))
+        return cls(tube, criterion, outcome.unit, *least, where, float(np.mean(outcome.by_hand)), used,
+                   tuple(float(np.median(x[place])) for x in (demand, capacity)))
 
     @property
     def met(self):
@@ -148,7 +150,8 @@ class Verdict:
         """
         keep = slice(0, min(self.sample, 4096))
         margin = _ranks(line.margin[keep])
-        shares = {key: _correlation(margin, self._ranked(key, keep)) ** 2 for key in line.used if np.ndim(self.draws[key].magnitude)}
+        shares = {key: _correlation(margin, self._ranked(key, keep)) ** 2 for key in line.used
+                  if np.ndim(self.draws[key].magnitude)}
         return dict(sorted(shares.items(), key=lambda item: -item[1]))
 
     def _ranked(self, key, keep):
@@ -158,7 +161,8 @@ class Verdict:
         return cache[key]
 
     def weakest(self, line):
-        """The weakest grade among the assumptions that matter to a line, and one assumption that has it: (grade, key) or None."""
+        """The weakest grade among the assumptions that matter to a line, and one assumption that has it: (grade, key)
+        or None."""
         known = self.study.assumptions
         matter = [key for key, share in self.influence(line).items() if share >= MATTERS]
         if not matter:
@@ -167,7 +171,8 @@ class Verdict:
         return known[key].grade, key
 
     def hardest(self, criterion):
-        """The line of the tube that finds a criterion hardest. Raises ValueError for one that this verdict does not have."""
+        """The line of the tube that finds a criterion hardest. Raises ValueError for one that this verdict does not
+        have."""
         lines = [line for line in self.lines if line.criterion == criterion]
         if not lines:
             raise ValueError(f"this verdict has no criterion {criterion!r}; {nearest(criterion, self.chances)}")
@@ -186,28 +191,30 @@ class Verdict:
                 raise ValueError(f"'{criterion}' is not asked of {tube!r}; {nearest(tube, of)}")
             line = of[tube]
         weakest = self.weakest(line)
-        return trace(self.study, line, self.draws, self.influence(line), weakest and weakest[1], MATTERS, self.n, self.seed)
-
+        return trace(self.study, line, self.draws, self.influence(line), weakest and weakest[1], MATTERS, self.n,
+                     self.seed)
 
     @cached_property
     def table(self):
-        """DataFrame, a row a criterion of a tube: where it is worst most often, demand and capacity there (medians), margin (worst place in each draw), chance, evidence."""
+        """DataFrame, a row a criterion of a tube: where it is worst most often, demand and capacity there (medians),
+        margin (worst place in each draw), chance, evidence."""
         import pandas as pd
         rows = []
         for line in self.lines:
             low, mid, high = line.quantiles("margin")
             influence, weakest = self.influence(line), self.weakest(line)
-            carried = next(((key, share) for key, share in influence.items() if share >= 0.01), None)
+            carried_by, share = next(((key, share) for key, share in influence.items() if share >= 0.01), ("", 0.0))
             rows.append({"tube": line.tube, "criterion": line.criterion, "where": line.where, "unit": line.unit,
                          "demand": line.typical[0], "capacity": line.typical[1],
-                         "margin": mid, "margin_5": low, "margin_95": high, "chance": line.chance, "by_hand": line.by_hand,
-                         "carried_by": carried[0].partition("@")[0] if carried else "", "share": carried[1] if carried else 0.0,
+                         "margin": mid, "margin_5": low, "margin_95": high, "chance": line.chance,
+                         "by_hand": line.by_hand, "carried_by": carried_by.partition("@")[0], "share": share,
                          "weakest_evidence": weakest[0] if weakest else ""})
         return pd.DataFrame(rows)
 
     @cached_property
     def weakest_evidence(self):
-        """(grade, key, criterion) of the weakest evidence that matters anywhere, looking at the least certain criteria first."""
+        """(grade, key, criterion) of the weakest evidence that matters anywhere, looking at the least certain criteria
+        first."""
         found = None
         for line in sorted(self.lines, key=lambda line: line.chance):
             grade, key = self.weakest(line) or (None, None)
@@ -219,13 +226,15 @@ class Verdict:
 
     @property
     def words(self):
-        """The verdict in words: the chance with its published word, what limits it, what it rests on, what it does not say."""
+        """The verdict in words: the chance with its published word, what limits it, what it rests on, what it does not
+        say."""
         line = self.limiting_line
         low, mid, high = (number(x, 2) for x in line.quantiles("margin"))
         where = f", {line.where}" if line.where else ""
         place = line.tube if line.tube == WHOLE else f"{line.tube} tube"
         looked_at = "every step" if self.criteria is None else f"what was looked at ({', '.join(self.criteria)})"
-        text = [f"Under these inputs it is {evidence.likelihood(self.chance)} (chance {self.chance:.2f}; {self.n} draws, seed {self.seed}) "
+        text = [f"Under these inputs it is {evidence.likelihood(self.chance)} (chance {self.chance:.2f}; {self.n} "
+                f"draws, seed {self.seed}) "
                 f"that {looked_at} is within reach of this workshop.",
                 f"The step that limits it is '{line.criterion}' of the {place}{where}: margin {mid} "
                 f"(5 % to 95 %: {low} to {high}), met in {line.chance:.0%} of draws."]
@@ -233,13 +242,16 @@ class Verdict:
             text.append(f"In {line.by_hand:.0%} of draws two hands on a wrench did it, not the bow.")
         by_hand = max(self.lines, key=lambda each: each.by_hand)
         if by_hand is not line and by_hand.by_hand >= 0.005:
-            text.append(f"Reaming is finished by hand, with a wrench, in up to {by_hand.by_hand:.0%} of draws ({by_hand.tube} tube).")
+            text.append(f"Reaming is finished by hand, with a wrench, in up to {by_hand.by_hand:.0%} of draws "
+                        f"({by_hand.tube} tube).")
         if self.weakest_evidence:
             grade, key, criterion = self.weakest_evidence
             text.append(f"The weakest evidence that matters is '{key}' ({grade}), in '{criterion}'.")
         if self.warnings:
-            text.append(f"{len(self.warnings)} estimate{'s' if len(self.warnings) > 1 else ''} went outside the range of the formula: see warnings.")
-        text.append("This is the chance that capacity exceeds demand in the model; it does not say that the part was made so.")
+            text.append(f"{len(self.warnings)} estimate{'s' if len(self.warnings) > 1 else ''} went outside the range "
+                        f"of the formula: see warnings.")
+        text.append("This is the chance that capacity exceeds demand in the model; it does not say that the part was "
+                    "made so.")
         return " ".join(text)
 
     def __str__(self):
