@@ -18,7 +18,7 @@ ROOMS = {
     "base": ("units", "tables", "evidence", "references"),
     "estimates": ("fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging", "trials",
                   "uncertainty"),
-    "operations": ("means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file", "lap", "chain",
+    "operations": ("part", "means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file", "lap", "chain",
                    "reamers"),
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "trace", "verdict", "judge", "design", "sensitivity",
               "rivals", "routes", "study", "measured", "update", "own_lathe", "bench", "newstudy"),

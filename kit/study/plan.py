@@ -8,6 +8,7 @@ import numpy as np
 from kit.base import evidence, tables
 from kit.base.units import Q, magnitude, show
 from kit.operations import chain, means
+from kit.operations.part import Tube, Workshop
 from kit.study import studyfile
 from kit.study.studyfile import PART, TUBE, USE, WORKSHOP, StudyError, Written, value_of
 
@@ -30,48 +31,6 @@ USE_TAKES = (
     ("rest", "workshop", "=after a rest"), ("teeth", "workshop", "=teeth cut by hand"),
     ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("washed", "workshop", "=washed"),
     ("filed", "workshop", "=filed"), ("setup", "workshop", "=setting up"))
-
-
-@dataclass(frozen=True)
-class Tube:
-    """One tube of the part.
-
-    clearance: wanted, diametral, between its bore and what runs in it. route: name of its route. core: diameter of the
-    hole as cast, none where it is drilled from solid. plunger: length of the plunger that runs in it, None where it is
-    a sleeve. position: of a sleeve in the nest, 0 the innermost; None outside it.
-    """
-    name: str
-    bore: Q
-    wall: Q
-    length: Q
-    clearance: Q
-    route: str
-    core: Q = Q(0.0, "mm")
-    plunger: Q | None = None
-    position: int | None = None
-
-    @property
-    def outside(self):
-        return self.bore + 2 * self.wall
-
-
-@dataclass(frozen=True)
-class Workshop:
-    """Choices of the maker; each is a key of [workshop] in study.toml, explained in the demo study."""
-    drive: str
-    pulley: Q
-    wrap: Q
-    cord: str
-    edge: str
-    tool_metal: str
-    drilling: str
-    push: str
-    arbor_metal: str
-    blank_stock: Q
-    start_length: Q
-    jaws: int
-    order: str
-    left_on: Q
 
 
 @dataclass(frozen=True)
