@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kit.base import tables
+from kit.base import tables, words
 from kit.base.units import Q, ureg
 
 # The kind of evidence, nearest to the past first. A working order of this kit, not a published scale.
@@ -35,7 +35,8 @@ class Assumption:
     key: its name. value: mode of triangular and pert, median of the others (may be None where low and high give it).
     low, high: in `unit`, as `limits` says: the very `ends`, or the `p5_p95` that a maker means by least and most.
     shape: one of SHAPES. dof: degrees of freedom of student-t. grade: one of GRADES. source: key of a sources.bib or one
-    of PLAIN_SOURCES. drawn: "once" for all pieces, or "each" for a fresh draw for each piece.
+    of PLAIN_SOURCES. drawn: "once" for all pieces, or "each" for a fresh draw for each piece. label: what it is called in
+    print.
 
     The trapezoid is symmetric with a top half as wide as its base; the rayleigh starts at 0.
     Raises ValueError where the numbers contradict each other.
@@ -52,6 +53,7 @@ class Assumption:
     dof: float | None = None
     note: str = ""
     drawn: str = "once"
+    label: str = ""
 
     def __post_init__(self):
         for name, known in (("shape", SHAPES), ("grade", GRADES), ("drawn", ("once", "each"))):
@@ -103,6 +105,11 @@ class Assumption:
             if abs(scale(value) - scale(median)) > 0.1 * (scale(high) - scale(max(low, 1e-12 if shape == "lognormal" else low))):
                 raise ValueError(f"{self.key}: value {value:g} contradicts low {low:g} and high {high:g} {self.unit}: the median "
                                  f"of that {shape} is {median:.3g}; change the value, the range or the shape")
+
+    @property
+    def said(self):
+        """What it is called in print."""
+        return self.label or words.plain_key(self.key)
 
     @property
     def middle(self):
@@ -175,6 +182,7 @@ def from_row(row, place):
     names = ("key", "value", "low", "high", "shape", "grade", "source", "limits", "dof")
     try:
         return Assumption(unit=row["unit"] or "", note=row.get("note") or "", drawn=row.get("drawn") or "once",
+                          label=row.get("label") or "",
                           **{n: row[n] for n in names})
     except ValueError as error:
         raise tables.TableError(f"{place}, line {row['line']}: {error}") from None

@@ -21,11 +21,21 @@ import warnings
 import numpy as np
 import pint
 
+from kit.base import words
+from kit.base.words import number, spread  # noqa: F401 (known as kit.units' of old)
+
 ureg = pint.UnitRegistry()
 ureg.define("@alias turn = rev")
 ureg.define("vickers = 9.80665 megapascal = HV")   # hardness number: kgf/mm2, so a pressure
-ureg.formatter.default_format = "~P"
-ureg.formatter.default_sort_func = lambda items, registry: items   # N·m, not m·N
+
+
+@pint.register_unit_format("kit")
+def _printed(unit, registry, **options):
+    """Units print as `words.unit` says, whatever the version of pint."""
+    return words.unit(registry.Unit(unit))
+
+
+ureg.formatter.default_format = "kit"
 # pint reads "mm" or "N*m" anew each time it meets the word, which took most of the time of a small verdict
 ureg.parse_units_as_container = functools.lru_cache(4096)(ureg.parse_units_as_container)
 pint.set_application_registry(ureg)
@@ -48,10 +58,10 @@ def read(text):
     if not match or match[2][:1] in (",", ".", "_"):   # what is left of 0,5 or 1.5.2 is no unit
         raise ValueError(f"cannot read {text!r} as a number with its unit; write it like '8 mm' "
                          "(decimal point, one number, then the unit)")
-    number, unit = match.groups()
+    figures, unit = match.groups()
     unit = unit.replace("·", "*")
     try:
-        return Q(float(number), "1" + unit if unit.startswith("/") else unit)
+        return Q(float(figures), "1" + unit if unit.startswith("/") else unit)
     except Exception as error:   # pint has a dozen ways to say that a unit is unknown
         raise ValueError(f"cannot read the unit {unit!r} in {text!r} ({error}); write it like '8 mm'") from None
 
@@ -70,7 +80,7 @@ def _rule(spec):
 
 
 def _example(unit):
-    return f"'{2 if unit.dimensionless else 8} {unit:~C}'".replace(" '", "'")
+    return f"'{2 if unit.dimensionless else 8} {words.typed(unit)}'".replace(" '", "'")
 
 
 def _short(value):
@@ -102,8 +112,8 @@ def magnitude(value, spec, name="value"):
     elif isinstance(value, (bool, np.bool_)) or not isinstance(value, (int, float, np.number, np.ndarray, list, tuple)):
         raise TypeError(f"{name}: expected a quantity like {_example(unit)}, got {_short(value)}")
     elif _kind(unit) != _kind(ureg.Unit("")):
-        example = f"Q([8, 9], '{unit:~C}')" if isinstance(value, (list, tuple)) else _example(unit)
-        raise TypeError(f"{name}: {_short(value)} has no unit; expected one like {unit:~C}, "
+        example = f"Q([8, 9], '{words.typed(unit)}')" if isinstance(value, (list, tuple)) else _example(unit)
+        raise TypeError(f"{name}: {_short(value)} has no unit; expected one like {words.typed(unit)}, "
                         f"for example {name}={example}")
     else:
         result = value
@@ -123,7 +133,7 @@ def _factor(given, spec, name):
     if unit == ureg.Unit("mm/turn") and _kind(given) == (dimension, 0):
         unit = ureg.Unit("mm")
     elif _kind(given) != (dimension, angle):
-        takes = "a pure number" if unit.dimensionless and not angle else f"a unit like {unit:~C}"
+        takes = "a pure number" if unit.dimensionless and not angle else f"a unit like {words.typed(unit)}"
         why = f"; argument {name!r} takes {takes}, for example {name}={_example(unit)}"
         if given.dimensionality == dimension and angle:
             why += "; a turning rate or an angle must say so (turn/s, rpm, deg, turn)"
@@ -150,7 +160,7 @@ def _check_values(result, bounds, unit, name):
     for op, limit in bounds:
         worst = low if op[0] == ">" else high
         if not HOLDS[op](worst, limit):
-            given = f"{worst:.9g} {unit:~P}".rstrip()
+            given = f"{worst:.9g} {words.unit(unit)}".rstrip()
             raise ValueError(f"{name}: {given} makes no sense here; it must be {op} {limit:g}")
 
 
@@ -232,32 +242,6 @@ def warn_outside(name, value, low, high, unit, source):
                       OutOfRange, stacklevel=4)
 
 
-def number(value, digits=3):
-    """Text of a number with that many significant digits and no exponent where none is needed."""
-    value = float(value)
-    if not np.isfinite(value) or value == 0:
-        return {np.inf: "∞", -np.inf: "−∞", 0: "0"}.get(value, "nan")
-    rounded = f"{value:.{digits - 1}e}"
-    exponent = int(rounded.split("e")[1])   # that of the rounded number: 9.996 to three digits is 10.0
-    if not -4 <= exponent < 6:
-        return rounded
-    return f"{float(rounded):.{max(digits - 1 - exponent, 0)}f}"
-
-
-def spread(value, digits=2):
-    """Text of a number, or of an array of draws as 'median (5 % to 95 %)'."""
-    value = np.asarray(value)
-    if value.size == 1:
-        return number(value.item(), digits)
-    # no interpolation: half-way between a number and an infinite margin lies nothing
-    low, mid, high = np.quantile(value, (0.05, 0.5, 0.95), method="inverted_cdf")
-    return f"{number(mid, digits)} ({number(low, digits)} to {number(high, digits)})"
-
-
 def show(quantity, digits=None):
-    """Text of a Quantity with its unit (3 digits); an array of draws as 'median (5 % to 95 %) unit' (2 digits)."""
-    quantity = Q(quantity) if not isinstance(quantity, str) else read(quantity)
-    unit = f"{quantity.units:~P}"
-    value = quantity.magnitude
-    text = number(value, digits or 3) if np.ndim(value) == 0 else spread(value, digits or 2)
-    return text + (f" {unit}" if unit else "")
+    """Text of a Quantity, a number or a text with its unit, as `words.quantity` says it."""
+    return words.quantity(Q(quantity) if not isinstance(quantity, str) else read(quantity), digits)

@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from kit.base import evidence, tables
+from kit.base import evidence, tables, words
 from kit.base.units import Q, magnitude, show
 from kit.operations import chain, means
 from kit.operations.part import Tube, Workshop
@@ -130,6 +130,7 @@ class Plan(Written):
             magnitude(Q(1, row.unit), known[key].unit, key)
         except TypeError as error:
             raise StudyError(f"{self._row_place(key)}: {error}") from None
+        row = replace(row, label=row.label or known[key].label)
         return replace(row, drawn=known[key].drawn) if key in self.drawn_as_reference else row
 
     def _row_place(self, key):
@@ -248,6 +249,17 @@ class Plan(Written):
         return changed
 
     @cached_property
+    def labels(self):
+        """{key: what the assumption is called in print}; of one tube's draw, where there are several, with the tube."""
+        several = len(self.tubes) > 1
+        found = {}
+        for key, row in self.assumptions.items():
+            bare, _, tube = key.partition("@")
+            found[bare] = row.said.partition(" (")[0] if not row.label else row.label
+            found[key] = f"{found[bare]} ({tube})" if tube and several else found[bare]
+        return found
+
+    @cached_property
     def keys(self):
         """Keys of all assumptions, each once, whatever tube it is drawn for."""
         return {key.partition("@")[0] for key in self.assumptions}
@@ -287,8 +299,10 @@ def _plain(value):
     """Text or a list of what JSON has no word for, the same whatever version of a library prints it."""
     if isinstance(value, Q):
         plain = value.m if isinstance(value.m, (int, float)) else float(value.m)
-        return f"{plain!r} {value.units:C}"
-    return vars(value) if hasattr(value, "__dataclass_fields__") else str(value)
+        return f"{plain!r} {words.spelt_out(value)}"
+    if hasattr(value, "__dataclass_fields__"):   # what a thing is called changes nothing that follows from it
+        return {name: held for name, held in vars(value).items() if name != "label"}
+    return str(value)
 
 
 def _refuse(words):
