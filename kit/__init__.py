@@ -18,11 +18,13 @@ ROOMS = {
     "base": ("tables", "words", "units", "evidence", "references"),
     "estimates": ("fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging", "trials",
                   "uncertainty"),
-    "operations": ("part", "means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file", "lap", "chain",
-                   "reamers"),
+    "operations": ("part", "means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file",
+                   "lap", "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "trace", "verdict", "judge", "design", "sensitivity",
               "rivals", "routes", "study", "measured", "update", "own_lathe", "bench", "newstudy"),
-    "publish": ("tabular", "page", "claims", "figures", "widgets", "report", "archive", "writeup", "proofs"),
+    "publish": ("tabular", "page", "claims", "verdict_figures", "quantity_figures", "sweep_figures", "part_figures",
+                "sensitivity_figures", "bench_figures", "trace_figure", "figures", "controls", "widgets", "report",
+                "archive", "writeup", "proofs"),
     "workshop": ("answers", "groupfile", "session", "nomogram", "handouts", "forms"),
 }
 LIVES_IN = {module: f"{__name__}.{room}" for room, modules in ROOMS.items() for module in modules}

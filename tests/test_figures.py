@@ -22,8 +22,10 @@ from matplotlib.path import Path as Outline
 from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
-from kit import bench, criteria, figures, lap, routes, study, trials
+import kit
+from kit import bench, criteria, figures, lap, page, routes, study, trials
 from kit.units import Q
+from kit.words import key_label
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
@@ -52,7 +54,8 @@ def parts(demo):
     bow = routes.bow_torque(draws, pulley="40 mm")
     made["limits"] = {"bow": bow.m_as("N*m"), "wrench, two hands": routes.wrench_torque(draws).m_as("N*m")}
     nest = Q(np.array([5, 6.015, 7.03]), "mm")
-    made["plan"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow, draws=draws, most_stock_on_diameter="0.52 mm")
+    made["plan"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow, draws=draws,
+                                     most_stock_on_diameter="0.52 mm")
     made["crowded"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow * 0.3, draws=draws, tool="fluted reamer")
     case = criteria.Case(demo.tubes[0], demo.steps(demo.tubes[0]), demo.workshop, draws)
     made["hours"] = np.linspace(0.25, 24, 20)
@@ -139,9 +142,9 @@ FIGURES = {
     "trace, long": lambda p, s, **page: figures.trace(p["long record"], **page)}
 PAGES = [(name, width) for name in FIGURES for width in (80, 90, 140, 190)]
 PAGES += [(f"against, {name}", width) for name in criteria.CRITERIA for width in (80, 140)]
-MAKERS = {inspect.unwrap(f) for f in vars(figures).values() if inspect.isfunction(f)
-          and "width" in inspect.signature(f).parameters
-          and inspect.unwrap(f).__module__ == figures.__name__ and not f.__name__.startswith("_")}
+MAKERS = {name for module in kit.ROOMS["publish"] if module.endswith(("_figure", "_figures"))
+          for name, f in inspect.getmembers(getattr(kit, module), inspect.isfunction)
+          if inspect.unwrap(f).__module__.endswith(f".{module}") and not name.startswith("_")}
 
 
 @pytest.fixture(params=PAGES, ids=lambda page: f"{page[0]}, {page[1]} mm", scope="module")
@@ -210,7 +213,8 @@ def off_the_page(figure):
 
 def test_every_figure_is_looked_at_here():
     source = inspect.getsource(sys.modules[__name__])
-    assert MAKERS and {f"figures.{f.__name__}(" for f in MAKERS} <= set(re.findall(r"figures\.\w+\(", source))
+    assert MAKERS and {f"figures.{name}(" for name in MAKERS} <= set(re.findall(r"figures\.\w+\(", source))
+    assert {name for name, _ in inspect.getmembers(figures, inspect.isfunction)} == MAKERS | {"png", "save"}
 
 
 def test_a_figure_is_a_matplotlib_figure_of_the_exact_width(drawn):
@@ -459,7 +463,7 @@ def test_a_trace_leads_from_the_claim_to_every_assumption_that_matters(parts, wi
     matter = sorted((a for a in given.assumptions if a.matters), key=lambda a: -a.share)
     assert len(matter) == 5 and assumptions[5] == "and 4 that carry less than 5 % each" and len(assumptions) == 6
     for words, a in zip(assumptions, matter):
-        for word in (f"{a.share:.0%} of the variance", a.grade, f"1.0 (0.50 to 2.2) {figures.unit_of(a.unit)}".strip(),
+        for word in (f"{a.share:.0%} of the variance", a.grade, f"1.0 (0.50 to 2.2) {page.unit_of(a.unit)}".strip(),
                      a.source[:11]):
             assert word in words
         assert ("demand and capacity" if a.feeds == "both" else a.feeds) in words
@@ -517,7 +521,7 @@ def test_the_demo_can_be_traced(parts):
         figure = draw(figures.trace(given, width=90))
         assert (off_the_page(figure), clashes(figure)) == ([], [])
         weakest = next(a.key for a in given.assumptions if a.weakest)
-        assert any(figures._short(weakest) in in_words(found) for patch,
+        assert any(key_label(weakest) in in_words(found) for patch,
                    found in frames(figure) if patch.get_linewidth() > 1.5)
 
 

@@ -18,7 +18,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit import evidence, figures, study, tables, widgets
+from kit import controls, evidence, figures, study, tables, widgets
 from kit.units import OutOfRange, Q
 
 NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
@@ -43,8 +43,7 @@ def image_of(panel):
 @pytest.fixture(autouse=True)
 def as_before():
     yield
-    widgets.show_in("mm")
-    widgets.larger(False)
+    controls.NOTEBOOK.inch = controls.NOTEBOOK.large = False
 
 
 @pytest.fixture
@@ -161,31 +160,31 @@ def test_a_slider_that_begins_between_its_steps_is_refused():
     ("", 5, 0.5, "", "5.0")])
 def test_inch_and_fahrenheit_at_a_switch(unit, low, step, name, text):
     made = widgets.slider("x", low, low, low + 10 * step, step, unit)
-    widgets.show_in("inch")
+    controls.NOTEBOOK.inch = True
     assert made.box.description == (f"x / {name}" if name else "x") and made.box.value == text
     assert made.value == low and made.unit == unit   # underneath nothing has moved
-    widgets.show_in("mm")
+    controls.NOTEBOOK.inch = False
     assert made.box.description == {"": "x", "um": "x / µm", "degC": "x / °C"}.get(unit, f"x / {unit}")
 
 
 @settings(max_examples=40)
-@given(low=st.integers(0, 300), steps=st.integers(1, 300), unit=st.sampled_from([*widgets.INCH, "s", ""]),
+@given(low=st.integers(0, 300), steps=st.integers(1, 300), unit=st.sampled_from([*controls.INCH, "s", ""]),
        step=st.sampled_from([0.001, 0.01, 0.02, 0.05, 0.1, 0.5, 1, 5]), at=st.floats(0, 1))
 def test_shown_in_inches_every_step_comes_back_as_itself(low, steps, unit, step, at):
     low = round(low * step, 10)
     high, value = round(low + steps * step, 10), round(low + round(at * steps) * step, 10)
     made = widgets.slider("x", value, low, high, step, unit)
-    widgets.show_in("inch")
+    controls.NOTEBOOK.inch = True
     text, track = made.box.value, made.track.value
     for moved in ("box", "track"):
         made.value = high if value != high else low
         setattr(getattr(made, moved), "value", text if moved == "box" else track)
         assert made.value == value, moved
-    widgets.show_in("mm")
+    controls.NOTEBOOK.inch = False
 
 
 def test_in_inches_the_box_takes_inches_and_says_so(wall):
-    widgets.show_in("inch")
+    controls.NOTEBOOK.inch = True
     wall.box.value = "0.012"
     assert wall.value == 0.3 and wall.box.value == "0.0118"
     assert "evidence for 0.0079 to 0.0236 in" in wall.mark.value
@@ -199,23 +198,18 @@ def test_ends_and_value_go_to_the_page_together(wall, monkeypatch):
     """One by one, the page moves a value that lies beyond the new ends and sends it back as if by hand."""
     sent = []
     monkeypatch.setattr(wall.track, "send_state", lambda key: sent.append({key} if isinstance(key, str) else set(key)))
-    widgets.show_in("inch")
+    controls.NOTEBOOK.inch = True
     assert sent == [{"min", "max", "step", "value"}]
 
 
 def test_the_switch_moves_no_figure(panel, calls):
     before, count = image_of(panel), len(calls)
-    widgets.show_in("inch")
+    controls.NOTEBOOK.inch = True
     assert len(calls) == count and panel.values() == BEGAN and image_of(panel) == before
     panel.controls["wall"].box.value = "0.0394"
     assert len(calls) == count   # still the same step
     panel.controls["wall"].box.value = "0.06"
     assert calls[-1] == (Q(1.5, "mm"), "first")
-
-
-def test_an_unknown_system_is_refused():
-    with pytest.raises(ValueError, match="inch"):
-        widgets.show_in("inches")
 
 
 # Choices
@@ -435,7 +429,7 @@ def test_a_rerun_takes_up_the_values_that_were_kept(make, tmp_path, calls):
     assert not (tmp_path / "out").exists()   # nothing was moved yet
     first.controls["wall"].value, first.controls["order"].value = 1.35, "last"
     assert files(tmp_path) == ["walls.values.json"]   # and no draft beside it
-    widgets.show_in("inch")   # as another notebook session may have it
+    controls.NOTEBOOK.inch = True   # as another notebook session may have it
     calls.clear()
     again = make(keep="walls")
     assert calls == [(Q(1.35, "mm"), "last")] and again.told.value == "" and again.controls["wall"].value == 1.35

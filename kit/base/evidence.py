@@ -109,7 +109,7 @@ class Assumption:
     @property
     def said(self):
         """What it is called in print."""
-        return self.label or words.plain_key(self.key)
+        return self.label or words.key_label(self.key)
 
     @property
     def middle(self):

@@ -176,7 +176,7 @@ def percent(share):
 
 # --- names --------------------------------------------------------------------------------------------------------------
 
-def plain_key(key):
+def key_label(key):
     """A key as words, where nothing better is known: 'drive.stroke_frequency' is 'drive: stroke frequency'."""
     key, _, tube = key.partition("@")
     prefix, _, rest = key.removeprefix("abrasive.").rpartition(".")

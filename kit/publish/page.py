@@ -1,4 +1,4 @@
-"""The page that a figure is printed on: widths, style and hues, axes with room for their labels, and the files it is saved in.
+"""The page that a figure is printed on: widths, style and hues, axes with room for their labels, and its files.
 
 Widths are those of journals (90, 140, 190 mm, or any from 80 to 190.5), text 8 pt and never under 7, lines told apart
 by style as well as hue and labelled where they run. On a page under 120 mm the label of a row stands above it instead
@@ -138,7 +138,8 @@ def _lesser_marks(axis):
         where, marks = ax.get_xaxis_transform(), [((x, 0), (x, -2 / 72 / (height * box.height))) for x in places]
     else:
         where, marks = ax.get_yaxis_transform(), [((0, y), (-2 / 72 / (width * box.width), y)) for y in places]
-    ax.add_collection(LineCollection(marks, colors=BLACK, linewidths=0.6, transform=where, clip_on=False), autolim=False)
+    ax.add_collection(LineCollection(marks, colors=BLACK, linewidths=0.6, transform=where, clip_on=False),
+                      autolim=False)
 
 
 def thread(hue):

@@ -1,0 +1,70 @@
+"""Figures of a verdict: the margins of every criterion; demand and capacity of one, set against each other."""
+import numpy as np
+from matplotlib.collections import LineCollection
+from matplotlib.patches import StepPatch
+
+from kit.publish.page import BLACK, BLUE, INK, VERMILION, axes, halo, log_axis, rows_of, styled, unit_of, write
+
+
+@styled
+def margins(verdict, width=140):
+    """Every criterion's margin, capacity over demand: 5 % to 95 % with its median, for the tube with the least."""
+    lines = {}
+    for line in verdict.lines:
+        held = lines.get(line.criterion)
+        if held is None or (line.chance, np.median(line.margin)) < (held.chance, np.median(held.margin)):
+            lines[line.criterion] = line
+    lines = list(lines.values())
+    low, high = 0.02, 200
+    beside = [f"{line.chance:.2f}  {line.tube}" + (f"\nby hand in {line.by_hand:.0%}" if line.by_hand >= 0.005 else "")
+              for line in lines]
+    names = [line.criterion for line in lines]
+    figure, ax = rows_of(width, names, beside, "chance, tube", pitch=6.2, size=8, bold=names.index(verdict.limiting),
+                         xscale="log", xlim=(low, high), xlabel="margin: capacity / demand")
+    a, mid, b = np.clip(np.transpose([line.quantiles("margin") for line in lines]), low, high)
+    # one collection for all rows: a figure under a slider has no time for a line object each
+    for start, end, hue, wide, style in ((np.maximum(a, 1), np.maximum(b, 1), BLUE, 3.2, "-"),
+                                         (np.minimum(a, 1), np.minimum(b, 1), VERMILION, 1.6, (0, (1.2, 0.6)))):
+        there = np.flatnonzero(end > start)
+        ax.add_collection(LineCollection([((start[i], i), (end[i], i)) for i in there], colors=hue, linewidths=wide,
+                                         linestyles=[style]), autolim=False)
+    ax.plot(mid, range(len(lines)), "|", color=BLACK, ms=8, mew=1.2, ls="none")
+    ax.axvline(1, color=BLACK, lw=0.8, zorder=1)
+    for text, hue, x, side in (("fails", VERMILION, -4, "right"), ("met", BLUE, 4, "left")):
+        write(ax, text, (1, 1), (x, 1), ("data", "axes fraction"), ha=side, color=INK[hue])
+    log_axis(ax.xaxis)
+    return figure
+
+
+@styled
+def against(line, width=90, height=55):
+    """Demand and capacity of one criterion as two densities on one log axis, a line where it does not vary: the overlap
+    is where it fails."""
+    figure, ax = axes(width, height, left=5, right=5, bottom=11, top=7, xscale="log",
+                      xlabel=f"{line.criterion} / {unit_of(line.unit)}")
+    values = {"demand": line.demand, "capacity": line.capacity}
+    ends = np.concatenate([np.quantile(v[v > 0], (0.001, 0.999)) for v in values.values() if np.any(v > 0)])
+    edges = np.geomspace(max(ends.min(), ends.max() * 1e-5) / 1.3, ends.max() * 1.3, 70)   # zeros stand at the left end
+    peaks, tallest = {}, 0.1
+    for (name, v), hue, style in sorted(zip(values.items(), (VERMILION, BLUE), ("--", "-")),
+                                        key=lambda given: np.ptp(given[0][1]) == 0):
+        if np.ptp(v) == 0:   # one number for all draws: a line, not a hill
+            ax.plot([v[0], v[0]], [0, tallest], color=hue, ls=style, lw=1.6)
+            peaks[name] = (max(v[0], edges[0]), tallest, hue)
+            continue
+        density = np.histogram(np.clip(v, edges[0], edges[-1]), edges)[0] / len(v)
+        density = np.convolve(np.pad(density, 1, mode="edge"), (0.25, 0.5, 0.25), "valid")
+        # not by ax.stairs, which searches the hill for its limits: they are set below
+        for look in ({"fill": True, "alpha": 0.18, "lw": 0}, {"fill": False, "ls": style, "lw": 1.2}):
+            ax.add_artist(StepPatch(density, edges, color=hue, **look))
+        tallest = density.max()
+        peaks[name] = (np.sqrt(edges[density.argmax()] * edges[density.argmax() + 1]), tallest, hue)
+    close = abs(np.log(peaks["demand"][0] / peaks["capacity"][0])) < 0.25 * np.log(edges[-1] / edges[0])
+    for name, (x, y, hue) in peaks.items():   # side by side where the peaks are close
+        ha = "center" if not close else "right" if x == min(peak[0] for peak in peaks.values()) else "left"
+        write(ax, name, (x, y), (0, 2), "data", 8, ha=ha, va="bottom", color=INK[hue], path_effects=halo())
+    ax.set(ylim=(0, max(peak[1] for peak in peaks.values()) * 1.18), yticks=[], xlim=(edges[0], edges[-1]))
+    ax.spines["left"].set_visible(False)
+    log_axis(ax.xaxis)
+    write(ax, f"met in {line.chance:.0%} of draws", (0, 1), (0, 4), size=8)
+    return figure
