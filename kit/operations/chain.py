@@ -4,6 +4,7 @@ To add an operation: a file beside these with its class, and its row in OPERATIO
 """
 from itertools import groupby
 
+from kit.base import words
 from kit.operations.drill import Drill
 from kit.operations.file import File
 from kit.operations.lap import Lap
@@ -30,11 +31,13 @@ def expand(route, bore, outside, blank, hole):
     for position, entry in enumerate(route, 1):
         steps += OPERATIONS[entry["operation"]].expand(entry, f"step {position} ({entry['operation']})", sizes)
     if sizes.bored and sizes.hole < bore - TINY:
-        raise ValueError(f"the hole ends at {sizes.hole:.3f~P}, short of the finished bore {bore:.3f~P}; end with a "
+        raise ValueError(f"the hole ends at {words.planned(sizes.hole)}, short of the finished bore "
+                         f"{words.planned(bore)}; end with a "
                          f"step "
                          "to 'bore'")
     if sizes.trued and sizes.round > outside + TINY:
-        raise ValueError(f"the outside ends at {sizes.round:.3f~P}, short of the finished {outside:.3f~P}; end with a "
+        raise ValueError(f"the outside ends at {words.planned(sizes.round)}, short of the finished "
+                         f"{words.planned(outside)}; end with a "
                          "step to 'outside'")
     return tuple(steps)
 

@@ -23,6 +23,12 @@ class Tube:
     position: int | None = None
 
     @property
+    def said(self):
+        """What it is called in a sentence: 'hours sleeve', 'lamp-oil barrel'."""
+        kind = "barrel" if self.position is None else "sleeve"
+        return self.name if kind in self.name else f"{self.name} {kind}"
+
+    @property
     def outside(self):
         return self.bore + 2 * self.wall
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kit.base import words
 from kit.base.units import Q, magnitude
 from kit.operations.tools import Tool
 
@@ -73,10 +74,11 @@ def opened(entry, place, sizes):
     """
     target = diameter_of(entry["to"], sizes.bore, sizes.outside)
     if target > sizes.bore + TINY:
-        raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, larger than the finished bore "
-                         f"{sizes.bore:.3f~P}; write 'bore', or less")
+        raise ValueError(f"{place}: {entry['to']!r} is {words.planned(target)}, larger than the finished bore "
+                         f"{words.planned(sizes.bore)}; write 'bore', or less")
     if target < sizes.hole - TINY:
-        raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, but the hole is {sizes.hole:.3f~P} already; "
+        raise ValueError(f"{place}: {entry['to']!r} is {words.planned(target)}, but the hole is "
+                         f"{words.planned(sizes.hole)} already; "
                          "put the steps in order of size, or leave this one out")
     passes = 1
     if "stock" in entry and sizes.hole > 0:
@@ -95,10 +97,11 @@ def reduced(entry, place, sizes):
     """
     target = diameter_of(entry["to"], sizes.bore, sizes.outside)
     if target < sizes.outside - TINY:
-        raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, smaller than the finished outside "
-                         f"{sizes.outside:.3f~P}; write 'outside', or more")
+        raise ValueError(f"{place}: {entry['to']!r} is {words.planned(target)}, smaller than the finished outside "
+                         f"{words.planned(sizes.outside)}; write 'outside', or more")
     if target > sizes.round + TINY:
-        raise ValueError(f"{place}: {entry['to']!r} is {target:.3f~P}, but the outside is {sizes.round:.3f~P} already; "
+        raise ValueError(f"{place}: {entry['to']!r} is {words.planned(target)}, but the outside is "
+                         f"{words.planned(sizes.round)} already; "
                          "put the steps in order of size, or leave a larger blank (blank_stock)")
     before, sizes.round, sizes.trued = sizes.round, target, True
     return [Step(entry["operation"], f"{entry['name']} to {target.m_as('mm'):.2f} mm", before, target,

@@ -3,7 +3,8 @@ import warnings
 
 import numpy as np
 
-from kit.base.units import Q, magnitude, number, read
+from kit.base import words
+from kit.base.units import Q, magnitude, read
 from kit.study.judge import assess
 from kit.study.studyfile import TUBE, StudyError
 
@@ -28,7 +29,7 @@ def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
             "all": verdict.chance, "limiting": verdict.limiting, "margin": mid, "margin_5": low, "margin_95": high}
 
     table = pd.DataFrame.from_dict(dict(_each(judge, values, progress)), orient="index")
-    table.index.name = key if unit is None or not f"{unit:~P}" else f"{key} / {unit:~P}"
+    table.index.name = _axis(plan, key, unit)
     table.attrs = plan.provenance(draws, seed) | {"key": key}
     return table
 
@@ -53,7 +54,7 @@ def map(plan, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress
     """
     import pandas as pd
     units_ = {k: _unit_of(v[0]) for k, v in ((x_key, xs), (y_key, ys))}
-    names = {k: k if u is None or not f"{u:~P}" else f"{k} / {u:~P}" for k, u in units_.items()}
+    names = {k: _axis(plan, k, u) for k, u in units_.items()}
 
     def judge(pair):
         pair = dict(zip((x_key, y_key), pair))
@@ -89,8 +90,9 @@ def threshold(plan, key, chance=0.9, low=None, high=None, draws=2**12, seed=1, c
     crossings = [optimize.brentq(above, a, b, xtol=(high - low) * 1e-4) for a, b, fa,
                  fb in zip(grid, grid[1:], found, found[1:]) if (fa < 0) != (fb < 0)]
     if not crossings:
-        raise StudyError(f"{key}: the chance does not pass {chance:g} between {number(low)} and {number(high)} "
-                         f"{unit:~P}; it stays between "
+        raise StudyError(f"{key}: the chance does not pass {chance:g} between {words.number(low)} and "
+                         f"{words.number(high)} "
+                         f"{words.unit(unit)}; it stays between "
                          f"{found.min() + chance:.2f} and {found.max() + chance:.2f}")
     return Q(crossings[0] if len(crossings) == 1 else np.array(crossings), unit)
 
@@ -115,7 +117,7 @@ def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2
                 found[c].append(grid[i] + (c - curve[i]) / (curve[i + 1] - curve[i]) * (grid[i + 1] - grid[i]))
     rows = {c: {"value": np.mean(v) if v else np.nan, "standard_error": np.std(v, ddof=1) / np.sqrt(len(v))
                 if len(v) > 1 else np.nan,
-                "unit": f"{unit:~P}", "crossings": len(v)} for c, v in found.items()}
+                "unit": words.unit(unit), "crossings": len(v)} for c, v in found.items()}
     table = pd.DataFrame.from_dict(rows, orient="index").rename_axis("chance")
     table.attrs = plan.provenance(draws, tuple(seeds)) | {"key": key}
     return table
@@ -135,7 +137,7 @@ def _search_range(plan, key, low, high):
     ends = [end if given is None else magnitude(given, f"{present.units}", key)
             for given, end in ((low, 0.1 * present.m), (high, 3 * present.m))]
     if not ends[0] < ends[1]:
-        raise StudyError(f"{key}: low {ends[0]:g} is not below high {ends[1]:g} {present.units:~P}")
+        raise StudyError(f"{key}: low {ends[0]:g} is not below high {ends[1]:g} {words.unit(present)}")
     return *ends, present.units
 
 
@@ -153,6 +155,11 @@ def _each(judge, values, progress):
     except KeyboardInterrupt:
         warnings.warn(f"stopped by hand after {len(found)} of {len(values)} values; those are returned", stacklevel=3)
     return found
+
+
+def _axis(plan, key, unit):
+    """What the values of a key are called along an axis: 'wall / mm'."""
+    return " / ".join(filter(None, (plan.said(key), words.unit(unit) if unit is not None else "")))
 
 
 def _unit_of(value):

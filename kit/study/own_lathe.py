@@ -3,8 +3,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from kit.base import evidence, tables
-from kit.base.units import magnitude, number
+from kit.base import evidence, tables, words
+from kit.base.units import magnitude
 from kit.operations import means
 from kit.study.measured import BenchError
 
@@ -69,5 +69,6 @@ def _next_reading(key, values, unit, name, read, read_unit):
     reach = special.stdtrit(n - 1, 0.95) * max(logs.std(ddof=1), 0.005) * np.sqrt(1 + 1 / n)
     low, high = np.exp(logs.mean() - reach), np.exp(logs.mean() + reach)
     return evidence.Assumption(key, None, float(low), float(high), unit, "lognormal", "own-trial", "own-trial",
-                               note=f"{name}, {n} readings, mean {number(read.mean())} {read_unit}".rstrip()
+                               note=f"{name}, {n} readings, mean "
+                               f"{words.with_unit(words.number(read.mean()), read_unit)}"
                                + "; 5 % and 95 % of the next reading")

@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from kit.base import evidence, tables, words
-from kit.base.units import Q, magnitude, show
+from kit.base.units import Q, magnitude
 from kit.operations import chain, means
 from kit.operations.part import Tube, Workshop
 from kit.study import studyfile
@@ -259,6 +259,12 @@ class Plan(Written):
             found[key] = f"{found[bare]} ({tube})" if tube and several else found[bare]
         return found
 
+    def said(self, key):
+        """What a key of `with_` is called in print: an assumption by its label, a tube's own size with the tube."""
+        name, _, which = key.partition(".")
+        tube = {t.name: t for t in self.tubes}.get(name)
+        return self.labels.get(key) or (f"{which} of the {tube.said}" if tube else words.choice(key))
+
     @cached_property
     def keys(self):
         """Keys of all assumptions, each once, whatever tube it is drawn for."""
@@ -329,9 +335,11 @@ def _check_part(study):
             raise StudyError(f"{study.folder / 'study.toml'}: sleeve {t.name!r} has a plunger; what a plunger runs in "
                              f"is a barrel, under [[part.barrels]]")
         if t.plunger is not None and t.plunger > t.length:
-            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a plunger of {show(t.plunger)} is longer "
-                             f"than its bore of {show(t.length)}; shorten the one or lengthen the other")
+            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a plunger of {words.planned(t.plunger)} is "
+                             f"longer "
+                             f"than its bore of {words.planned(t.length)}; shorten the one or lengthen the other")
         if t.clearance >= 2 * t.wall:
-            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a clearance of {show(t.clearance)} leaves no "
-                             f"wall of {show(t.wall)}; "
+            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a clearance of {words.planned(t.clearance)} "
+                             f"leaves no "
+                             f"wall of {words.planned(t.wall)}; "
                              "give less clearance, or a thicker wall")

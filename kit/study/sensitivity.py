@@ -46,6 +46,7 @@ def sensitivity(plan, method="tornado", criterion=None, n=2**9, seed=1):
         return Q(np.log10(np.clip(np.min([line.margin for line in found], axis=0), 1e-2, 1e2)), "")
 
     table = known[method](model, rows)
+    table.insert(0, "assumption", [plan.labels[k] for k in table.index])
     table["grade"] = [plan.assumptions[k].grade for k in table.index]
     table["source"] = [plan.assumptions[k].source for k in table.index]
     table.attrs = plan.provenance(n, seed) | {"method": method, "criterion": criterion or "all"}

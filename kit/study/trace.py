@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base.units import Q, number, show, ureg
+from kit.base import words
+from kit.base.units import Q
 from kit.study.outcomes import look_into, said
 
 
@@ -28,10 +29,12 @@ class Formula:
 class Ground:
     """An assumption behind a criterion: its range (median, 5 % and 95 % points, in `unit`), evidence and share.
 
-    share: of the variance of the log margin (see Verdict.influence). feeds: demand, capacity or both. matters: whether
-    the share is 5 % or more. weakest: whether it is the weakest evidence among those that matter.
+    label: what it is called in print. share: of the variance of the log margin (see Verdict.influence). feeds: demand,
+    capacity or both. matters: whether the share is 5 % or more. weakest: whether it is the weakest evidence among
+    those that matter.
     """
     key: str
+    label: str
     median: float
     low: float
     high: float
@@ -69,25 +72,20 @@ class Trace:
     choices: dict
 
     def __str__(self):
-        def three(values, unit=""):
-            low, mid, high = (number(v) for v in values)
-            return f"{mid}{f' {unit}' if unit else ''} (5 % to 95 %: {low} to {high})"
-
-        unit = f"{ureg.Unit(self.unit):~P}"
         lines = [f"claim: {' '.join(self.claim.split())}",
                  f"  criterion '{self.criterion}' of {self.tube}{f', {self.where}' if self.where else ''}: {self.says}",
-                 f"    demand {three(self.demand, unit)}; capacity {three(self.capacity, unit)}; margin "
-                 f"{three(self.margin)}; "
-                 f"met in {self.chance:.0%} of {self.n} draws, seed {self.seed}",
+                 f"    median (5 % to 95 %): demand {words.ranged(*self.demand, self.unit)}; capacity "
+                 f"{words.ranged(*self.capacity, self.unit)}; margin {words.ranged(*self.margin)}",
+                 f"    chance of being met {words.chance(self.chance)}; {words.draws(self.n, self.seed)}",
                  "    choices: " + "; ".join(f"{name} {text}" for name, text in self.choices.items()),
                  "    estimates called:"]
         lines += [f"      {f.name}: {f.says} [{f.source or 'no source given'}]" for f in self.formulas]
         lines.append("    assumptions, by their share of the margin's variance:")
         for g in self.assumptions:
             mark = "   <- weakest evidence that matters" if g.weakest else ""
-            spread = number(g.median) + ("" if g.low == g.high else f" ({number(g.low)} to {number(g.high)})")
-            lines.append(f"      {g.share:5.1%}  {g.key} = {spread} {g.unit}".rstrip()
-                         + f", into {g.feeds}; {g.grade}; {g.source}{mark}")
+            spread = words.ranged(g.low, g.median, g.high, g.unit, digits=3)
+            lines.append(f"      {words.percent(g.share):>6}  {g.label}: {spread}, enters {g.feeds}; {g.grade}; "
+                         f"{g.source}{mark}")
         return "\n".join(lines)
 
 
@@ -113,18 +111,19 @@ def trace(plan, line, draws, shares, weakest, matters, n, seed):
     def of(key):
         sides = [name for name, keys in feeds.items() if key in keys]
         known, share = plan.assumptions[key], shares.get(key, 0.0)
-        return Ground(key, ends[key][1], ends[key][0], ends[key][2], f"{ureg.Unit(known.unit):~P}", known.grade,
-                      known.source,
-                      known.note, share, {2: "both", 1: sides[0] if sides else "", 0: "neither"}[len(sides)],
-                      share >= matters, key == weakest)
+        low, mid, high = ends[key]
+        return Ground(key, plan.labels[key], mid, low, high, words.unit(known.unit), known.grade, known.source,
+                      known.note,
+                      share, {2: "both", 1: sides[0] if sides else "", 0: "neither"}[len(sides)], share >= matters,
+                      key == weakest)
 
     grounds = sorted(map(of, asked), key=lambda g: -g.share)
     quantiles = {name: tuple(map(float, line.quantiles(name))) for name in ("demand", "capacity", "margin")}
     return Trace(plan.claim.strip(), line.tube, line.criterion, said(line.criterion), line.where, line.unit,
-                 **quantiles,
-                 chance=line.chance, n=n, seed=seed, formulas=tuple(map(Formula.of, called)),
+                 **quantiles, chance=line.chance, n=n, seed=seed, formulas=tuple(map(Formula.of, called)),
                  assumptions=tuple(grounds),
-                 choices={name: show(value) if isinstance(value, Q) else str(value) for name, value in choices.items()})
+                 choices={words.choice(name): words.planned(value) if isinstance(value, Q) else str(value)
+                          for name, value in choices.items()})
 
 
 def _moved_by(values, keys):

@@ -6,7 +6,8 @@ a function that returns an Outcome, or None where it does not apply: of a Case f
 """
 import numpy as np
 
-from kit.base.units import Q, show
+from kit.base import words
+from kit.base.units import Q
 from kit.estimates import lapping, pistons, sleeves
 from kit.operations.operation import Outcome, stack
 
@@ -54,7 +55,8 @@ def viscosity(case):
 def suction(case):
     """How far the partial vacuum lies below the air outside."""
     if case.use["vacuum"] >= AMBIENT:
-        raise ValueError(f"vacuum {show(case.use['vacuum'])} is not below the {show(AMBIENT)} of the air outside; give "
+        raise ValueError(f"vacuum {words.planned(case.use['vacuum'])} is not below the {words.planned(AMBIENT)} of the "
+                         f"air outside; give "
                          f"the absolute pressure, in [use]")
     return AMBIENT - case.use["vacuum"]
 

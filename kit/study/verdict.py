@@ -5,11 +5,9 @@ from functools import cached_property
 
 import numpy as np
 
-from kit.base import evidence
+from kit.base import evidence, words
 from kit.base.tables import nearest
-from kit.base.units import number
 from kit.study.trace import trace
-from kit.study.use import WHOLE
 
 MATTERS = 0.05   # share of the variance of a log margin from which an assumption's grade counts
 
@@ -224,40 +222,68 @@ class Verdict:
                 break
         return found
 
+    def for_reading(self, hardest=False):
+        """The table in words: values with their units, the margin with its range, chances, assumptions by their names.
+
+        hardest: of each criterion only the tube with the least chance.
+        """
+        import pandas as pd
+        shown = [self.hardest(name) for name in self.chances] if hardest else self.lines
+        table = self.table.set_index(["tube", "criterion"])
+        rows = []
+        for line in shown:
+            row = table.loc[(line.tube, line.criterion)]
+            rows.append({
+                "tube": line.tube, "criterion": line.criterion, "where": line.where,
+                "demand": words.with_unit(words.number(row["demand"]), line.unit),
+                "capacity": words.with_unit(words.number(row["capacity"]), line.unit),
+                "margin (5 % to 95 %)": words.ranged(row["margin_5"], row["margin"], row["margin_95"]),
+                "chance": words.chance(line.chance), "moved most by": self.study.labels.get(row["carried_by"], ""),
+                "weakest evidence": row["weakest_evidence"]})
+        return pd.DataFrame(rows)
+
+    def place(self, line):
+        """Where a line stands, in a sentence: 'the hours sleeve, emery, coarse'; 'the whole part'."""
+        tubes = {tube.name: tube.said for tube in self.study.tubes}
+        return f"the {tubes.get(line.tube, line.tube)}" + (f" ({line.where})" if line.where else "")
+
+    @property
+    def drawn(self):
+        """What its numbers carry with them: '16 384 draws, seed 1'."""
+        return words.draws(self.n, self.seed)
+
+    def weakest_said(self):
+        """The weakest evidence that affects the result, as a sentence; "" where none does."""
+        if not self.weakest_evidence:
+            return ""
+        grade, key, criterion = self.weakest_evidence
+        return f"The weakest evidence that affects the result is the {self.study.labels[key]} ({grade}), in '{criterion}'."
+
     @property
     def words(self):
-        """The verdict in words: the chance with its published word, what limits it, what it rests on, what it does not
+        """The verdict in words: chance with its published word, what limits it, what it rests on, what it does not
         say."""
         line = self.limiting_line
-        low, mid, high = (number(x, 2) for x in line.quantiles("margin"))
-        where = f", {line.where}" if line.where else ""
-        place = line.tube if line.tube == WHOLE else f"{line.tube} tube"
         looked_at = "every step" if self.criteria is None else f"what was looked at ({', '.join(self.criteria)})"
-        text = [f"Under these inputs it is {evidence.likelihood(self.chance)} (chance {self.chance:.2f}; {self.n} "
-                f"draws, seed {self.seed}) "
-                f"that {looked_at} is within reach of this workshop.",
-                f"The step that limits it is '{line.criterion}' of the {place}{where}: margin {mid} "
-                f"(5 % to 95 %: {low} to {high}), met in {line.chance:.0%} of draws."]
-        if line.by_hand >= 0.005:
-            text.append(f"In {line.by_hand:.0%} of draws two hands on a wrench did it, not the bow.")
+        text = [f"Under these inputs it is {evidence.likelihood(self.chance)} (chance {words.chance(self.chance)}; "
+                f"{self.drawn}) that {looked_at} is within reach of this workshop.",
+                f"The step that limits it is '{line.criterion}' of {self.place(line)}: margin "
+                f"{words.ranged(*line.quantiles('margin'))}, met with a chance of {words.chance(line.chance)}."]
         by_hand = max(self.lines, key=lambda each: each.by_hand)
-        if by_hand is not line and by_hand.by_hand >= 0.005:
-            text.append(f"Reaming is finished by hand, with a wrench, in up to {by_hand.by_hand:.0%} of draws "
-                        f"({by_hand.tube} tube).")
-        if self.weakest_evidence:
-            grade, key, criterion = self.weakest_evidence
-            text.append(f"The weakest evidence that matters is '{key}' ({grade}), in '{criterion}'.")
+        if by_hand.by_hand >= 0.005:
+            text.append(f"Reaming is finished by hand, with a wrench, in up to {words.percent(by_hand.by_hand)} of "
+                        f"draws "
+                        f"({by_hand.tube}).")
+        text += filter(None, [self.weakest_said()])
         if self.warnings:
-            text.append(f"{len(self.warnings)} estimate{'s' if len(self.warnings) > 1 else ''} went outside the range "
-                        f"of the formula: see warnings.")
+            text.append(f"{words.counted(len(self.warnings), 'estimate')} went outside the range of the formula: see "
+                        "warnings.")
         text.append("This is the chance that capacity exceeds demand in the model; it does not say that the part was "
                     "made so.")
         return " ".join(text)
 
     def __str__(self):
         return self.words
-
-
 
 
 def _ranks(values):
