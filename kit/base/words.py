@@ -14,8 +14,7 @@ from kit.base import tables
 
 THIN = "\u202f"   # narrow no-break space: between groups of three digits
 
-# --- units
-# --------------------------------------------------------------------------------------------------------------
+# --- units ------------------------------------------------------------------------------------------------------------
 
 PREFIXES = {"micro": "µ", "milli": "m", "centi": "c", "kilo": "k", "mega": "M", "giga": "G", "nano": "n"}
 # in the order in which a product is written: N·m, mPa·s
@@ -25,7 +24,8 @@ SYMBOLS = {"newton": "N", "pascal": "Pa", "vickers": "HV", "joule": "J", "watt":
            "degree_Fahrenheit": "°F", "delta_degree_Celsius": "K", "radian": "rad", "degree": "°",
            "revolutions_per_minute": "rpm", "standard_gravity": "g₀", "percent": "%"}
 PLACES = {name: place for place, name in enumerate(SYMBOLS)}
-RAISED = str.maketrans("0123456789-.", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻·")
+UP, DOWN = "⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-"
+RAISED, LOWERED = str.maketrans(DOWN, UP), str.maketrans(UP, DOWN)
 
 
 def _parts(name):
@@ -41,8 +41,10 @@ def symbol(name):
 
 
 def unit(of):
-    """A unit as print has it: N·m, µm, kg/m³, 1/min; "" for a pure number. of: Unit, Quantity, or its text in a
-    table."""
+    """A unit as print has it: N·m, µm, kg/m³, 1/min; "" for a pure number.
+
+    of: Unit, Quantity, or its text in a table.
+    """
     if isinstance(of, str):
         return _printed(of)
     return _unit(tuple(dict(getattr(of, "units", of)._units).items()))
@@ -74,8 +76,7 @@ def _printed(text):
 def typed(of):
     """A unit as it is typed in a study file: N*m, um, kg/m^3."""
     text = unit(of).replace("·", "*").replace("µ", "u").replace("°C", "degC").replace("°F", "degF").replace("°", "deg")
-    return re.sub(r"[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+", lambda found: "^" + "".join("0123456789-"["⁰¹²³⁴⁵⁶⁷⁸⁹⁻".index(c)]
-                                                                 for c in found[0]), text)
+    return re.sub(f"[{UP}]+", lambda found: "^" + found[0].translate(LOWERED), text)
 
 
 def spelt_out(of):
@@ -86,8 +87,7 @@ def spelt_out(of):
     return f"{over or (1 if under else '')}{under}" or "dimensionless"
 
 
-# --- numbers
-# ------------------------------------------------------------------------------------------------------------
+# --- numbers ----------------------------------------------------------------------------------------------------------
 
 def number(value, digits=3):
     """A number with that many significant digits, and no power of ten."""
@@ -164,8 +164,7 @@ def spread(values, digits=2):
     return f"{number(mid, digits)} ({number(low, digits)} to {number(high, digits)})"
 
 
-# --- chances and shares
-# -------------------------------------------------------------------------------------------------
+# --- chances and shares -----------------------------------------------------------------------------------------------
 
 def chance(of):
     """A chance from draws, to two decimals; never 1.00 or 0.00, which no number of draws can show."""
@@ -179,8 +178,7 @@ def percent(share):
     return ">99 %" if 0.995 <= share < 1 else f"{100 * share:.0f} %"
 
 
-# --- names
-# --------------------------------------------------------------------------------------------------------------
+# --- names ------------------------------------------------------------------------------------------------------------
 
 def key_label(key):
     """A key as words, where nothing better is known: 'drive.stroke_frequency' is 'drive: stroke frequency'."""
@@ -192,17 +190,16 @@ def key_label(key):
 
 # choices of the maker: key in study.toml -> what it is called where its own words would not do
 CHOICES = {
-    "left_on": "lapping allowance", "blank_stock": "stock on the blank",
-           "start_length": "free length of the first drill",
-    "wrap": "wrap of the cord", "order": "order of work", "edge": "state of the edge",
-           "drilling": "how the bore is led",
-    "push": "what pushes the drill", "arbor_metal": "metal of the arbor", "tool_metal": "metal of the tools",
+    "left_on": "lapping allowance", "blank_stock": "stock on the blank", "wrap": "wrap of the cord",
+    "start_length": "free length of the first drill", "order": "order of work", "edge": "state of the edge",
+    "drilling": "how the bore is led", "push": "what pushes the drill", "arbor_metal": "metal of the arbor",
+    "tool_metal": "metal of the tools", "stock": "stock on diameter", "depth": "depth of cut", "feed": "feed a turn",
     "clearance_most": "greatest clearance allowed", "tip_play": "shake allowed at the pointer's tip",
     "push_arm": "arm of a sideways push", "pointer_reach": "reach of the pointer", "pointer_mass": "mass of a pointer",
     "pointer_arm": "pointer's centre of gravity off the axis", "rate": "turning rate of the input",
     "torque": "torque granted", "volume": "volume shut in", "vacuum": "pressure at the start",
     "vacuum_end": "pressure at the end", "hold": "hold time wanted", "plunger_push": "push granted to the plunger",
-    "hours": "hours granted", "stock": "stock on diameter", "depth": "depth of cut", "feed": "feed a turn"}
+    "hours": "hours granted"}
 
 
 def choice(key):

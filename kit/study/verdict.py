@@ -257,7 +257,8 @@ class Verdict:
         if not self.weakest_evidence:
             return ""
         grade, key, criterion = self.weakest_evidence
-        return f"The weakest evidence that affects the result is the {self.study.labels[key]} ({grade}), in '{criterion}'."
+        return (f"The weakest evidence that affects the result is the {self.study.labels[key]} ({grade}), in "
+                f"'{criterion}'.")
 
     @property
     def words(self):
