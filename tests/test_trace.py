@@ -6,10 +6,11 @@ import warnings
 import numpy as np
 import pytest
 
-from kit import evidence, study, tables, units
+from kit import evidence, study, tables, units, words
 from kit.units import Q, ureg
 from kit.outcomes import said
 from kit.trace import Formula
+from kit.studyfile import STEP, TUBE
 from kit.verdict import MATTERS
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -91,16 +92,18 @@ def test_the_choices_are_the_makers_own(demo, traced):
     """As many as are asked for by the estimates, each as study.toml has it."""
     for _, trace in traced:
         tubes = {t.name: t for t in demo.tubes}
+        keys = {words.choice(key): key for key in (*demo.choices, *demo.use, *TUBE, *STEP)} | {"stock on diameter": "stock_on_diameter"}
         for name, text in trace.choices.items():
-            place, _, key = name.rpartition(": ")   # the tube's name where the whole part is judged, or that of a step
+            place, _, said = name.rpartition(": ")   # the tube's name where the whole part is judged, or that of a step
             tube = tubes.get(place, tubes.get(trace.tube))
+            key = "hours" if said == "hours granted" and place else keys[said]
             step = {s.name: s for s in demo.steps(tube)}.get(place) if tube else None
             of = step or (tube if hasattr(tube, key) else None)
             value = getattr(of, key) if of is not None else (demo.choices | demo.use)[key]
-            assert text == (units.show(value) if isinstance(value, Q) else str(value)), (trace.criterion, name)
+            assert text == (words.planned(value) if isinstance(value, Q) else str(value)), (trace.criterion, name)
     by_name = {(trace.criterion, trace.tube): trace.choices for _, trace in traced}
-    assert by_name["cord", "hours"]["wrap"] == "2.00 turn" and by_name["lapping stock", "hours"]["left_on"] == "10.0 µm"
-    assert by_name["jamming", "hours"]["push_arm"] == "20.0 mm" and "wrap" not in by_name["jamming", "hours"]
+    assert by_name["cord", "hours"]["wrap of the cord"] == "2 turn" and by_name["lapping stock", "hours"]["lapping allowance"] == "10 µm"
+    assert by_name["jamming", "hours"]["arm of a sideways push"] == "20 mm" and "wrap of the cord" not in by_name["jamming", "hours"]
 
 
 # --- feeds: against direct perturbation through Study.assess ---------------------------------------------------------------------------
@@ -245,14 +248,14 @@ def test_it_prints_as_a_tree_one_line_an_assumption(traced):
         text = str(trace)
         rows = text.split("\n")
         assert rows[0].startswith("claim: A harbour workshop") and rows[1].startswith(f"  criterion '{line.criterion}' of {line.tube}")
-        assert f"met in {line.chance:.0%} of 1024 draws, seed 1" in rows[2]
+        assert rows[2].startswith("    median (5 % to 95 %): demand ") and rows[3] == f"    chance of being met {words.chance(line.chance)}; 1024 draws, seed 1"
         for f in trace.formulas:
             assert sum(row.startswith(f"      {f.name}: {f.says} [") for row in rows) == 1
         for g in trace.assumptions:
-            [row] = [row for row in rows if f"  {g.key} = " in row]
-            assert row.startswith(f"      {g.share:5.1%}") and f"; {g.grade}; {g.source}" in row and f"into {g.feeds};" in row
+            [row] = [row for row in rows if f"  {g.label}: " in row]
+            assert row.startswith(f"      {words.percent(g.share):>6}") and f"; {g.grade}; {g.source}" in row and f"enters {g.feeds};" in row
             assert row.endswith("<- weakest evidence that matters") == g.weakest
-        assert len(rows) == 6 + len(trace.formulas) + len(trace.assumptions)
+        assert len(rows) == 7 + len(trace.formulas) + len(trace.assumptions)
         assert "nan" not in text and "Quantity" not in text and "  \n" not in text
 
 
@@ -261,7 +264,7 @@ def test_a_pinned_assumption_is_one_number_and_moves_nothing(demo):
     trace = verdict.trace("drilling thrust", "hours")
     [ground] = [g for g in trace.assumptions if g.key == "push.push"]
     assert (ground.low, ground.median, ground.high, ground.share, ground.feeds, ground.matters) == (100, 100, 100, 0, "neither", False)
-    assert "  push.push = 100 N, into neither; " in str(trace)
+    assert "  push of the breast: 100 N, enters neither; " in str(trace)
 
 
 def test_it_is_data_that_cannot_be_written_over(traced):

@@ -23,7 +23,7 @@ def chances(table, mark=None, least=0.02, width=140, height=75):
     lines = {name: table["all" if name == "all together" else name].to_numpy() for name in looks}
     steep = sorted((name for name in names if np.ptp(lines[name]) > 0.3), key=lambda name: lines[name].mean())
     figure, ax, beside = named_axes(width, height, [name for name in looks if name not in steep],
-                                    xlabel=table.index.name, ylabel="chance of being met", ylim=(-0.02, 1.04),
+                                    xlabel=table.attrs.get("label", table.index.name), ylabel="chance of being met", ylim=(-0.02, 1.04),
                                     xlim=(x.min(), x.max()))
     for name, (hue, style, wide) in looks.items():
         ax.plot(x, lines[name], color=hue, ls=style, lw=wide)
@@ -83,7 +83,7 @@ def margin_band(table, width=140, height=75):
     left, right = 14, 3
     middles, storeys = _storeys((np.array(ends) - x[0]) / np.ptp(x) * (width - left - right) + left, names, width)
     height = min(height + LINE * max(storeys), MOST_HEIGHT)
-    figure, ax = axes(width, height, left, right, top=9 + LINE * max(storeys), yscale="log", xlabel=table.index.name,
+    figure, ax = axes(width, height, left, right, top=9 + LINE * max(storeys), yscale="log", xlabel=table.attrs.get("label", table.index.name),
                       ylabel="least margin of all")
     ax.fill_between(x, np.maximum(table["margin_5"], 1e-3), table["margin_95"], color=BLUE, alpha=0.15, lw=0)
     ax.plot(x, table["margin"], color=BLUE, lw=1.4)
@@ -127,7 +127,8 @@ def chance_map(table, tested=None, width=140, height=90):
     """
     x_name, y_name = table.attrs["x"], table.attrs["y"]
     grid = table.pivot(index=y_name, columns=x_name, values="all")
-    figure, ax = axes(width, height, right=8, top=8, xlabel=x_name, ylabel=y_name)
+    figure, ax = axes(width, height, right=8, top=8, xlabel=table.attrs.get("x_label", x_name),
+                      ylabel=table.attrs.get("y_label", y_name))
     x, y = grid.columns.to_numpy(float), grid.index.to_numpy(float)
     greys = [f"{grey:.3f}" for grey in np.linspace(0.55, 1, 10)]
     ax.contourf(x, y, grid.to_numpy(), np.linspace(0, 1, 11), colors=greys)

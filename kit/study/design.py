@@ -12,7 +12,7 @@ from kit.study.studyfile import TUBE, StudyError
 def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
     """Chance of each criterion and of all, over values of one key (see `with_`), on the same draws.
 
-    Returns a DataFrame indexed by the value (in the unit of the first), a column a criterion: the chance that every
+    Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column a criterion: the chance that every
     tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of least chance; `margin`,
     `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the provenance.
     progress: called with (done, total). Interrupted, it returns the values that are done.
@@ -29,8 +29,8 @@ def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
             "all": verdict.chance, "limiting": verdict.limiting, "margin": mid, "margin_5": low, "margin_95": high}
 
     table = pd.DataFrame.from_dict(dict(_each(judge, values, progress)), orient="index")
-    table.index.name = _axis(plan, key, unit)
-    table.attrs = plan.provenance(draws, seed) | {"key": key}
+    table.index.name = _with_unit(key, unit)
+    table.attrs = plan.provenance(draws, seed) | {"key": key, "label": _with_unit(plan.said(key), unit)}
     return table
 
 
@@ -54,7 +54,7 @@ def map(plan, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress
     """
     import pandas as pd
     units_ = {k: _unit_of(v[0]) for k, v in ((x_key, xs), (y_key, ys))}
-    names = {k: _axis(plan, k, u) for k, u in units_.items()}
+    names = {k: _with_unit(k, u) for k, u in units_.items()}
 
     def judge(pair):
         pair = dict(zip((x_key, y_key), pair))
@@ -64,7 +64,9 @@ def map(plan, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress
                      "margin": float(np.median(verdict.least_margin))}
 
     table = pd.DataFrame(_each(judge, [(x, y) for y in ys for x in xs], progress))
-    table.attrs = plan.provenance(draws, seed) | {"x": names[x_key], "y": names[y_key]}
+    table.attrs = plan.provenance(draws, seed) | {
+        "x": names[x_key], "y": names[y_key], "x_label": _with_unit(plan.said(x_key), units_[x_key]),
+        "y_label": _with_unit(plan.said(y_key), units_[y_key])}
     return table
 
 
@@ -157,9 +159,9 @@ def _each(judge, values, progress):
     return found
 
 
-def _axis(plan, key, unit):
-    """What the values of a key are called along an axis: 'wall / mm'."""
-    return " / ".join(filter(None, (plan.said(key), words.unit(unit) if unit is not None else "")))
+def _with_unit(name, unit):
+    """'wall / mm'; the name alone of a word or a pure number."""
+    return " / ".join(filter(None, (name, words.unit(unit) if unit is not None else "")))
 
 
 def _unit_of(value):
