@@ -23,7 +23,8 @@ ROOMS = {
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "trace", "verdict", "judge", "design", "sensitivity",
               "rivals", "routes", "study", "bench", "newstudy"),
     "publish": ("tabular", "page", "claims", "figures", "widgets", "report", "archive", "writeup", "proofs"),
-    "workshop": ("answers", "groupfile", "session", "nomogram", "handouts", "forms"),
+    "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
+                 "nomogram", "programme", "learner_sheets", "leader_sheets", "handouts", "board", "forms"),
 }
 LIVES_IN = {module: f"{__name__}.{room}" for room, modules in ROOMS.items() for module in modules}
 LIVES_IN["study"] = __name__    # the room is the public module: kit.study.load
