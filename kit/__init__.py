@@ -25,7 +25,8 @@ ROOMS = {
     "publish": ("tabular", "page", "claims", "verdict_figures", "quantity_figures", "sweep_figures", "part_figures",
                 "sensitivity_figures", "bench_figures", "trace_figure", "figures", "controls", "widgets", "report",
                 "archive", "writeup", "proofs"),
-    "workshop": ("answers", "groupfile", "session", "nomogram", "handouts", "forms"),
+    "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
+                 "nomogram", "programme", "learner_sheets", "leader_sheets", "handouts", "board", "forms"),
 }
 LIVES_IN = {module: f"{__name__}.{room}" for room, modules in ROOMS.items() for module in modules}
 LIVES_IN["study"] = __name__    # the room is the public module: kit.study.load

@@ -127,7 +127,7 @@ def test_a_turning_rate_is_refused_where_a_stroke_rate_is_due(name, rate):
 
 def test_rates_leave_as_turns_so_that_rpm_is_right():
     result = bow.stroke(**CALLS["stroke"])
-    turns_a_minute = result.turns.m_as("turn") * 2 * 60   # two strokes a cycle
+    turns_a_minute = result.turns.m_as("turn") * 2 * 60   # two ways of the bow a stroke
     assert result.mean_rate.m_as("rpm") == pytest.approx(turns_a_minute, rel=1e-12)
 
 
@@ -188,8 +188,8 @@ def test_stroke_against_a_sinusoid_followed_in_time():
 
 
 def test_cutting_turns_of_a_minute_are_counted_stroke_by_stroke():
-    one_stroke = bow.stroke(length="0.45 m", pulley_diameter="30 mm", frequency="60/min").turns.m_as("turn")
-    counted = sum(one_stroke for _ in range(60))   # an edge that cuts on the pull only
+    one_way = bow.stroke(length="0.45 m", pulley_diameter="30 mm", frequency="60/min").turns.m_as("turn")
+    counted = sum(one_way for _ in range(60))   # an edge that cuts on the pull only
     result = bow.turns_per_minute(length="0.45 m", pulley_diameter="30 mm", frequency="60/min")
     assert result.m_as("turn/min") == pytest.approx(counted, rel=1e-9)
 

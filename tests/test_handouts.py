@@ -15,8 +15,8 @@ import numpy as np
 import pypdf
 import pytest
 
-from kit import answers, bench, cutting, evidence, groupfile, handouts, nomogram, routes, session, study, tables, trials
-from kit.units import Q
+from kit import answers, bench, cutting, evidence, groupfile, handouts, learner_sheets, nomogram, programme, routes, session, study, tables, trials
+from kit.units import Q, number
 
 MM = 72 / 25.4
 LEARNERS = ("prediction-form", "bench-sheet", "station-cards", "measuring-sheet", "stock-plan-card", "nomogram", "verdict-card", "minute-card", "safety-brief")
@@ -117,7 +117,7 @@ def test_answers_stand_on_the_second_of_the_leaders_pages_alone(sheets):
     first, second = (page.extract_text() for page in pages(sheets["leaders-page"]))
     for _, row in session.expected(study.load(groupfile.PIECE), tube="piece").iterrows():
         for key in ("median", "high_95"):
-            shown = handouts.number(row[key], 3)
+            shown = number(row[key], 3)
             assert re.search(rf"(?<![\d.]){re.escape(shown)}(?![\d.])", second), (row["question"], shown)
         assert row["question"].split("?")[0] not in " ".join(first.split())
     assert "face down" in second and "4096 draws, seed 1" in " ".join(second.split())
@@ -144,7 +144,7 @@ def test_bench_sheet_has_the_columns_of_the_bench_log(sheets):
         assert label in found
     piece = study.load(groupfile.PIECE)
     for step in piece.steps(piece.tubes[0]):
-        assert {step.operation, handouts._tool(step)} <= found
+        assert {step.operation, learner_sheets.tool_of(step)} <= found
     assert sum(width for _, _, width in handouts.COLUMNS) <= 273
 
 
@@ -154,7 +154,7 @@ def test_stock_plan_card_shows_the_route_of_the_study(sheets):
     for i, step in enumerate(steps, 1):
         if step.operation != "lap":
             before, after = (q.m_as("mm") for q in (step.before, step.diameter))
-            assert f"{i} {step.operation} {handouts._tool(step)} {before:.2f} {after:.2f} {abs(after - before):.2f} {step.feed.m_as('mm'):.2f} {step.drive}" in text
+            assert f"{i} {step.operation} {learner_sheets.tool_of(step)} {before:.2f} {after:.2f} {abs(after - before):.2f} {step.feed.m_as('mm'):.2f} {step.drive}" in text
     assert "what is left" in text and "clearance wanted 15 µm on diameter" in text
     assert "at most 15 min" in text and "pressed by about 19 N" in text   # 80 kPa on 8 mm times 30 mm
     assert "The claim. An exercise." in text and "It would be shown wrong if: Fewer" in text and "at most 45 µm of clearance" in text
@@ -220,7 +220,7 @@ def test_minute_card_is_four_to_a_page(sheets):
 
 def test_safety_brief_is_read_line_by_line_and_signed_by_code(sheets):
     text = words(sheets["safety-brief"])
-    for row in handouts._table("safety"):
+    for row in programme.table("safety"):
         assert row["say"] in text
     for said in ("Eye protection", "No gloves at turning work", "cord under tension", "Swarf cuts", "handle", "lead", "beryllium", "alight", "Local rules and qualified supervision come first", "personal code"):
         assert said in text
@@ -232,7 +232,7 @@ def test_risk_assessment_leaves_to_the_host_what_is_the_hosts(sheets):
     text = words(sheets["risk-assessment"])
     for said in ("hazard harm who may be hurt usual cautions left to do here", "by whom", "local rules that apply", "licensed", "not a certificate"):
         assert said in text
-    for row in handouts._table("risks"):
+    for row in programme.table("risks"):
         assert row["hazard"] in text and row["usual_cautions"] in text
     last = pages(sheets["risk-assessment"])[-1]
     assert re.search(r"agreed for the host.*to be looked at again when", last.extract_text().replace("\n", " "))
@@ -259,7 +259,7 @@ def test_laptops_are_prepared_without_internet(sheets):
     for said in ("pip download -d wheels .", "pip wheel --no-deps -w wheels .", "pip install --no-index --find-links wheels ancient-method-kit", "same Python", "paper",
                  'python -c "import kit; print(kit.study.load().assess())"', "icon font"):
         assert said in text
-    typed = [line for row in handouts._table("laptops") if row["command"] for line in row["command"].split(" // ")]
+    typed = [line for row in programme.table("laptops") if row["command"] for line in row["command"].split(" // ")]
     code = next(line for line in typed if " -c " in line).split(" -c ")[1].strip('"')
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert "chance" in done.stdout
@@ -310,7 +310,7 @@ def test_copies_to_print():
 @pytest.mark.parametrize("people, minutes, live_lathe", [(1, 90, True), (12, 120, False), (12, 150, True), (60, 150, True)])
 def test_the_leader_runs_it_from_one_page(people, minutes, live_lathe):
     first, second = (" ".join(page.extract_text().split()) for page in pages(handouts.leaders_page(people=people, minutes=minutes, live_lathe=live_lathe)))
-    end = handouts._clock(minutes)
+    end = programme.clock(minutes)
     for said in ("Welcome and safety", "Argue", f"–{end}", "Rotation", "what goes wrong", "running late"):
         assert said in first
     assert "To print" in second
@@ -340,10 +340,10 @@ def test_session_tables_are_whole():
                 orders = [r["order"] for r in rows if r.get("lathe") in (None, "live" if live else "none")]
                 assert orders == sorted(set(orders)), name
     blocks = {b["block"] for b in handouts.timing()} | {"Bench", "Any"}
-    assert {r["when"] for r in handouts._table("troubles")} <= blocks
+    assert {r["when"] for r in programme.table("troubles")} <= blocks
     for station in handouts.CARDS:
         for live in (True, False):
-            orders = [r["order"] for r in handouts._rows("stations", live) if r["station"] == station]
+            orders = [r["order"] for r in programme.rows("stations", live) if r["station"] == station]
             assert sorted(orders) == list(range(1, len(orders) + 1)) and len(orders) >= 6
 
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import example, given, strategies as st
 
-from kit import answers, evidence, groupfile, session, study as studies, tables, trials
+from kit import answers, evidence, expectation, groupfile, session, study as studies, tables, trials
 from kit.answers import AnswerError, answer, interval
 from kit.groupfile import Locked, Taken
 from kit.units import Q
@@ -438,7 +438,7 @@ def at(study=STUDY, **values):
     from kit.criteria import Case
     tube = study.tubes[0]
     case = Case(tube, study.steps(tube), study.workshop, pinned(**values), study.use)
-    return {key: float(np.ravel(value)[0]) for key, (value, _) in session._quantities(case).items()}
+    return {key: float(np.ravel(value)[0]) for key, (value, _) in expectation.quantities(case).items()}
 
 
 def plain(key):
@@ -539,7 +539,7 @@ def test_the_shares_of_strokes_are_those_of_its_formula():
 
 def test_learners_are_drawn_independently_of_the_study():
     """Two scrambled Sobol sets of one length run in step; plain random draws do not."""
-    values, ours = session._draws(STUDY, 2**12, 1), session.learners(STUDY)
+    values, ours = expectation.all_draws(STUDY, 2**12, 1), session.learners(STUDY)
     upper = {k: np.argsort(np.argsort(v.magnitude)) >= 2**11 for k, v in values.items() if np.ndim(v.magnitude)}
     assert set(ours) < set(upper)
     for key in ours:

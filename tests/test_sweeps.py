@@ -470,7 +470,7 @@ def test_chance_map_with_the_trials_on_it(one):
     tested = pd.DataFrame({"wall / mm": [0.2, 0.3], "hand.pinch / N": [3.0, 9.0], "outcome": ["success", "fail"]})
     figure = figures.chance_map(table, tested=tested)
     drawn(figure)
-    assert figure.axes[0].get_xlabel() == "wall / mm" and figure.axes[0].get_ylabel() == "hand.pinch / N"
+    assert figure.axes[0].get_xlabel() == "wall / mm" and figure.axes[0].get_ylabel() == "pinch of finger and thumb / N"
     assert {"success", "fail"} <= set(texts(figure)) and [3.0] in [xy[:, 1].tolist() for xy in lines(figure)]
 
 

@@ -1,8 +1,9 @@
 """The bow drive: what an arm gives, what the cord carries, how the spindle turns, what the centres take.
 
-The pull is the net force of the hand along the stroke: tight run less slack run of the cord. `wrap` is the angle of
-cord on the pulley ("1 turn", "360 deg"); `pulley_diameter` is to the cord's middle, so pulley plus cord; `frequency`
-counts cycles (push and pull) in a minute and carries no turn: "60/min".
+The pull is the net force of the hand along the bow: tight run less slack run of the cord. `wrap` is the angle of
+cord on the pulley ("1 turn", "360 deg"); `pulley_diameter` is to the cord's middle, so pulley plus cord. A stroke is
+push and pull together, one cycle: `frequency` counts strokes in a minute and carries no turn ("60/min"); `length` is
+that of one way of the bow, half a stroke.
 """
 from dataclasses import dataclass
 
@@ -14,10 +15,10 @@ from kit.base.units import Q, units, warn_outside
 
 @dataclass(frozen=True)
 class Stroke:
-    """How a stroke turns the spindle.
+    """How the strokes of a bow turn the spindle.
 
-    turns: turns in one stroke, one way (turn). mean_speed, peak_speed: of the cord (m/s). mean_rate, peak_rate: of the
-    spindle, either way round (turn/s).
+    turns: in one way of the bow, half a stroke (turn). mean_speed, peak_speed: of the cord (m/s). mean_rate, peak_rate:
+    of the spindle, either way round (turn/s).
     """
     turns: Q
     mean_speed: Q
@@ -63,9 +64,9 @@ def rest_tension_for(pull, friction, wrap, safety=1.0):
 
 @units(length="m > 0", pulley_diameter="m > 0", frequency="1/s > 0")
 def stroke(length, pulley_diameter, frequency):
-    """Turns and speeds of a stroke of the bow.
+    """Turns of one way of the bow, and speeds.
 
-    length (m, one way), pulley_diameter (m), frequency (1/min, cycles): numbers or arrays. Result: Stroke.
+    length (m, one way), pulley_diameter (m), frequency (1/min, strokes): numbers or arrays. Result: Stroke.
     Formula: turns L/(pi d); mean cord speed 2 f L, peak pi f L (sinusoidal stroke); spindle rate = cord speed/(pi d).
     Valid without slip; a jerkier stroke has a higher peak, up to twice the mean.
     Source: simple harmonic motion; common practice, no published source for the bow.
@@ -80,7 +81,7 @@ def stroke(length, pulley_diameter, frequency):
 def turns_per_minute(length, pulley_diameter, frequency, duty=0.5):
     """Turns in a minute during which the edge cuts.
 
-    length (m, stroke one way), pulley_diameter (m), frequency (1/min, cycles), duty (share of the strokes' turning that
+    length (m, one way), pulley_diameter (m), frequency (1/min, strokes), duty (share of the strokes' turning that
     cuts: 0.5 for an edge that cuts one way, less with a pause at the turn, 1 for a lap): numbers or arrays.
     Result: turn/min. Formula: 2 L f / (pi d) * duty. Valid as `stroke`. Source: as `stroke`.
     """

@@ -219,7 +219,7 @@ def reynolds(flow, diameter, density, viscosity):
 
 @units("cm^3", diameter="cm > 0", piston_length="cm > 0", bore_length="cm > 0")
 def stroke_volume(diameter, piston_length, bore_length):
-    """Greatest volume that a plunger draws while its whole length stays in the bore.
+    """Greatest volume that a plunger draws, one way, while its whole length stays in the bore.
 
     diameter: of the bore. piston_length, bore_length: of the fitting parts. All numbers or arrays. Result: cm^3.
 

@@ -1,4 +1,7 @@
-"""What people type for a number, understood where it can be and otherwise told kindly: "about 5", "5,0", "5 mm", "0.2in"; and ranges."""
+"""What people type for a number, understood where it can be and otherwise told kindly; and ranges.
+
+"about 5", "5,0", "5 mm", "0.2in" are numbers; "5-6" is a range.
+"""
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -53,6 +56,12 @@ ASKED = {asked.key: asked for asked in (
           nought="it does not go in yet", step="5 um"))}
 
 
+def with_unit(key, label=""):
+    """Name of one of ASKED, and a label, with the unit where the name does not say it."""
+    unit = ASKED[key].unit
+    return key + label + ("" if key.startswith(unit) else f" / {MICRO.get(unit, unit)}")
+
+
 WORDS = {"mm": "mm millimetre millimetres millimeter millimeters",
          "um": "um µm μm micron microns micrometre micrometres micrometer micrometers",
          "cm": "cm centimetre centimetres centimeter centimeters", "inch": "in inch inches \" ″ '' ′′",
@@ -72,7 +81,7 @@ BETWEEN = re.compile(r"(?:between\s+|from\s+)?(.+?)\s*(?:-|–|—|\bto\b|\band\
 GIVE_OR_TAKE = re.compile(r"(.+?)\s*(?:±|\+/-|\+-)\s*(.+)", re.S)   # 8 ± 0.1
 
 
-def _clean(text):
+def cleaned(text):
     """What was typed, without what only says that it is a guess; fractions as on paper."""
     text = "".join(f" {unicodedata.normalize('NFKC', c).replace('⁄', '/')}"
                    if unicodedata.decomposition(c).startswith("<fraction>") else c
@@ -109,14 +118,14 @@ def _plain(token, typed):
     return float(mantissa + (exponent or ""))
 
 
-def _unit(unit):
+def pint_unit(unit):
     """As pint knows it: a count has none."""
     return "" if unit == "strokes" else unit
 
 
 def _parts(text, unit):
     """(number, unit as pint knows it, or None where none was written)."""
-    typed, text, (what, example) = quoted(text), _clean(text), WHAT[unit]
+    typed, text, (what, example) = quoted(text), cleaned(text), WHAT[unit]
     if not text:
         raise AnswerError(f"nothing is written here; what is asked is {what}, for example {example}")
     found = READ.fullmatch(text)
@@ -130,7 +139,7 @@ def _parts(text, unit):
     value, word = _plain(token, typed), rest.strip(" .,;")
     if not word:
         return value, None
-    known = next(units for units in SIZES if _unit(unit) in units)
+    known = next(units for units in SIZES if pint_unit(unit) in units)
     if UNIT_OF.get(word.lower()) not in known:
         words = ", ".join(WORDS[u].split()[0] for u in known)
         raise AnswerError(f"{typed}: {quoted(word)} behind the number is no unit of {what}; I know {words}, "
@@ -139,7 +148,7 @@ def _parts(text, unit):
 
 
 def _in(value, given, unit, typed):
-    value = value if given in (None, _unit(unit)) else float(Q(value, given).m_as(_unit(unit)))
+    value = value if given in (None, pint_unit(unit)) else float(Q(value, given).m_as(pint_unit(unit)))
     if not np.isfinite(value):
         raise AnswerError(f"{quoted(typed)} is too large a number to work with")
     return value
@@ -175,7 +184,7 @@ def interval(low, best, high, unit):
     without width.
     """
     typed = {"lowest": low, "best guess": best, "highest": high}
-    filled = {name: text for name, text in typed.items() if _clean(text)}
+    filled = {name: text for name, text in typed.items() if cleaned(text)}
     if not filled:
         answer("", unit)   # says what is asked
     whole, values, told, faults = _range(*filled.values(), unit) if len(filled) == 1 else None, {}, [], []
@@ -211,7 +220,7 @@ def interval(low, best, high, unit):
 
 def _range(typed, unit):
     """(low, best, high) of a range typed into one box, None where it is none."""
-    text = _clean(typed)
+    text = cleaned(typed)
     try:
         answer(text, unit)
         return None   # 5e-3 is one number

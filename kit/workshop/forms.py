@@ -11,9 +11,9 @@ from pathlib import Path
 import ipywidgets
 
 from kit.base import tables
-from kit.publish import page, widgets
-from kit.workshop import answers, groupfile, session
 from kit.base.units import number
+from kit.workshop import answers, groupfile, session
+from kit.workshop.board import LOOK, compared, picture, prose  # noqa: F401 (known as kit.forms, too)
 
 WIDE, ROW = {"width": "760px", "max_width": "100%"}, {"flex_flow": "row wrap"}
 LABELLED = {"description_width": "initial"}
@@ -47,12 +47,6 @@ def _guarded(place, work):
 
 def _text(label, kind=ipywidgets.Text, layout=None, **options):
     return kind(description=label, style=LABELLED, layout=layout or {"width": "250px"}, **options)
-
-
-def _with_unit(key, label=""):
-    """A name with its unit, where the name does not say it."""
-    unit = answers.ASKED[key].unit
-    return key + label + ("" if key.startswith(unit) else f" / {answers.MICRO.get(unit, unit)}")
 
 
 def _button(label):
@@ -96,8 +90,8 @@ class Desk(ipywidgets.VBox):
 
 
 class Form(ipywidgets.VBox):
-    """Boxes, a line that says what came of them, and a button. boxes: {name: control}; button; said: that line, above the
-    button, so that it is on the screen wherever the button is.
+    """Boxes, a line that says what came of them, and a button. boxes: {name: control}; button; said: that line, above
+    the button, so that it is on the screen wherever the button is.
 
     work: function of the desk's group that returns (group, words). show: called when the group has changed.
     """
@@ -123,7 +117,7 @@ def prediction(desk):
     boxes, rows = {}, []
     for key, asked in answers.ASKED.items():
         for which, label in (("low", "lowest"), ("value", "best guess"), ("high", "highest")):
-            boxes[key, which] = _text(_with_unit(key, f", {label}"))
+            boxes[key, which] = _text(answers.with_unit(key, f", {label}"))
         rows += [ipywidgets.HTML(f"<b>{escape(asked.question)}</b>"), _row(*list(boxes.values())[-3:])]
 
     def show():
@@ -147,7 +141,7 @@ def prediction(desk):
 def readings(desk):
     """Readings of one reader; they are shown only when two readers have read it, so that the second reads blind."""
     boxes = {"quantity": ipywidgets.Dropdown(description="what was read", style=LABELLED,
-                                             options=[(_with_unit(key), key) for key in answers.ASKED]),
+                                             options=[(answers.with_unit(key), key) for key in answers.ASKED]),
              "who": _text("code of the reader, such as A"), **{place: _text(f"reading {place}") for place in READINGS},
              "instead": _text("only if these stand in place of earlier ones: why", layout=WIDE)}
     read = ipywidgets.HTML()
@@ -159,7 +153,7 @@ def readings(desk):
             said = "; ".join(f"{who}: {', '.join(map(number, values))}" if open_ else
                              f"{who}: {len(values)} kept, covered until a second reader has read"
                              for who, values in by_reader.items())
-            lines.append(f"<li>{escape(f'{_with_unit(key)}: {said}')}</li>")
+            lines.append(f"<li>{escape(f'{answers.with_unit(key)}: {said}')}</li>")
         read.value = f"<ul>{''.join(lines)}</ul>" if lines else ""
 
     def work(group):
@@ -191,7 +185,8 @@ def verdict(desk, study):
         typed = boxes[name].value.strip()
         if not re.fullmatch("[0-9]{1,4}", typed):
             given = answers.quoted(typed) if typed else "nothing"
-            raise answers.AnswerError(f"{boxes[name].description}: {given} is no whole number of pieces; write it like 3")
+            raise answers.AnswerError(f"{boxes[name].description}: {given} is no whole number of pieces; "
+                                      "write it like 3")
         return int(typed)
 
     def work(group):
@@ -233,82 +228,8 @@ class Comparison(ipywidgets.VBox):
             table = session.compare(found.groups, study)
             told = [f"{len(found.groups)} group{'s' * (len(found.groups) != 1)} in {folder}.",
                     *(f"Note: {words}." for words in found.told)]
-            self.shown.value = _compared(table, study) if len(table) else ""
+            self.shown.value = compared(table, study) if len(table) else ""
             return " ".join(told if len(table) else [*told, "Nothing has been predicted or measured there yet."])
 
         self.button.on_click(_guarded(self.said, compare))
         super().__init__([self.button, self.said, self.shown])
-
-
-def _compared(table, study):
-    """Picture, hit rates, count of pieces, table and drivers of a comparison, as a page shows them."""
-    hits = session.hits(table)
-    words = hits.words if hits else "No quantity has both been predicted and measured yet."
-    (good, tried), kits = session.made(table, study), session.hits(table, "kit_inside")
-    most = number(study.use["clearance_most"].m_as("um"), 2)
-    told = [f"Pieces made: {good} of {tried} tried (the plunger goes in, with no more than {most} µm of clearance).",
-            *([kits.words] if kits else [])]
-    columns = ["group", "quantity", "unit", "low", "best", "high", "measured", "uncertainty", "readings", "inside"]
-    shown = session.tidy(table[columns].assign(inside=table["inside"].map({True: "yes", False: "no"})))
-    own = table.attrs["expected"].drop(columns=["question", "next_share"])
-    notes = {key.partition("@")[0]: a.note for key, a in (study.assumptions | session.learners(study)).items()}
-    meant = [f"{key}: {notes[key]}" for key in dict.fromkeys(own["driven_by"]) if notes.get(key)]
-    drawn = (f"The kit's own, nine draws in ten between low and high ({table.attrs['n']} draws, seed "
-             f"{table.attrs['seed']}), and the assumption that moves it most:")
-    return "".join([widgets.still(picture(table), alt=words).data, *(f"<p>{escape(each)}</p>" for each in told),
-                    shown.to_html(index=False, border=0), f"<p>{drawn}</p>", session.tidy(own).to_html(border=0),
-                    *(f"<p>{escape(each)}</p>" for each in meant)])
-
-
-def prose(table, index=True):
-    """A table of sentences as HTML, flush left; a notebook by itself would set it flush right."""
-    from IPython.display import HTML
-    return HTML(table.to_html(border=0, index=index, na_rep="").replace("<td>", "<td style='text-align:left'>"))
-
-
-LOOK = {True: (page.BLUE, "o"), False: (page.VERMILION, "X"), None: (page.GREEN, "D")}
-
-
-@page.styled
-def picture(table, width=140):
-    """Predicted ranges against what was measured, a panel a quantity and a row a group; grey: the kit's own range.
-
-    table: of session.compare. A bar is a group's range, its tick the best guess; a disc is a measured mean inside it, a
-    cross one outside, a diamond one where nothing was predicted, with twice its standard uncertainty to either side.
-    """
-    groups = list(dict.fromkeys(table["group"]))
-    across = 2 if width >= page.NARROW else 1
-    down, above, below, right = len(answers.ASKED) // across, 16, 15, 5   # mm
-    left = 7 + 1.6 * max(map(len, groups), default=1)
-    tall = min(4 + 6 * len(groups), (page.MOST_HEIGHT - above - down * below) / down)
-    wide, height = width / across - left - right, above + down * (tall + below)
-    from matplotlib.figure import Figure
-    figure = Figure(figsize=(width * page.MM, height * page.MM))
-    for place, key in enumerate(answers.ASKED):
-        x, y = left + place % across * width / across, height - above - tall - place // across * (tall + below)
-        ax = figure.add_axes((x / width, y / height, wide / width, tall / height))
-        _panel(ax, table[table["quantity"] == key], groups)
-        ax.set(xlabel=_with_unit(key), ylim=(len(groups) - 0.4, -0.6))
-        ax.set_yticks(range(len(groups)), groups, fontsize=7)
-        ax.tick_params(axis="y", length=0)
-    for line, words in enumerate(("dark bar: the range that a group predicted, its best guess a tick",
-                                  "measured:  ● inside it   ✖ outside it   ◆ nothing predicted",
-                                  "grey: the kit's own range, nine draws in ten, dashed its median")):
-        figure.text(5 / width, 1 - (3.5 + 3.7 * line) / height, words, fontsize=7, va="center")
-    return figure
-
-
-def _panel(ax, rows, groups):
-    """One quantity of `picture`."""
-    for kit in rows.head(1).itertuples():
-        ax.axvspan(kit.kit_low, kit.kit_high, color="0.5", alpha=0.18, lw=0)
-        ax.axvline(kit.kit_median, color="0.35", lw=0.8, ls=(0, (2, 2)))
-    for row in rows.itertuples():
-        at = groups.index(row.group)
-        ax.plot([row.low, row.high], [at, at], color="0.35", lw=2.4, solid_capstyle="butt")
-        ax.plot(row.best, at, "|", color=page.BLACK, ms=7, mew=1.2)
-        hue, marker = LOOK[row.inside]
-        if row.uncertainty > 0:
-            ends = max(row.measured - 2 * row.uncertainty, 0), row.measured + 2 * row.uncertainty
-            ax.plot(ends, [at, at], color=hue, lw=0.9)
-        ax.plot(row.measured, at, marker, color=hue, ms=4.5, mec="white", mew=0.4)

@@ -17,9 +17,9 @@ import numpy as np
 
 from kit.base import evidence, tables
 from kit.base.units import number
-from kit.workshop.answers import ASKED, AnswerError, MICRO, _clean, answer, predicted, quoted, sized
+from kit.workshop.answers import ASKED, AnswerError, MICRO, answer, cleaned, predicted, quoted, sized
+from kit.workshop.workpiece import PIECE
 
-PIECE = tables.DATA / "workshop-piece"   # invented, as an exercise
 INSTEAD = "instead: "   # begins the note of a reading that stands instead of the same reader's earlier ones
 CODE = re.compile(r"[A-Z0-9]{1,8}")
 # {probability word: (least, greatest chance)}, the strongest first
@@ -50,8 +50,8 @@ def coded(text, what="a group's code"):
     made = "".join(str(text or "").split()).upper()
     if not CODE.fullmatch(made):
         typed = quoted(text) if made else "an empty box"
-        raise AnswerError(f"{typed} will not do as {what}: one to eight letters (a to z) and digits, for example B7; and "
-                          "please no names of people")
+        raise AnswerError(f"{typed} will not do as {what}: one to eight letters (a to z) and digits, for example B7; "
+                          "and please no names of people")
     return made
 
 
@@ -153,7 +153,7 @@ class Group:
         Raises AnswerError for readings that cannot be taken, and where that reader has read it already.
         """
         asked, who, known = asked_for(key), coded(who, "a reader's code"), self.reread()
-        texts, faults, values = [t for t in texts if _clean(t)], [], []
+        texts, faults, values = [t for t in texts if cleaned(t)], [], []
         for position, text in enumerate(texts, 1):
             try:
                 values.append(asked.checked(answer(text, asked.unit)))

@@ -1,6 +1,7 @@
-"""A nomogram for the torque of a half-round bit: a ruler laid from the stock to the bore crosses the torque, beside what the bow gives.
+"""A nomogram for the torque of a half-round bit, beside what the bow gives: a chart for a ruler.
 
-The scales are placed by formula and drawn by the same numbers, so that what is tested is what is printed.
+Laid from the stock to the bore, the ruler crosses the torque. The scales are placed by formula and drawn by the same
+numbers, so that what is tested is what is printed.
 """
 import functools
 import io
@@ -10,12 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.base import evidence
-from kit.study import routes
-from kit.publish.report import BOLD, FONT, fonts
 from kit.base.units import Q, number
+from kit.publish.report import BOLD, FONT, fonts
+from kit.study import routes
+from kit.workshop.paper import A4, MM
 
-MM = 72 / 25.4
-A4 = 210 * MM, 297 * MM
 DRAWS, SEED = 2**12, 1
 
 BORES, STOCKS, TORQUES = (3.0, 20.0), (0.05, 1.0), (2.0, 2000.0)   # ends of the scales: mm, mm on diameter, N*mm
@@ -29,8 +29,8 @@ LEFT, RIGHT, BOTTOM, TALL = 40.0, 172.0, 52.0, 137.0   # of the scales on the pa
 
 @dataclass(frozen=True)
 class Scale:
-    """A vertical logarithmic scale on the page, in mm from its lower left corner. first, last: its ends; origin: the value
-    at `y`."""
+    """A vertical logarithmic scale on the page, in mm from its lower left corner. first, last: its ends; origin: the
+    value at `y`."""
     x: float
     y: float
     origin: float
@@ -52,20 +52,20 @@ def _middle(table, of, key):
 
 
 def force_per_width(alloy=ALLOY, feed=FEED):
-    """Cutting force for a millimetre of edge, sharp (N/mm): kc11 * f^(1 - m), with the medians of the reference table."""
-    feed = Q(feed, "mm").m
-    return float(_middle("alloys", alloy, "kc11").m_as("MPa") * feed ** (1 - _middle("alloys", alloy,
-                                                                                     "exponent").m_as("")))
+    """Cutting force for a millimetre of edge, sharp (N/mm): kc11 * f^(1 - m), with the reference table's medians."""
+    kc11, exponent = _middle("alloys", alloy, "kc11").m_as("MPa"), _middle("alloys", alloy, "exponent").m_as("")
+    return float(kc11 * Q(feed, "mm").m ** (1 - exponent))
 
 
 @functools.cache
 def scales():
     """The three scales of the nomogram: {"stock": Scale, "torque": Scale, "bore": Scale}.
 
-    Half-round bit, cut alone: M = kc * f * t * (D - t)/2 (cutting.half_round_torque without friction). With the stock on
-    diameter s = 2 t and the bore half-way through the cut B = D - t, it is M = kc * f * s * B / 4, a product: so
-    log M = log s + log B + constant, and parallel logarithmic scales give it exactly. Where stock and bore have a decade
-    of length a and b, the torque scale stands at a/(a + b) of the way from stock to bore, with a decade of a b/(a + b).
+    Half-round bit, cut alone: M = kc * f * t * (D - t)/2 (cutting.half_round_torque without friction). With the stock
+    on diameter s = 2 t and the bore half-way through the cut B = D - t, it is M = kc * f * s * B / 4, a product: so
+    log M = log s + log B + constant, and parallel logarithmic scales give it exactly. Where stock and bore have a
+    decade of length a and b, the torque scale stands at a/(a + b) of the way from stock to bore, with a decade of
+    a b/(a + b).
     """
     a, b = (TALL / math.log10(last / first) for first, last in (STOCKS, BORES))
     least = force_per_width() * STOCKS[0] * BORES[0] / 4
@@ -75,8 +75,8 @@ def scales():
 
 @functools.cache
 def _allowances():
-    """What is added or multiplied by hand: edges (added), back (multiplied), and the spread of the whole, 5 % to 95 %, over
-    the result by hand."""
+    """What is added or multiplied by hand: edges (added), back (multiplied), and the spread of the whole, 5 % to 95 %,
+    over the result by hand."""
     base = force_per_width()
     added = {edge: float(_middle("edges", edge, "edge_force").m_as("N/mm")) / base for edge in EDGES}
     back = 1 + float(_middle("friction", GUIDE, "friction").m_as(""))
@@ -96,10 +96,10 @@ def bow_marks():
 
 
 # Ticks: up to which value, the step of the finest, of the middle and of the labelled ones
-TICKS = {"bore": ((10, 0.1, 0.5, 1), (20, 0.2, 1, 2)), "stock": ((0.1, 0.002, 0.01, 0.01), (0.2, 0.005, 0.01, 0.02),
-                                                                 (0.5, 0.01, 0.05, 0.1), (1, 0.02, 0.1, 0.1)),
-         "torque": tuple((end * ten, fine * ten, mid * ten, label * ten) for ten in (1, 10, 100, 1000) for end, fine,
-                         mid, label in ((2, 0.1, 0.5, 1), (5, 0.2, 1, 1), (10, 0.5, 1, 2)))}
+TICKS = {"bore": ((10, 0.1, 0.5, 1), (20, 0.2, 1, 2)),
+         "stock": ((0.1, 0.002, 0.01, 0.01), (0.2, 0.005, 0.01, 0.02), (0.5, 0.01, 0.05, 0.1), (1, 0.02, 0.1, 0.1)),
+         "torque": tuple((end * ten, fine * ten, mid * ten, label * ten) for ten in (1, 10, 100, 1000)
+                         for end, fine, mid, label in ((2, 0.1, 0.5, 1), (5, 0.2, 1, 1), (10, 0.5, 1, 2)))}
 
 
 def ticks(name):
@@ -220,20 +220,19 @@ def _draw_words(canvas):
         canvas.circle(x, y, 0.9, stroke=1, fill=0)
     _write(canvas, 12, 281, "What torque does a half-round bit ask for?", 16, BOLD)
     _write(canvas, 12, 275.5, "A ruler laid from the stock to the bore crosses the torque. No laptop is needed.", 10)
-    y = _paragraph(canvas, 12, 271, 63, "<b>How to use it.</b> 1. Bore half-way through the cut: half the sum of the "
-                                        "diameters before and after. 2. Stock on diameter: their difference. "
-                   "3. Lay the ruler across; read the middle scale. 4. Add up the share of metal and feed (table at "
-                   "the right) and that of the edge "
-                   f"({', '.join(f'{edge} +{share:.2f}' for edge, share in added.items())}); multiply the reading by "
-                   f"the sum, and by {back:.1f} for the back that leans on the oiled bore. "
-                   "5. Compare with the bow.")
+    edges = ", ".join(f"{edge} +{share:.2f}" for edge, share in added.items())
+    y = _paragraph(canvas, 12, 271, 63, (
+        "<b>How to use it.</b> 1. Bore half-way through the cut: half the sum of the diameters before and after. "
+        "2. Stock on diameter: their difference. 3. Lay the ruler across; read the middle scale. 4. Add up the share "
+        f"of metal and feed (table at the right) and that of the edge ({edges}); multiply the reading by the sum, and "
+        f"by {back:.1f} for the back that leans on the oiled bore. 5. Compare with the bow."))
     bow = bow_marks()[PULLEYS[0]]
-    _paragraph(canvas, 12, y - 1.5, 63, f"<b>Example</b> (dashes). From 6.5 to 7 mm, cast tin bronze, {FEED.m:g} mm a "
-                                        f"turn, edge freshly ground. Half-way {halfway:g}, stock {stock:g}: "
-               f"the ruler crosses at {number(torque, 2)} N·mm. Times (1.0 + {added[EDGE]:.2f}), times {back:.1f}: "
-               f"about {number(allowed, 2)} N·mm. "
-               f"With a pulley of {PULLEYS[0]} mm the bow gives more than {number(bow[0], 2)} N·mm in nineteen cases "
-               f"of twenty. It turns.")
+    _paragraph(canvas, 12, y - 1.5, 63, (
+        f"<b>Example</b> (dashes). From 6.5 to 7 mm, cast tin bronze, {FEED.m:g} mm a turn, edge freshly ground. "
+        f"Half-way {halfway:g}, stock {stock:g}: the ruler crosses at {number(torque, 2)} N·mm. "
+        f"Times (1.0 + {added[EDGE]:.2f}), times {back:.1f}: about {number(allowed, 2)} N·mm. "
+        f"With a pulley of {PULLEYS[0]} mm the bow gives more than {number(bow[0], 2)} N·mm in nineteen cases of "
+        "twenty. It turns."))
     x, y = 134, 267
     _write(canvas, x, y, "share of metal and feed", 8.5, BOLD)
     _write(canvas, x, y - 4.4, "feed, mm a turn", 8)
@@ -249,20 +248,18 @@ def _draw_words(canvas):
                    8, align="right")
     drawn = routes.reference_draws(alloy=ALLOY, edge=EDGE, n=DRAWS, seed=SEED)
     wrench = np.median(routes.wrench_torque(drawn).m_as("N*mm"))
-    minute, half_hour = (np.median(routes.bow_torque(draws=drawn, pulley=Q(40, "mm"),
-                                                     minutes=m).m_as("N*m")) for m in ("1 min", "30 min"))
-    _paragraph(canvas, x, y - 34, 62, f"Two hands on a wrench, gently, give about {number(wrench, 1)} N·mm: far off "
-                                      f"the top of the scale.", 8)
-    _paragraph(canvas, 12, 35, 186,
-               f"<b>What it holds for.</b> The middle scale is the cut alone, without friction and without the edge's "
-               f"ploughing: M = kc·f·s·B/4 (Kienzle's rule), "
-               f"{ALLOY}, kc11 {number(_middle('alloys', ALLOY, 'kc11').m_as('MPa'), 2)} MPa, exponent "
-               f"{_middle('alloys', ALLOY, 'exponent').m_as(''):.2f}, {FEED.m:g} mm a turn, a half-round bit with one "
-               f"square lip. "
-               f"Friction and ploughing come by the shares. The rule is fitted to chips of 0.05 to 2.5 mm; hand cuts "
-               f"are thinner. Nine draws in ten lie between "
-               f"{low:.1f} and {high:.1f} times the result worked by hand ({DRAWS} draws, seed {SEED}, medians and "
-               f"ranges of the reference tables). Fluted reamers and tapers ask for more: not this chart. "
-               f"Bow: an arm's pull kept up for half an hour, the drag of the centres taken off; for a minute it gives "
-               f"about {minute / half_hour:.1f} times as much. Print at 100 %; a reading is good to a third of a "
-               f"millimetre on paper.", 8)
+    minute, half_hour = (np.median(routes.bow_torque(draws=drawn, pulley=Q(40, "mm"), minutes=m).m_as("N*m"))
+                         for m in ("1 min", "30 min"))
+    kc11, exponent = _middle("alloys", ALLOY, "kc11").m_as("MPa"), _middle("alloys", ALLOY, "exponent").m_as("")
+    _paragraph(canvas, x, y - 34, 62, (f"Two hands on a wrench, gently, give about {number(wrench, 1)} N·mm: far off "
+                                       "the top of the scale."), 8)
+    _paragraph(canvas, 12, 35, 186, (
+        "<b>What it holds for.</b> The middle scale is the cut alone, without friction and without the edge's "
+        f"ploughing: M = kc·f·s·B/4 (Kienzle's rule), {ALLOY}, kc11 {number(kc11, 2)} MPa, exponent {exponent:.2f}, "
+        f"{FEED.m:g} mm a turn, a half-round bit with one square lip. Friction and ploughing come by the shares. "
+        "The rule is fitted to chips of 0.05 to 2.5 mm; hand cuts are thinner. Nine draws in ten lie between "
+        f"{low:.1f} and {high:.1f} times the result worked by hand ({DRAWS} draws, seed {SEED}, medians and ranges of "
+        "the reference tables). Fluted reamers and tapers ask for more: not this chart. Bow: an arm's pull kept up for "
+        "half an hour, the drag of the centres taken off; for a minute it gives about "
+        f"{minute / half_hour:.1f} times as much. Print at 100 %; a reading is good to a third of a millimetre on "
+        "paper."), 8)

@@ -51,7 +51,7 @@ def test_initial_tension_that_a_belt_needs():
 
 
 def test_speed_of_simple_harmonic_motion():
-    # Khurmi and Gupta, example 4.1, p. 75: 120 cycles/min, amplitude 1 m; 8.31 m/s at 0.75 m from the middle. A stroke
+    # Khurmi and Gupta, example 4.1, p. 75: 120 cycles/min, amplitude 1 m; 8.31 m/s at 0.75 m from the middle. One way
     # is twice the amplitude, and the speed at x is the peak times sqrt(1 - (x/amplitude)^2).
     peak = bow.stroke(length="2 m", pulley_diameter="1 m", frequency="120/min").peak_speed
     assert peak.m_as("m/s") * np.sqrt(1 - 0.75**2) == pytest.approx(8.31, abs=0.005)

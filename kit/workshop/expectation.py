@@ -1,0 +1,130 @@
+"""What the kit expects of the piece: its own answers to what learners are asked, and what moves them."""
+import numpy as np
+
+from kit.base import evidence, tables
+from kit.base.units import Q
+from kit.operations import lap, means
+from kit.study import criteria, use
+from kit.workshop.answers import ASKED, pint_unit
+from kit.workshop.workpiece import PIECE, reamed_and_lapped
+
+
+def learners(study):
+    """Assumptions about learners that the predictions rest on besides the study's: {key: Assumption}.
+
+    From learners.csv in the study's folder, or that of the workshop piece where it has none.
+    """
+    own = study.folder / "learners.csv"
+    path = own if own.exists() else PIECE / "learners.csv"
+    rows = tables.read(path, tables.shared_schema("assumptions.schema.json"))
+    return {row["key"]: evidence.from_row(row, path) for row in rows}
+
+
+def wall_left(case):
+    """Wall at its thinnest place, once the outside is turned.
+
+    The wall asked for, less the offset of bore and outside (Case.eccentricity), less half of what the bore came out too
+    large (reamed.oversize, on diameter). Where the learner turns the outside, it is missed by learner.size_miss on
+    diameter, and its low places lie a quarter of learner.form_error deeper than its mean (it is on diameter, peak to
+    valley). Never below 0.
+    """
+    left = case.tube.wall - case.state.eccentricity - case["reamed.oversize"] / 2
+    if case.of("turn", "file"):
+        left = left + case["learner.size_miss"] / 2 - case["learner.form_error"] / 4
+    return np.maximum(left, Q(0.0, "mm"))
+
+
+def reaming(case):
+    """(strokes, minutes) of all reaming passes, rests left out.
+
+    A pass takes length / feed turns. The feed is the one asked for times what a hand new to it makes of it
+    (learner.feed), no more than the drive can take and no less than bites. Bowing, a minute gives as many useful turns
+    as Means.turns_per_minute says, in drive.stroke_frequency strokes; with the wrench a turn counts as a stroke, at
+    learner.wrench_rate.
+    """
+    strokes, minutes = 0.0, 0.0
+    for each in case.done("ream"):
+        cut, least = each.cut, np.atleast_2d(each.least_feed.m_as("mm"))
+        wanted = cut.column("feed") * case["learner.feed"]
+        for row, step in enumerate(cut.steps):
+            by_hand = step.drive == "hand"
+            bowed = case.means.minutes(case.tube.length, wanted[row])
+            drive = means.wrench_torque(case) if by_hand else case.means.bow_torque(bowed)
+            takes = cut.feed_for(drive, case)[row]
+            feed = np.maximum(np.minimum(wanted[row], takes), Q(least[row % len(least)], "mm"))
+            turns = (case.tube.length / feed).m_as("")
+            rate = case["learner.wrench_rate"] if by_hand else case.means.turns_per_minute
+            time = turns / rate.m_as("turn/min")
+            strokes = strokes + (turns if by_hand else time * case["drive.stroke_frequency"].m_as("1/min"))
+            minutes = minutes + time
+    return Q(strokes, ""), Q(minutes, "min")
+
+
+def clearance_reached(case):
+    """Clearance on diameter when the lapping ends, 0 where the plunger does not go in yet.
+
+    At the start the tight places stand left_on and half the form errors of both proud of entering (Case.lap_stock
+    without the clearance). What the grains take off on diameter in the hours granted (twice lap.removal_rate, the
+    rests left out; twisted by hand, in the ratio of learner.twist_rate to the spindle's rate) opens a gap, until it is
+    stopped at use.made_clearance: the wanted one and what it is overrun by, or what the grain leaves if that is more.
+    """
+    removed = Q(0.0, "um")
+    for step in case.of("lap"):
+        by_hand = (case["learner.twist_rate"] / case.means.turning_rate).to("") if step.drive == "hand" else 1.0
+        radial = lap.removal_rate(case.means, step) * by_hand * case["drive.attended"] * step.hours
+        removed = removed + 2 * radial.to("um")
+    opened = removed - (case.lap_stock - case.tube.clearance)
+    return np.maximum(np.minimum(use.made_clearance(case), opened), Q(0.0, "um"))
+
+
+def all_draws(study, n, seed):
+    """Draws of the study and of the learners; plain random ones of these, for a second Sobol set would run in step with
+    the first."""
+    return study.draws(n, seed) | evidence.draw(learners(study).values(), n, seed, sampler="random")
+
+
+def quantities(case):
+    """{key: (draws in the unit asked, keys of the assumptions that went in)}"""
+    def asked(function):
+        case.used = set()
+        return function(case), frozenset(case.used)
+
+    (wall, of_wall), ((strokes, minutes), of_reaming) = asked(wall_left), asked(reaming)
+    clearance, of_clearance = asked(clearance_reached)
+    found = {"wall": (wall, of_wall), "strokes": (strokes, of_reaming), "minutes": (minutes, of_reaming),
+             "clearance": (clearance, of_clearance)}
+    return {key: (value.m_as(pint_unit(ASKED[key].unit)), keys) for key, (value, keys) in found.items()}
+
+
+def expected(study, tube=None, draws=2**12, seed=1):
+    """The kit's own answers to what is asked, from the draws of the study and of `learners`.
+
+    tube: its name; the first that is reamed and lapped where None. draws, seed: as Study.assess.
+    Returns a DataFrame, a row a quantity: question, unit, low_5, median, high_95; driven_by and next_by, the two
+    assumptions that move it most, each with its share of the variance of the ranks (squared rank correlation, as
+    Verdict.influence, a first look), and the grade of the first. `.attrs`: tube and provenance.
+    Raises ValueError for a study without a tube that is reamed and lapped, or without a table [use].
+    """
+    import pandas as pd
+    from scipy import stats
+    known = reamed_and_lapped(study)
+    if not known or study.use is None:
+        raise ValueError(f"{study.folder}: a session needs a tube that is reamed and lapped, and a table [use] that "
+                         "says what clearance still does; the workshop piece in data/workshop-piece shows both")
+    if tube is not None and tube not in known:
+        raise ValueError(f"no tube {tube!r} is reamed and lapped; {tables.nearest(tube, known)}")
+    tube, rows, values = known[tube or next(iter(known))], learners(study), all_draws(study, draws, seed)
+    case = criteria.Case(tube, study.steps(tube), study.workshop, values, study.use)
+    grades, found = {key: a.grade for key, a in (study.assumptions | rows).items()}, {}
+    for key, (drawn, keys) in quantities(case).items():
+        low, mid, high = np.quantile(drawn, (0.05, 0.5, 0.95))
+        shares = {k: float(stats.spearmanr(drawn, values[k].magnitude).statistic) ** 2
+                  for k in sorted(keys) if np.ndim(values[k].magnitude) and np.ptp(drawn)}
+        first, second = [*sorted(shares, key=shares.get, reverse=True)[:2], "", ""][:2]
+        found[key] = {"question": ASKED[key].question, "unit": ASKED[key].unit, "low_5": low, "median": mid,
+                      "high_95": high, "driven_by": first.partition("@")[0], "share": shares.get(first, 0.0),
+                      "grade": grades.get(first, ""), "next_by": second.partition("@")[0],
+                      "next_share": shares.get(second, 0.0)}
+    table = pd.DataFrame.from_dict(found, orient="index").rename_axis("quantity")
+    table.attrs = study.provenance(draws, seed) | {"tube": tube.name}
+    return table

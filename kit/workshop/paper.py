@@ -1,0 +1,97 @@
+"""Paper for the session's sheets: A4, black on white, with paragraphs, ruled tables and lines for the pencil, as PDF.
+
+Fonts embedded, no dates: the same content gives the same bytes.
+"""
+import io
+from xml.sax.saxutils import escape
+
+from kit.publish.report import BOLD, FONT, fonts
+
+MM = 72 / 25.4
+A4 = 210 * MM, 297 * MM
+MARGIN = 12 * MM
+FREE = "  "   # a cell for the pencil
+IN_FONT = ("FONTNAME", (0, 0), (-1, -1), FONT)   # of a table; without it an empty cell asks for an absent font
+
+
+def paragraph(text, size=10, font=FONT, lead=1.3, after=0.0, marked=False, align=0):
+    """A paragraph. size: in points; lead: height of a line over size; after: mm left free below it. marked: the text
+    holds tags of its own (<b>, <i>) and is not escaped."""
+    from reportlab.lib.styles import ParagraphStyle
+    from reportlab.platypus import Paragraph
+    fonts()
+    style = ParagraphStyle("kit", fontName=font, fontSize=size, leading=lead * size, spaceAfter=after * MM,
+                           alignment=align)
+    return Paragraph(text if marked else escape(text), style)
+
+
+def heading(title, *lines):
+    """Title of a sheet and what is said below it."""
+    return [paragraph(title, 16, BOLD, after=1.5)] + [paragraph(line, 10, after=1.5) for line in lines]
+
+
+def fill_in(*fields, height=11):
+    """One line of fields to fill in, each (words, width in mm): the words, then a line for the pencil. height: mm."""
+    from reportlab.platypus import Table
+    cells, widths = [], []
+    style = [IN_FONT, ("VALIGN", (0, 0), (-1, -1), "BOTTOM"),
+             ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0)]
+    for words, width in fields:
+        style.append(("LINEBELOW", (len(cells) + 1, 0), (len(cells) + 1, 0), 0.6, "black"))
+        label = _text_width(words, 10) + 4
+        cells += [paragraph(words, 10), "", ""]
+        widths += [label, max((width - 3) * MM - label, 4 * MM), 3 * MM]
+    return Table([cells], widths, [height * MM], style=style, hAlign="LEFT")
+
+
+def _text_width(text, size):
+    from reportlab.pdfbase import pdfmetrics
+    fonts()
+    return pdfmetrics.stringWidth(text, FONT, size)
+
+
+def ruled(head, rows, widths, size=10, height=None, head_size=9):
+    """A ruled table: head (None for none) and rows of text or of ready paragraphs, widths in mm; height in mm of each
+    row, where None as its text needs."""
+    from reportlab.platypus import Table
+    cells = [[c if not isinstance(c, str) else paragraph(c, head_size, BOLD, 1.2) for c in head]] if head else []
+    cells += [[c if not isinstance(c, str) else paragraph(c, size, lead=1.25) for c in row] for row in rows]
+    heights = None if height is None else ([None] if head else []) + [height * MM] * len(rows)
+    style = [IN_FONT, ("GRID", (0, 0), (-1, -1), 0.5, "black"), ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+             ("LEFTPADDING", (0, 0), (-1, -1), 3), ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+             ("TOPPADDING", (0, 0), (-1, -1), 2), ("BOTTOMPADDING", (0, 0), (-1, -1), 3)]
+    if head:
+        style.append(("LINEBELOW", (0, 0), (-1, 0), 1.2, "black"))
+    return Table(cells, [w * MM for w in widths], heights, repeatRows=1 if head else 0, style=style, hAlign="LEFT")
+
+
+def gap(mm):
+    """Room left free."""
+    from reportlab.platypus import Spacer
+    return Spacer(1, mm * MM)
+
+
+def page_break():
+    """The sheet goes on on a new page."""
+    from reportlab.platypus import PageBreak
+    return PageBreak()
+
+
+def pdf(title, foot, story, wide=False):
+    """Bytes of a PDF. foot: stands at the bottom of each page, before its title and page number. story: what stands on
+    it, from top to bottom. wide: the longer side lies across."""
+    from reportlab.platypus import SimpleDocTemplate
+    fonts()
+    held = io.BytesIO()
+    document = SimpleDocTemplate(
+        held, pagesize=A4[::-1] if wide else A4, leftMargin=MARGIN - 6, rightMargin=MARGIN - 6, topMargin=MARGIN - 6,
+        bottomMargin=MARGIN, invariant=1, lang="en", initialFontName=FONT, title=title, author="",
+        subject="handout of a workshop session")
+
+    def footer(canvas, document):
+        canvas.setFont(FONT, 8)
+        canvas.drawString(MARGIN, 7 * MM, foot)
+        canvas.drawRightString(document.pagesize[0] - MARGIN, 7 * MM, f"{title}, page {canvas.getPageNumber()}")
+
+    document.build(story, onFirstPage=footer, onLaterPages=footer)
+    return held.getvalue()

@@ -1,0 +1,34 @@
+"""The piece that a session makes: its study, and which of a study's tubes the session is about."""
+from kit import study as studies
+from kit.base import tables
+
+PIECE = tables.DATA / "workshop-piece"   # invented, as an exercise
+
+
+def reamed_and_lapped(study):
+    """Tubes of a study that are both reamed and lapped: {name: tube}."""
+    return {t.name: t for t in study.tubes if {"ream", "lap"} <= {s.operation for s in study.steps(t)}}
+
+
+def tube_of(study):
+    """The tube that a session is about: the first that is reamed and lapped, else the first."""
+    return next(iter(reamed_and_lapped(study).values()), study.tubes[0])
+
+
+def study_of(study=None, live_lathe=True):
+    """The study of a session: as given, or read from its folder; where None the workshop piece, else the demo.
+
+    live_lathe: where nothing turns, the study takes its route 'by hand', if it has one.
+    """
+    if study is None:
+        study = studies.load(PIECE if PIECE.exists() else studies.DEMO)
+    elif not isinstance(study, studies.Study):
+        study = studies.load(study)
+    if not live_lathe and "by hand" in study.routes:
+        study = study.with_(**{f"{tube_of(study).name}.route": "by hand", "order": "outside first"})
+    return study
+
+
+def title_of(study):
+    """Its title as it stands at the foot of a sheet; an invented study says so."""
+    return f"{study.title}{' (invented)' if study.invented else ''}"
