@@ -299,8 +299,8 @@ def test_a_fault_is_told_in_one_line_with_place_and_remedy(tmp_path, text, said,
         study.load(tmp_path)
     message = str(caught.value)
     assert message.startswith(f"{tmp_path / 'study.toml'}") and "\n" not in message
-    for words in said:
-        assert words in message
+    for told in said:
+        assert told in message
     if line:
         assert message.startswith(f"{tmp_path / 'study.toml'}, line {line_of(line, text)}")
 

@@ -96,7 +96,7 @@ def test_the_choices_are_the_makers_own(demo, traced):
         for name, text in trace.choices.items():
             place, _, said = name.rpartition(": ")   # the tube's name where the whole part is judged, or that of a step
             tube = tubes.get(place, tubes.get(trace.tube))
-            key = "hours" if said == "hours granted" and place else keys[said]
+            key = keys.get(said, said.replace(" ", "_"))
             step = {s.name: s for s in demo.steps(tube)}.get(place) if tube else None
             of = step or (tube if hasattr(tube, key) else None)
             value = getattr(of, key) if of is not None else (demo.choices | demo.use)[key]
