@@ -15,14 +15,16 @@ __version__ = "0.1.0"
 
 # The house from the ground up: rooms, and the modules in each. A module imports only from what stands before it.
 ROOMS = {
-    "base": ("units", "tables", "evidence", "references"),
+    "base": ("units", "files", "tables", "evidence", "references"),
     "estimates": ("fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging", "trials",
                   "uncertainty"),
     "operations": ("means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file", "lap", "chain",
                    "reamers"),
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "trace", "verdict", "judge", "design", "sensitivity",
               "rivals", "routes", "study", "bench", "newstudy"),
-    "publish": ("tabular", "page", "claims", "figures", "widgets", "report", "archive", "writeup", "proofs"),
+    "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "figures", "widgets", "blocks",
+                "table_layout", "report_html", "report_pdf", "report", "archive", "wording", "worked_out",
+                "writeup_texts", "writeup_figures", "writeup_tables", "writeup_document", "writeup", "proofs"),
     "workshop": ("answers", "groupfile", "session", "nomogram", "handouts", "forms"),
 }
 LIVES_IN = {module: f"{__name__}.{room}" for room, modules in ROOMS.items() for module in modules}
