@@ -15,16 +15,18 @@ __version__ = "0.1.0"
 
 # The house from the ground up: rooms, and the modules in each. A module imports only from what stands before it.
 ROOMS = {
-    "base": ("tables", "words", "units", "evidence", "references"),
+    "base": ("files", "tables", "words", "units", "evidence", "references"),
     "estimates": ("fits", "cutting", "bow", "lapping", "walls", "sleeves", "pistons", "gauging", "trials",
                   "uncertainty"),
     "operations": ("part", "means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file",
                    "lap", "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "trace", "verdict", "judge", "design", "sensitivity",
               "rivals", "routes", "study", "measured", "update", "own_lathe", "bench", "newstudy"),
-    "publish": ("tabular", "page", "claims", "verdict_figures", "quantity_figures", "sweep_figures", "part_figures",
-                "sensitivity_figures", "bench_figures", "trace_figure", "figures", "controls", "widgets", "report",
-                "archive", "writeup", "proofs"),
+    "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
+                "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
+                "trace_figure", "figures", "controls", "widgets", "blocks", "table_layout", "report_html",
+                "report_pdf", "report", "archive", "wording", "worked_out", "writeup_texts", "writeup_figures",
+                "writeup_tables", "writeup_document", "writeup", "proofs"),
     "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
                  "nomogram", "programme", "learner_sheets", "leader_sheets", "handouts", "board", "forms"),
 }

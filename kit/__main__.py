@@ -1,4 +1,4 @@
-"""The kit at the command line: python -m kit new, check, assess, register, writeup or handouts; -h after any of them says more.
+"""The kit at the command line: python -m kit new, check, assess, register, writeup or handouts; -h after one says more.
 
 Exit status: 0 when done, whatever the verdict; 2 where something given cannot be used, which is told in plain words.
 """
@@ -7,16 +7,17 @@ import dataclasses
 import datetime
 import os
 import sys
-import tempfile
 from pathlib import Path
 
 
 def main(words=None):
     """Run one command; its exit status."""
-    parser = argparse.ArgumentParser(prog="python -m kit", description="Could that workshop have made this part? A study folder, from the command line.")
+    parser = argparse.ArgumentParser(
+        prog="python -m kit",
+        description="Could that workshop have made this part? A study folder, from the command line.")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name, (function, add) in COMMANDS.items():
-        each = commands.add_parser(name, help=function.__doc__.splitlines()[0], description=function.__doc__)
+        each = commands.add_parser(name, help=function.__doc__.split("\n\n")[0], description=function.__doc__)
         add(each)
         each.set_defaults(run=function)
     given = parser.parse_args(words)
@@ -48,8 +49,10 @@ def _folder(parser):
 
 
 def _draws(parser, default):
-    parser.add_argument("--draws", type=_whole, default=default, metavar="N", help=f"number of draws (default {default})")
-    parser.add_argument("--seed", type=_from_nought, default=1, metavar="S", help="whole number; the same seed gives the same draws (default 1)")
+    parser.add_argument("--draws", type=_whole, default=default, metavar="N",
+                        help=f"number of draws (default {default})")
+    parser.add_argument("--seed", type=_from_nought, default=1, metavar="S",
+                        help="whole number; the same seed gives the same draws (default 1)")
 
 
 def _whole(text):
@@ -78,13 +81,13 @@ def _day(text):
         raise argparse.ArgumentTypeError(f"expected a day written yyyy-mm-dd, got {text!r}") from None
 
 
-# --- one function a command ---------------------------------------------------------------------------------------------
+# --- one function a command -------------------------------------------------------------------------------------------
 
 def new(given):
     """Write a new study folder: by a short interview at the terminal, or from flags.
 
-    It holds study.toml with comments that teach, assumptions.csv, bench_log.csv with a printable sheet, sources.bib and datapackage.json,
-    and loads as it stands. A folder that holds something already is refused.
+    It holds study.toml with comments that teach, assumptions.csv, bench_log.csv with a printable sheet, sources.bib and
+    datapackage.json, and loads as it stands. A folder that holds something already is refused.
     """
     from kit.study import newstudy
     answers = {name: getattr(given, name) for name, *_ in newstudy.QUESTIONS}
@@ -94,7 +97,8 @@ def new(given):
             if name != "barrel_length" or answers["barrel"]:
                 answers[name] = _asked(name, f"{question} [{default or 'none'}] ")
     folder = newstudy.new(given.folder, **answers)
-    print(f"{folder}: a new study. Next: open study.toml in it, whose comments explain every line; then python -m kit check {_quoted(folder)}")
+    print(f"{folder}: a new study. Next: open study.toml in it, whose comments explain every line; then python -m kit "
+          f"check {_quoted(folder)}")
 
 
 def _asked(name, question):
@@ -113,7 +117,8 @@ def _new_flags(parser):
     from kit.study import newstudy
     _folder(parser)
     for name, question, _, default in newstudy.QUESTIONS:
-        parser.add_argument(f"--{name.replace('_', '-')}", metavar="TEXT", help=f"{question} (default: {default or 'none'})")
+        parser.add_argument(f"--{name.replace('_', '-')}", metavar="TEXT",
+                            help=f"{question} (default: {default or 'none'})")
 
 
 def check(given):
@@ -130,7 +135,8 @@ def check(given):
         return 2
     verdict = loaded.assess(given.draws, given.seed)
     weak = claims.weaknesses(verdict, log)
-    print(f"Nothing is wrong. Weak: {len(weak)}" if weak else "Nothing is wrong, and nothing that a reviewer would ask about was found.")
+    print(f"Nothing is wrong. Weak: {len(weak)}" if weak else
+          "Nothing is wrong, and nothing that a reviewer would ask about was found.")
     _list(map(str, weak))
 
 
@@ -161,7 +167,8 @@ def assess(given):
     verdict = loaded.assess(given.draws, given.seed)
     from tabulate import tabulate
     print(f"{loaded.title}{' (invented)' if loaded.invented else ''}\n")
-    print(tabulate(writeup.verdict_in_print(verdict.table).rename(columns={"margin": "margin (5 % to 95 %)"}), headers="keys", showindex=False, disable_numparse=True))
+    table = writeup.verdict_in_print(verdict.table).rename(columns={"margin": "margin (5 % to 95 %)"})
+    print(tabulate(table, headers="keys", showindex=False, disable_numparse=True))
     print(f"\n{verdict.words}\n{claims.strength(verdict, log).words}")
     if log and log.faults:
         print(f"warning: {len(log.faults)} of the rows in {log.path} cannot be used; python -m kit check says why")
@@ -178,14 +185,17 @@ def _assess_flags(parser):
 
 
 def register(given):
-    """Write the claim and plan of a study, before the trials, with a digest and the date: registration.md in its folder."""
+    """Write the claim and plan of a study, before the trials, with a digest and the date: registration.md in its
+    folder."""
     from kit import study
+    from kit.base.files import put
     from kit.publish import claims
     loaded = study.load(given.folder)
     path = Path(given.folder) / claims.REGISTRATION
     if path.exists():
-        raise FileExistsError(f"{path} is there already: what was registered stays as it was. A change of plan goes under [[record.deviations]] in study.toml")
-    _put(path, claims.registration(loaded.assess(given.draws, given.seed), given.date, _log(given.folder)))
+        raise FileExistsError(f"{path} is there already: what was registered stays as it was. A change of plan goes "
+                              "under [[record.deviations]] in study.toml")
+    put(path, claims.registration(loaded.assess(given.draws, given.seed), given.date, _log(given.folder)))
     print(f"{path}: written. Send a copy of it to somebody, or deposit it, before the first trial.")
 
 
@@ -200,14 +210,16 @@ def writeup(given):
     from kit import study
     from kit.publish.writeup import WIDTHS, bundle
     formats = ("pdf", "svg", "png", *(["tiff"] if given.tiff else []))
-    made = bundle(study.load(given.folder), given.out, given.draws, given.seed, tuple(given.width or WIDTHS), formats, given.date)
+    made = bundle(study.load(given.folder), given.out, given.draws, given.seed, tuple(given.width or WIDTHS), formats,
+                  given.date)
     print(f"{made}: {sum(p.is_file() for p in made.rglob('*'))} files; start with README.txt or report.html")
 
 
 def _writeup_flags(parser):
     _folder(parser)
     parser.add_argument("--out", required=True, metavar="DIR", help="folder in which the write-up's own folder is made")
-    parser.add_argument("--width", type=_width, action="append", metavar="MM", help="of the figures, again for more than one (default: 90, 140 and 190)")
+    parser.add_argument("--width", type=_width, action="append", metavar="MM",
+                        help="of the figures, again for more than one (default: 90, 140 and 190)")
     parser.add_argument("--tiff", action="store_true", help="TIFF at 600 dpi as well")
     parser.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="of the archive (default: today)")
     _draws(parser, 2**17)
@@ -217,8 +229,8 @@ def handouts(given):
     """Write the printable sheets of a workshop session as PDF."""
     from kit.workshop import handouts as sheets
     from kit import study
-    made = sheets.write(given.out, study.load(given.study) if given.study else None, people=given.people, minutes=given.minutes,
-                        live_lathe=not given.no_lathe, overwrite=given.overwrite)
+    made = sheets.write(given.out, study.load(given.study) if given.study else None, people=given.people,
+                        minutes=given.minutes, live_lathe=not given.no_lathe, overwrite=given.overwrite)
     print("\n".join(map(str, made)))
 
 
@@ -226,7 +238,8 @@ def _handout_flags(parser):
     parser.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
     parser.add_argument("--study", metavar="FOLDER", help="the study whose part is made (default: the workshop piece)")
     parser.add_argument("--people", type=_whole, default=12, metavar="N", help="how many learners (default 12)")
-    parser.add_argument("--minutes", type=int, choices=(90, 120, 150), default=150, help="length of the session (default 150)")
+    parser.add_argument("--minutes", type=int, choices=(90, 120, 150), default=150,
+                        help="length of the session (default 150)")
     parser.add_argument("--no-lathe", action="store_true", help="without a live lathe")
     parser.add_argument("--overwrite", action="store_true", help="in place of sheets that are there already")
 
@@ -236,8 +249,9 @@ def _check_flags(parser):
     _draws(parser, 2**12)
 
 
-COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": (assess, _assess_flags), "register": (register, _register_flags),
-            "writeup": (writeup, _writeup_flags), "handouts": (handouts, _handout_flags)}
+COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": (assess, _assess_flags),
+            "register": (register, _register_flags), "writeup": (writeup, _writeup_flags),
+            "handouts": (handouts, _handout_flags)}
 
 
 def _list(lines):
@@ -248,17 +262,6 @@ def _list(lines):
 def _quoted(path):
     import shlex
     return shlex.quote(str(path))
-
-
-def _put(path, text):
-    handle, draft = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}-", suffix=path.suffix)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        os.chmod(draft, 0o644)
-        os.replace(draft, path)
-    finally:
-        Path(draft).unlink(missing_ok=True)
 
 
 if __name__ == "__main__":

@@ -12,7 +12,7 @@ BEGIN, END = "<!-- rooms -->\n```\n", "```\n<!-- /rooms -->"
 def pictures():
     """{file name: (function that draws it, what is noted inside: a chance of the demo)}."""
     study = kit.study.load(kit.study.DEMO)
-    verdict, sweep = study.assess(), writeup.Case(study).sweep
+    verdict, sweep = study.assess(), writeup.WorkedOut(study).sweep
     return {"verdict.png": (lambda: figures.margins(verdict), f"{verdict.chance:.4f}"),
             "sweep.png": (lambda: figures.chances(sweep, mark=sweep.attrs["now"]), f"{sweep['all'].mean():.4f}")}
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
-from kit import bench, newstudy, references, study, tables
+from kit import bench, files, newstudy, references, study, tables
 from kit.studyfile import StudyError
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -157,7 +157,7 @@ def test_any_title_and_claim_come_back_as_they_were_given(tmp_path_factory, titl
 
 @pytest.mark.parametrize("text, name", [("Flûte à bec", "flute-a-bec"), ("  A/B: c  ", "a-b-c"), ("漢字", "study"), ("", "study"), ("x" * 80, "x" * 60)])
 def test_a_name_for_files_is_plain(text, name):
-    assert newstudy.slug(text) == name
+    assert files.slug(text) == name
 
 
 # --- refusals: nothing is written over, nothing is left behind -------------------------------------------------------------------------------

@@ -22,7 +22,7 @@ from pypdf import PdfReader
 from pypdf.generic import ContentStream
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
-from kit import report, tabular
+from kit import report, table_layout, tabular
 from kit.report import Bullets, Heading, Note, Paragraph, Picture, Table
 
 SIGNS = "µ × ≥ − · ² ≤ ± Ω °"
@@ -709,22 +709,22 @@ def test_two_runs_in_two_processes_give_the_same_bytes():
 def test_widths_give_what_is_there_to_those_who_need_it():
     cells = tabular.cells_of(pd.DataFrame({"a": ["short"], "b": ["a sentence of some length " * 5], "n": [1.5]}))
     report.fonts()
-    narrow, wide, number = report._widths(cells, 8, 400, easy=True)
+    narrow, wide, number = table_layout._widths(cells, 8, 400, easy=True)
     assert (
         narrow + wide + number <= 400
         and wide > 5 * narrow
         and math.isclose(number, stringWidth("1.50", report.FONT, 8) + 10.5)
     )
-    assert report._widths(cells, 8, 50, easy=True) is None
+    assert table_layout._widths(cells, 8, 50, easy=True) is None
     twins = tabular.cells_of(pd.DataFrame({"a": ["words and more words " * 9], "b": ["words and other words " * 9]}))
-    assert np.diff(report._widths(twins, 8, 500, easy=True)) == pytest.approx(0, abs=1)
+    assert np.diff(table_layout._widths(twins, 8, 500, easy=True)) == pytest.approx(0, abs=1)
 
 
 def test_a_column_of_sentences_gets_a_few_lines_and_not_a_ribbon():
     """Better a turned page than ten lines of two words."""
     note = "a note of some length that says what the number rests on, " * 4
     columns = {f"assumption_{i}": ["some_key.of_it"] for i in range(5)} | {"note": [note]}
-    layout = report._layout(pd.DataFrame(columns))
+    layout = table_layout.layout_of(pd.DataFrame(columns))
     assert layout.turned and stringWidth(note, report.FONT, layout.size) / layout.widths[-1] < 6
 
 

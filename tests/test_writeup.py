@@ -32,8 +32,8 @@ LIGHT = {"draws": DRAWS, "widths": (90,), "formats": ("pdf", "svg"), "date": DAY
 
 
 @pytest.fixture(scope="module")
-def case():
-    return writeup.Case(kit.study.load(), DRAWS, 1)
+def worked():
+    return writeup.WorkedOut(kit.study.load(), DRAWS, 1)
 
 
 @pytest.fixture(scope="module")
@@ -53,7 +53,7 @@ def copy(tmp_path):
 @pytest.fixture
 def quick(monkeypatch):
     """A bundle of one file, for what is not about its content."""
-    monkeypatch.setattr(writeup, "plates", lambda case: (writeup.Plate("verdict", None, "", "", None),))
+    monkeypatch.setattr(writeup, "plates", lambda worked: (writeup.Plate("verdict", None, "", "", None),))
     monkeypatch.setattr(writeup, "_fill", lambda folder, *rest: (folder / "README.txt").write_text("whole"))
 
 
@@ -67,12 +67,12 @@ def rows(path):
 
 # --- text -----------------------------------------------------------------------------------------------------------
 
-def test_the_verdict_says_chance_word_scale_limit_trials_rivals_and_what_it_does_not_show(case):
-    text, verdict = writeup.verdict_text(case), case.verdict
+def test_the_verdict_says_chance_word_scale_limit_trials_rivals_and_what_it_does_not_show(worked):
+    text, verdict = writeup.verdict_text(worked), worked.verdict
     low, mid, high = (kit.units.number(x, 2) for x in verdict.limiting_line.quantiles("margin"))
     for words in (evidence.likelihood(verdict.chance), f"chance {verdict.chance:.2f}", "Intergovernmental Panel on Climate Change", f"{DRAWS} draws, seed 1",
                   f"'{verdict.limiting}'", f"margin {mid} (5 % to 95 %: {low} to {high})", "In 5 of 8 trials every counted step", "24 % to 91 %",   # Clopper-Pearson, 5 of 8
-                  f"Strength of the claim: {case.strength.rung}", "cast on a core and reamed", "dendrites across the whole wall",
+                  f"Strength of the claim: {worked.strength.rung}", "cast on a core and reamed", "dendrites across the whole wall",
                   "does not say that the part was made so"):
         assert words in text, words
 
@@ -81,28 +81,28 @@ def test_the_verdict_without_trials_and_rivals_says_so(copy):
     (copy / "bench_log.csv").unlink()
     toml = (copy / "study.toml").read_text(encoding="utf-8")
     (copy / "study.toml").write_text(re.sub(r"(?m)^rivals = .*\n", "", toml), encoding="utf-8")
-    text = writeup.verdict_text(writeup.Case(kit.study.load(copy), DRAWS))
+    text = writeup.verdict_text(writeup.WorkedOut(kit.study.load(copy), DRAWS))
     assert "No trial is on record." in text and "No rival way of making it was held against it." in text
 
 
-def test_trials_of_part_of_the_route_are_not_called_parts_made(case):
+def test_trials_of_part_of_the_route_are_not_called_parts_made(worked):
     """A log without a file's stroke in it says nothing of filing, however well the rest went."""
-    rows = tuple(row for row in case.log.rows if row["operation"] in ("drill", "ream"))
-    part = writeup.Case(case.study, DRAWS)
-    part.__dict__["log"] = dataclasses.replace(case.log, rows=rows)
+    rows = tuple(row for row in worked.log.rows if row["operation"] in ("drill", "ream"))
+    part = writeup.WorkedOut(worked.study, DRAWS)
+    part.__dict__["log"] = dataclasses.replace(worked.log, rows=rows)
     assert "no counted trial of: turn, file, lap." in writeup.verdict_text(part)
 
 
-def test_the_verdict_says_how_many_measurements_the_predictions_held(case):
-    held = case.compared.attrs
-    assert (f"Of {held['measurements']} measurements {held['inside']} fell inside the predicted 90 % intervals" in writeup.verdict_text(case)
-            and f"({held['n']} draws, seed {held['seed']})" in writeup.methods_text(case))
+def test_the_verdict_says_how_many_measurements_the_predictions_held(worked):
+    held = worked.compared.attrs
+    assert (f"Of {held['measurements']} measurements {held['inside']} fell inside the predicted 90 % intervals" in writeup.verdict_text(worked)
+            and f"({held['n']} draws, seed {held['seed']})" in writeup.methods_text(worked))
 
 
-def test_the_methods_give_what_it_takes_to_do_it_again(case):
-    text, used = writeup.methods_text(case), case.register
+def test_the_methods_give_what_it_takes_to_do_it_again(worked):
+    text, used = writeup.methods_text(worked), worked.register
     for words in (f"{len(used)} assumptions", f"{(used['grade'] == 'conjecture').sum()} conjecture", f"{DRAWS} times", "seed 1", kit.__version__, np.__version__,
-                  case.verdict.provenance["inputs"], "1 row used a modern tool or material", f"Each of {len(case.verdict.chances)} criteria"):
+                  worked.verdict.provenance["inputs"], "1 row used a modern tool or material", f"Each of {len(worked.verdict.chances)} criteria"):
         assert words in text, words
 
 
@@ -110,11 +110,11 @@ def test_the_methods_tell_of_a_registration_and_of_a_change_since(copy):
     study = kit.study.load(copy)
     (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(DRAWS), DAY), encoding="utf-8")
     told = f"registered 2026-01-02, before any trial was on record (digest {claims.plan_digest(study)})."
-    assert told in writeup.methods_text(writeup.Case(study, DRAWS))
-    (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(DRAWS), DAY, writeup.Case(study).log), encoding="utf-8")
-    assert told.replace("before any trial was on record", "when trials stood on record already") in writeup.methods_text(writeup.Case(study, DRAWS))
+    assert told in writeup.methods_text(writeup.WorkedOut(study, DRAWS))
+    (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(DRAWS), DAY, writeup.WorkedOut(study).log), encoding="utf-8")
+    assert told.replace("before any trial was on record", "when trials stood on record already") in writeup.methods_text(writeup.WorkedOut(study, DRAWS))
     changed = study.with_(pulley="30 mm")
-    assert "have changed since" in writeup.methods_text(writeup.Case(changed, DRAWS))
+    assert "have changed since" in writeup.methods_text(writeup.WorkedOut(changed, DRAWS))
 
 
 # --- what is in a bundle --------------------------------------------------------------------------------------------
@@ -130,8 +130,8 @@ def test_the_readme_the_crate_and_the_zip_list_what_is_there(made):
         assert set(packed.namelist()) == there - {"archive.zip"}
 
 
-def test_every_figure_has_caption_words_and_the_data_that_drew_it(made, case):
-    for number, plate in enumerate(writeup.plates(case), 1):
+def test_every_figure_has_caption_words_and_the_data_that_drew_it(made, worked):
+    for number, plate in enumerate(writeup.plates(worked), 1):
         stem = made / "figures" / f"figure-{number}-{plate.name}"
         assert f"Figure {number}. " in stem.with_suffix(".txt").read_text(encoding="utf-8")
         assert (made / "figures" / f"{stem.name}.alt.txt").read_text(encoding="utf-8").strip() == plate.alt
@@ -149,27 +149,27 @@ def test_figures_have_the_width_asked_for(made):
         assert width == pytest.approx(90, abs=0.1), path.name
 
 
-def test_tables_hold_every_row_in_three_forms(made, case):
-    for sheet in writeup.sheets(case):
+def test_tables_hold_every_row_in_three_forms(made, worked):
+    for sheet in writeup.sheets(worked):
         data = rows(made / "tables" / f"{sheet.name}.csv")
         assert len(data) == len(sheet.frame), sheet.name
         lines = (made / "tables" / f"{sheet.name}.md").read_text(encoding="utf-8").splitlines()
         assert sum(line.startswith("|") for line in lines) == len(sheet.frame) + 2
         assert (made / "tables" / f"{sheet.name}.tex").read_text(encoding="utf-8").count(r"\\") >= len(sheet.frame)
     verdict = {(r["tube"], r["criterion"]): r for r in rows(made / "tables" / "verdict.csv")}
-    for line in case.verdict.lines:
+    for line in worked.verdict.lines:
         row = verdict[line.tube, line.criterion]
         assert float(row["chance"]) == pytest.approx(line.chance) and float(row["margin"]) == pytest.approx(np.median(line.margin), rel=1e-6)
     trials = rows(made / "tables" / "trials.csv")
-    assert len(trials) == len(case.log.rows) and {r["outcome"] for r in trials} == {"success", "partial", "fail"}
+    assert len(trials) == len(worked.log.rows) and {r["outcome"] for r in trials} == {"success", "partial", "fail"}
     assumptions = {r["key"]: r for r in rows(made / "tables" / "assumptions.csv")}
-    assert set(assumptions) == case.verdict.asked
+    assert set(assumptions) == worked.verdict.asked
     assert assumptions["alloy.yield_strength"]["source"] == "Callister and Rethwisch 2008"
     assert all(r["grade"] in evidence.GRADES and r["source"] for r in assumptions.values())
 
 
-def test_print_has_no_raw_names_of_columns_or_units(case):
-    for sheet in writeup.sheets(case):
+def test_print_has_no_raw_names_of_columns_or_units(worked):
+    for sheet in writeup.sheets(worked):
         for head in sheet.print_.columns:
             assert "_" not in head and not head.endswith(("um", "Nm")), (sheet.name, head)
         words = sheet.print_.drop(columns=["what", "remedy", "key", "source"], errors="ignore").to_string()
@@ -178,33 +178,33 @@ def test_print_has_no_raw_names_of_columns_or_units(case):
 
 def test_print_does_not_round_what_is_planned_or_read(copy):
     """Bore 10.225 mm over a shaft of 10.2 mm: to three digits the clearance would be gone."""
-    case = writeup.Case(kit.study.load(copy), DRAWS)
-    printed = {sheet.name: sheet.print_ for sheet in writeup.sheets(case)}
-    for tube, bore, outside in zip(case.study.tubes, printed["sizes"]["bore, mm"], printed["sizes"]["outside, mm"]):
+    worked = writeup.WorkedOut(kit.study.load(copy), DRAWS)
+    printed = {sheet.name: sheet.print_ for sheet in writeup.sheets(worked)}
+    for tube, bore, outside in zip(worked.study.tubes, printed["sizes"]["bore, mm"], printed["sizes"]["outside, mm"]):
         assert float(bore) == pytest.approx(tube.bore.m_as("mm"), abs=5e-4) and float(outside) == pytest.approx(tube.outside.m_as("mm"), abs=5e-4)
-    read = [row["measured_mm"] for row in case.log.rows if row["measured_mm"] is not None]
+    read = [row["measured_mm"] for row in worked.log.rows if row["measured_mm"] is not None]
     assert [float(v) for v in printed["trials"]["measured, mm"] if v] == read
 
 
 @pytest.mark.parametrize("share, text", [(1, "1.00"), (0.9999, ">0.99"), (0.995, ">0.99"), (0.994, "0.99"), (0.5, "0.50"), (0.001, "<0.01"), (0, "0.00")])
-def test_a_printed_chance_is_one_only_where_it_is(share, text, case):
-    table = case.verdict.table.head(1).assign(chance=float(share))
+def test_a_printed_chance_is_one_only_where_it_is(share, text, worked):
+    table = worked.verdict.table.head(1).assign(chance=float(share))
     assert writeup.verdict_in_print(table)["chance"].tolist() == [text]
 
 
-def test_the_limiting_step_comes_with_the_draws_that_drew_it(case):
-    [plate] = [p for p in writeup.plates(case) if p.name == "limiting-step"]
-    line, data = case.verdict.limiting_line, plate.data.set_index("share_below")
+def test_the_limiting_step_comes_with_the_draws_that_drew_it(worked):
+    [plate] = [p for p in writeup.plates(worked) if p.name == "limiting-step"]
+    line, data = worked.verdict.limiting_line, plate.data.set_index("share_below")
     for share in (0.05, 0.5, 0.95):
         for name, draws in (("asked", line.demand), ("given", line.capacity)):
             below = data.loc[share, name]
             assert np.mean(draws < below) - 0.01 <= share <= np.mean(draws <= below) + 0.01   # many draws may be the same
 
 
-def test_assumptions_say_whether_the_study_gave_them(case):
-    [sheet] = [s for s in writeup.sheets(case) if s.name == "assumptions"]
+def test_assumptions_say_whether_the_study_gave_them(worked):
+    [sheet] = [s for s in writeup.sheets(worked) if s.name == "assumptions"]
     sources = dict(zip(sheet.frame["key"], sheet.frame["source"]))
-    assert {key for key, source in sources.items() if source.endswith("(study)")} == set(case.study.rows) & case.verdict.asked
+    assert {key for key, source in sources.items() if source.endswith("(study)")} == set(worked.study.rows) & worked.verdict.asked
     assert writeup.KITS in sources.values() and "assumption of this study" not in sources.values()
 
 
@@ -213,18 +213,18 @@ def test_deviations_come_from_the_record_and_the_log(made):
     assert [r["stands_in"] for r in found] == ["study.toml", "bench_log.csv, line 39"]
 
 
-def test_the_stock_plan_joins_up(case):
-    plan = writeup.stock_plan(case.study)
-    for tube in case.study.tubes:
+def test_the_stock_plan_joins_up(worked):
+    plan = writeup.stock_plan(worked.study)
+    for tube in worked.study.tubes:
         bores = plan[(plan.tube == tube.name) & plan.operation.isin(("drill", "ream"))]
         assert bores.after_mm.iloc[-1] == pytest.approx(tube.bore.m_as("mm"))
         assert (bores.before_mm.to_numpy()[1:] == bores.after_mm.to_numpy()[:-1]).all()
         assert bores.stock_um.to_numpy() == pytest.approx((bores.after_mm - bores.before_mm).to_numpy() * 1000, abs=1e-6)
 
 
-def test_the_references_are_those_cited(made, case):
+def test_the_references_are_those_cited(made, worked):
     listed = (made / "text" / "references.md").read_text(encoding="utf-8").splitlines()
-    keys = [s for s in case.cited if s not in evidence.PLAIN_SOURCES]
+    keys = [s for s in worked.cited if s not in evidence.PLAIN_SOURCES]
     assert len(listed) == len(keys) and any("Callister" in line for line in listed) and any("Relief of two craftsmen" in line for line in listed)
 
 
@@ -246,19 +246,19 @@ def test_the_citation_and_the_crate_are_valid(made):
     assert "not chosen" in str(crate.root_dataset["license"].properties())
 
 
-def test_the_report_holds_verdict_trials_and_what_is_weak(made, case):
+def test_the_report_holds_verdict_trials_and_what_is_weak(made, worked):
     from pypdf import PdfReader
     html = (made / "report.html").read_text(encoding="utf-8")
     pdf = " ".join(" ".join(page.extract_text() for page in PdfReader(made / "report.pdf").pages).split())
     for words in ("Invented: no such part", "Strength of the claim: plausible", "drill broke in the bore", "What a reviewer will ask about", "Callister",
-                  "Local rules and qualified supervision come first", case.verdict.provenance["inputs"]):
+                  "Local rules and qualified supervision come first", worked.verdict.provenance["inputs"]):
         assert words in html, words
         assert words in pdf, words
-    for i, plate in enumerate(writeup.plates(case), 1):
+    for i, plate in enumerate(writeup.plates(worked), 1):
         assert f"Figure {i}. {plate.caption[:30]}" in html
-    for i, sheet in enumerate(writeup.sheets(case), 1):
+    for i, sheet in enumerate(writeup.sheets(worked), 1):
         assert f"Table {i}. {sheet.caption[:30]}" in html
-    assert html.count("<img") + html.count("<svg") >= len(writeup.plates(case))
+    assert html.count("<img") + html.count("<svg") >= len(writeup.plates(worked))
 
 
 def test_no_file_names_a_folder_of_this_machine(made):
@@ -286,7 +286,7 @@ def test_another_process_and_another_place_give_the_same_bytes(made, copy, tmp_p
     assert other.name == made.name and digests(other) == digests(made)
 
 
-def test_what_goes_in_decides_the_name(case, copy, quick, tmp_path):
+def test_what_goes_in_decides_the_name(worked, copy, quick, tmp_path):
     study = kit.study.load(copy)
     same = writeup.bundle(study, tmp_path / "a", **LIGHT).name
     assert writeup.bundle(kit.study.load(copy), tmp_path / "b", **LIGHT).name == same
@@ -317,7 +317,7 @@ def test_a_fault_in_the_middle_leaves_nothing(where, fault, monkeypatch, tmp_pat
     if name == "pack":
         monkeypatch.setattr(writeup, "_fill", lambda folder, *rest: None)
     monkeypatch.setattr(f"kit.{module}.{name}", fails)
-    monkeypatch.setattr(writeup, "document", lambda case: [report.Heading("x")])
+    monkeypatch.setattr(writeup, "document", lambda worked: [report.Heading("x")])
     with pytest.raises(type(fault)):
         writeup.bundle(kit.study.load(), tmp_path / "out", only=("part",), **LIGHT)
     assert list((tmp_path / "out").iterdir()) == []
@@ -380,28 +380,28 @@ def test_what_cannot_be_had_is_refused(wrong, said, tmp_path):
 def test_own_words_stand_in_place_of_the_generated_ones(copy):
     study = kit.study.load(copy)
     path = writeup.reword(study, **{"verdict": 'My own: "likely",\nback\\slash and """quotes""".', "caption verdict": "Figure of margins."})
-    case = writeup.Case(study, DRAWS)
-    assert case.worded("verdict", "generated") == 'My own: "likely",\nback\\slash and """quotes""".'
-    assert next(p for p in writeup.plates(case) if p.name == "verdict").caption == "Figure of margins."
+    worked = writeup.WorkedOut(study, DRAWS)
+    assert worked.worded("verdict", "generated") == 'My own: "likely",\nback\\slash and """quotes""".'
+    assert next(p for p in writeup.plates(worked) if p.name == "verdict").caption == "Figure of margins."
     with pytest.raises(FileExistsError, match="overwrite=True"):
         writeup.reword(study, verdict="Others.")
     assert writeup.reword(study, overwrite=True, verdict="") == path
-    assert writeup.Case(study, DRAWS).worded("verdict", "generated") == "generated"
+    assert writeup.WorkedOut(study, DRAWS).worded("verdict", "generated") == "generated"
 
 
 def test_a_change_of_the_numbers_behind_own_words_is_told(copy):
     study = kit.study.load(copy)
     writeup.reword(study, verdict="My own.")
-    assert writeup.Case(study).outdated == [] and writeup.Case(study.with_(wall="0.2 mm")).outdated == ["verdict"]
+    assert writeup.WorkedOut(study).outdated == [] and writeup.WorkedOut(study.with_(wall="0.2 mm")).outdated == ["verdict"]
     with open(copy / "bench_log.csv", "a", encoding="utf-8") as log:
         log.write("10,2026-07-01,hours,turn outside,turn,,A,,,,,,,,,15.0,,,,success,,yes,,no,\n")
-    assert writeup.Case(kit.study.load(copy)).outdated == ["verdict"]
+    assert writeup.WorkedOut(kit.study.load(copy)).outdated == ["verdict"]
 
 
 def test_own_words_that_cannot_be_read_are_told(copy):
     (copy / writeup.WORDING).write_text("verdict = oh", encoding="utf-8")
     with pytest.raises(StudyError, match=r"wording\.toml: not readable as TOML"):
-        writeup.verdict_text(writeup.Case(kit.study.load(copy), DRAWS)) and writeup.plates(writeup.Case(kit.study.load(copy), DRAWS))
+        writeup.verdict_text(writeup.WorkedOut(kit.study.load(copy), DRAWS)) and writeup.plates(writeup.WorkedOut(kit.study.load(copy), DRAWS))
 
 
 # --- other studies --------------------------------------------------------------------------------------------------
@@ -416,6 +416,6 @@ def test_a_new_study_is_written_up_as_it_is(answers, tmp_path):
     assert "No trial is on record." in told and answers["title"] in told and "invented" not in told.lower()
 
 
-def test_labels_of_sources_are_those_of_the_list(case):
-    assert case.cited["callister_2008"] == references.citations(["callister_2008"], *case.sources)["callister_2008"]
+def test_labels_of_sources_are_those_of_the_list(worked):
+    assert worked.cited["callister_2008"] == references.citations(["callister_2008"], *worked.sources)["callister_2008"]
     assert figures.WIDTHS["single"] in writeup.WIDTHS

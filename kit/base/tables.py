@@ -9,10 +9,10 @@ import functools
 import io
 import json
 import math
-import os
 import re
-import tempfile
 from pathlib import Path
+
+from kit.base.files import put  # noqa: F401 (known as tables.put as well)
 
 _KIT = Path(__file__).parents[1]
 _PACKED = _KIT / "data"   # where an installed wheel carries the data
@@ -189,23 +189,3 @@ def source_keys(path):
         return set(re.findall(r"^\s*@\w+\s*\{\s*([^,\s]+)", Path(path).read_text(encoding="utf-8"), re.M))
     except FileNotFoundError:
         raise TableError(f"{path}: there is no such file; an empty one will do where nothing is cited") from None
-
-
-def put(path, content):
-    """Put text or bytes into a file in one move: the old content or the new is there, never a part of either. The path.
-
-    It is written under another name beside its place, and moved when whole; a fault leaves what was there as it was.
-    """
-    path = Path(path)
-    handle, draft = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content if isinstance(content, bytes) else content.encode("utf-8"))
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(draft, path.stat().st_mode if path.exists() else 0o644)   # a temporary file is private
-        os.replace(draft, path)
-    except BaseException:
-        Path(draft).unlink(missing_ok=True)
-        raise
-    return path

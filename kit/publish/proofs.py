@@ -1,4 +1,4 @@
-"""Proofs: the figures and texts of a write-up looked at in a notebook, at true size, put into one's own words, and saved.
+"""Proofs: figures and texts of a write-up looked at in a notebook, at true size, put into one's own words, and saved.
 
     kit.proofs.page(study)
 """
@@ -12,25 +12,31 @@ from kit.base import tables
 from kit.publish import figures, writeup
 
 LABELLED, WIDE = {"description_width": "initial"}, {"width": "760px", "max_width": "100%"}
-RULER = ("<p style='margin:6px 0'><span style='display:inline-block;width:50mm;border:1px solid #000;border-top:0;height:4px'></span> "
+RULER = ("<p style='margin:6px 0'>"
+         "<span style='display:inline-block;width:50mm;border:1px solid #000;border-top:0;height:4px'></span> "
          "50 mm: hold a ruler to the screen. Where it does not fit, set the zoom of the browser until it does.</p>")
 
 
 def page(study, out="out", draws=2**17, seed=1):
-    """Choose figures and width, look at each at true size, edit captions and texts, save the bundle and see what it holds.
+    """Choose figures and width, look at each at true size, edit captions and texts, save the bundle, see what it holds.
 
-    study: a Study. out: folder for the bundle. draws, seed: of its verdict. Own words are kept in the study's folder (`writeup.reword`); the
-    studies that come with the kit are left as they are, and words for them go into the bundle alone.
+    study: a Study. out: folder for the bundle. draws, seed: of its verdict. Own words are kept in the study's folder
+    (`writeup.reword`); the studies that come with the kit are left as they are, and words for them go into the bundle
+    alone.
     """
     own, words = tables.DATA.resolve() not in study.folder.resolve().parents, {}
-    start = writeup.Case(study, draws, seed)
+    start = writeup.WorkedOut(study, draws, seed)
     plates = {p.name: p for p in writeup.plates(start)}
     texts = {"verdict": writeup.verdict_text(start), "methods": writeup.methods_text(start)}
-    width = ipywidgets.ToggleButtons(options=[(f"{w:g} mm", w) for w in writeup.WIDTHS] + [("other", 0)], description="width", style=LABELLED)
-    other = ipywidgets.BoundedFloatText(value=160, min=80, max=190.5, step=0.5, description="other width / mm", style=LABELLED, disabled=True)
+    width = ipywidgets.ToggleButtons(options=[(f"{w:g} mm", w) for w in writeup.WIDTHS] + [("other", 0)],
+                                     description="width", style=LABELLED)
+    other = ipywidgets.BoundedFloatText(value=160, min=80, max=190.5, step=0.5, description="other width / mm",
+                                        style=LABELLED, disabled=True)
     tiff = ipywidgets.Checkbox(description="TIFF as well", indent=False)
-    looked_at = ipywidgets.ToggleButtons(options=[*plates, *(f"text: {name}" for name in texts)], description="look at", style=LABELLED)
-    wanted = {name: ipywidgets.Checkbox(value=True, description=name, indent=False, layout={"width": "auto"}) for name in plates}
+    looked_at = ipywidgets.ToggleButtons(options=[*plates, *(f"text: {name}" for name in texts)],
+                                         description="look at", style=LABELLED)
+    wanted = {name: ipywidgets.Checkbox(value=True, description=name, indent=False, layout={"width": "auto"})
+              for name in plates}
     shown, told, listed = ipywidgets.HTML(), ipywidgets.HTML(), ipywidgets.HTML()
     text = ipywidgets.Textarea(description="caption", style=LABELLED, layout=WIDE | {"height": "110px"})
     keep, back, save = (ipywidgets.Button(description=label, layout={"width": "auto"}) for label in
@@ -53,7 +59,9 @@ def page(study, out="out", draws=2**17, seed=1):
             figure = plates[name].draw(chosen_width())
             wide, high = (size * 25.4 for size in figure.get_size_inches())
             picture = base64.b64encode(figures.png(figure, dpi=200)).decode()
-            shown.value = (f"<img style='width:{wide:.1f}mm;max-width:none' alt='{escape(plates[name].alt, quote=True)}' src='data:image/png;base64,{picture}'>"
+            alt = escape(plates[name].alt, quote=True)
+            shown.value = (f"<img style='width:{wide:.1f}mm;max-width:none' alt='{alt}' "
+                           f"src='data:image/png;base64,{picture}'>"
                            f"<p>{escape(name)}: {wide:.0f} × {high:.0f} mm</p>{RULER}")
         else:
             shown.value = "<p>The paragraph below is generated from the record: change it as you like.</p>"
@@ -73,8 +81,10 @@ def page(study, out="out", draws=2**17, seed=1):
         words[name] = kept
         if own:
             writeup.reword(study, overwrite=True, **{name: kept})
-            return f"Kept in {escape(str(study.folder / writeup.WORDING))}." if kept else "The generated words stand again."
-        return "They go into the bundle; this study comes with the kit and is left as it is. Make your own with python -m kit new."
+            where = escape(str(study.folder / writeup.WORDING))
+            return f"Kept in {where}." if kept else "The generated words stand again."
+        return ("They go into the bundle; this study comes with the kit and is left as it is. Make your own with "
+                "python -m kit new.")
 
     def take_back():
         said = keep_words("")
@@ -83,7 +93,8 @@ def page(study, out="out", draws=2**17, seed=1):
 
     def save_bundle():
         only = [name for name, box in wanted.items() if box.value]
-        made = writeup.bundle(study, Path(out), draws, seed, (chosen_width(),), writeup.FORMATS + (("tiff",) if tiff.value else ()), only=only,
+        formats = writeup.FORMATS + (("tiff",) if tiff.value else ())
+        made = writeup.bundle(study, Path(out), draws, seed, (chosen_width(),), formats, only=only,
                               words={name: text for name, text in words.items() if text})
         files = sorted(p.relative_to(made).as_posix() for p in made.rglob("*") if p.is_file())
         return f"<b>{escape(str(made))}</b> holds {len(files)} files:<br>" + "<br>".join(map(escape, files))
@@ -99,6 +110,8 @@ def page(study, out="out", draws=2**17, seed=1):
     save.on_click(guarded(save_bundle, listed))
     show()
     box = ipywidgets.VBox([width, other, looked_at, shown, text, ipywidgets.HBox([keep, back]), told,
-                           ipywidgets.HTML("<b>In the bundle</b>"), ipywidgets.HBox(list(wanted.values()), layout={"flex_flow": "row wrap"}), tiff, save, listed])
+                           ipywidgets.HTML("<b>In the bundle</b>"),
+                           ipywidgets.HBox(list(wanted.values()), layout={"flex_flow": "row wrap"}),
+                           tiff, save, listed])
     box.add_class("kit-proofs")
     return box

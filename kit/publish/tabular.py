@@ -23,6 +23,15 @@ def one_line(text):
     return re.sub(r"[ \t\n\u2028\u2029]+", " ", plain(text)).strip()
 
 
+def percent(share):
+    """A share in per cent; none or all of them only where it is none or all."""
+    if 0.9999 < share < 1:
+        return "more than 99.99 %"
+    if 0 < share < 0.0001:
+        return "less than 0.01 %"
+    return f"{100 * share:.0f} %" if share in (0, 1) or 0.005 < share < 0.995 else f"{100 * share:.2f} %"
+
+
 def _flat(frame):
     """The frame with names of columns as text and its index as first columns, and how many of these there are. An index
     that only counts the rows is left out."""
@@ -136,7 +145,8 @@ def called(caption):
 # [ and * at the start of a row would be taken for arguments of the line break before them
 LATEX = str.maketrans({**{mark: "\\" + mark for mark in "&%$#_{}"}, "~": r"\textasciitilde{}",
                        "^": r"\textasciicircum{}", "\\": r"\textbackslash{}", "<": r"\textless{}",
-                       ">": r"\textgreater{}", "|": r"\textbar{}", "`": r"\textasciigrave{}", "[": "{[}", "]": "{]}", "*": "{*}"})
+                       ">": r"\textgreater{}", "|": r"\textbar{}", "`": r"\textasciigrave{}", "[": "{[}", "]": "{]}",
+                       "*": "{*}"})
 _ROW = DataRow("", " & ", r" \\")
 BOOKTABS = TableFormat(lineabove=Line(r"\toprule", "", "", ""), linebelowheader=Line(r"\midrule", "", "", ""),
                        linebetweenrows=None, linebelow=Line(r"\bottomrule", "", "", ""), headerrow=_ROW, datarow=_ROW,

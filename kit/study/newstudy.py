@@ -1,4 +1,4 @@
-"""A new study folder from a few answers, with comments that teach; what it says of workshop and routes it takes from the demo."""
+"""A new study folder from a few answers, with comments that teach; workshop and routes are taken from the demo."""
 import contextlib
 import csv
 import io
@@ -7,28 +7,32 @@ import os
 import re
 import shutil
 import tempfile
-import unicodedata
 from pathlib import Path
 
 from kit import study
 from kit.base import tables
+from kit.base.files import slug
+from kit.base.units import Q
 from kit.study import bench
 from kit.study.studyfile import StudyError, value_of
-from kit.base.units import Q
 
 # What is asked: name, question, unit and bounds (None: words), what stands where nothing is answered
 QUESTIONS = (("title", "What is the part called?", None, "My part"),
-             ("claim", "What do you claim, in a sentence or two?", None, "A workshop with these tools could have made this part."),
+             ("claim", "What do you claim, in a sentence or two?", None,
+              "A workshop with these tools could have made this part."),
              ("alloy", "Of which alloy? A name in data/reference/alloys.csv.", None, "tin bronze, cast"),
              ("bore", "Bore of the innermost sleeve, or of the tube?", "mm > 0", "6 mm"),
              ("wall", "Wall?", "mm > 0", "0.5 mm"),
              ("clearance", "Clearance wanted between a bore and what runs in it, on diameter?", "um > 0", "20 um"),
-             ("lengths", "Lengths of the sleeves, from the inside out, parted by commas (one for a single tube, none for a barrel alone)?", "mm > 0", "60 mm"),
+             ("lengths", "Lengths of the sleeves, from the inside out, parted by commas (one for a single tube, none "
+              "for a barrel alone)?", "mm > 0", "60 mm"),
              ("barrel", "Bore of a barrel with a plunger, if there is one (blank for none)?", "mm > 0", ""),
              ("barrel_length", "Length of that barrel?", "mm > 0", "60 mm"))
 
+# In these texts a \ at the end of a line joins it to the next
 HEAD = '''# {title}
-# A study of your own. Every number carries its unit. `python -m kit check` says what is wrong or weak, with file, line and remedy.
+# A study of your own. Every number carries its unit. `python -m kit check` says what is wrong or weak, with file, \
+line and remedy.
 
 title = {title_quoted}
 claim = """
@@ -36,7 +40,8 @@ claim = """
 '''
 PART = '''fails_if = ""                         # what would show the claim wrong; write it before the trials
 
-# --- the part: what is to be made ---------------------------------------------------------------------------------------
+# --- the part: what is to be made -----------------------------------------------------------------------------------\
+----
 [part]
 alloy = {alloy_quoted}            # a name in data/reference/alloys.csv
 bore = "{bore}"                         # of the innermost sleeve; each next bore is the last outside plus the clearance
@@ -58,17 +63,22 @@ length = "{length}"
 plunger = "{plunger}"                    # length of the plunger that is lapped into it
 '''
 USE = '''
-# --- how the finished part is used. Without this table, running, play, plunger and labour are not judged: take away the marks (#)
-# in front, and fill it in. Which keys such a part needs is said where one is missing -----------------------------------------
+# --- how the finished part is used. Without this table, running, play, plunger and labour are not judged: take away \
+the marks (#)
+# in front, and fill it in. Which keys such a part needs is said where one is missing --------------------------------\
+---------
 '''
-RECORD = '''# --- on record beside the numbers: it enters no estimate, but what may be said, and the write-up ------------------------------
+RECORD = '''\
+# --- on record beside the numbers: it enters no estimate, but what may be said, and the write-up --------------------\
+----------
 [record]
 stage = "pre-test"                    # or "experiment", "repeat", "demonstration"
 # period = ""
 # region = ""
 # trials_planned = 5
 # stop_rule = ""
-# success_level = 0.3                 # rate of success that the lower bound (95 %) is to exceed; fix it before the trials
+# success_level = 0.3                 # rate of success that the lower bound (95 %) is to exceed; fix it before the \
+trials
 # rivals = ["cast on a core and reamed"]   # data/reference/rival_routes.csv
 # licence = ""                        # of text, data and figures: yours to choose before you deposit them
 #
@@ -94,18 +104,22 @@ stage = "pre-test"                    # or "experiment", "repeat", "demonstratio
 '''
 BIB = """What this study cites, in BibTeX; text outside of entries, like this, is passed over. For example:
 
-  @ book{surname_1999, author = {Surname, Given}, title = {Title}, publisher = {Publisher}, year = {1999}, note = {page 12}}
+  @ book{surname_1999, author = {Surname, Given}, title = {Title}, publisher = {Publisher}, year = {1999}, \
+note = {page 12}}
 
 (without the blank after the sign). The key, surname_1999, then stands in the column `source` of assumptions.csv.
 """
 
 
 def new(folder, **answers):
-    """Write a new study folder: study.toml, assumptions.csv, bench_log.csv with its printable sheet, sources.bib, datapackage.json.
+    """Write a new study folder that loads: study.toml, assumptions.csv, bench_log.csv with its printable sheet,
+    sources.bib, datapackage.json.
 
-    folder: that is not there yet, or is empty. answers: by the names of QUESTIONS, as text; what is not answered gets the value
-    that stands there. A new folder appears whole or not at all; one that was there, empty, gets its study.toml last. Returns its path.
-    Raises FileExistsError for a folder that holds something, StudyError for an answer that cannot be used, or that nobody asked for.
+    folder: that is not there yet, or is empty. answers: by the names of QUESTIONS, as text; what is not answered gets
+    the value that stands there. A new folder appears whole or not at all; one that was there, empty, gets its
+    study.toml last. Returns its path.
+    Raises FileExistsError for a folder that holds something, StudyError for an answer that cannot be used, or that
+    nobody asked for.
     """
     folder = Path(folder)
     refuse_filled(folder)
@@ -125,7 +139,8 @@ def new(folder, **answers):
         _write(draft, said)
         faults = study.faults(draft)
         if faults:
-            raise StudyError("these answers do not make a study: " + "; ".join(fault.replace(f"{draft}{os.sep}", "") for fault in faults))
+            told = "; ".join(fault.replace(f"{draft}{os.sep}", "") for fault in faults)
+            raise StudyError(f"these answers do not make a study: {told}")
         if home == folder:
             for file in sorted(draft.iterdir()):   # study.toml comes last
                 undo.callback((folder / file.name).unlink, missing_ok=True)
@@ -146,7 +161,10 @@ def refuse_filled(folder):
 
 
 def answer(name, text):
-    """What an answer to one of QUESTIONS says, or what stands there where it is blank. Raises StudyError for one that cannot be used."""
+    """What an answer to one of QUESTIONS says, or what stands there where it is blank.
+
+    Raises StudyError for one that cannot be used.
+    """
     rule, default = next((rule, default) for asked, _, rule, default in QUESTIONS if asked == name)
     text = text or default
     if name == "title":
@@ -167,23 +185,28 @@ def answer(name, text):
 def _write(folder, said):
     sections = _sections((study.DEMO / "study.toml").read_text(encoding="utf-8"))
     routes = _routes(sections["the routes"], said)
-    use = "\n".join(f"# {line}" if line else "#" for line in sections["how the finished part is used"].splitlines()[1:]).rstrip("#\n ") + "\n\n"
+    used = sections["how the finished part is used"].splitlines()[1:]
+    use = "\n".join(f"# {line}" if line else "#" for line in used).rstrip("#\n ") + "\n\n"
     correlations = sections["what goes together"].rstrip() + "\n"
-    (folder / "study.toml").write_text(_part(said) + USE + use + sections["the workshop"] + sections["the tools and their shapes"] + routes + RECORD + correlations,
-                                       encoding="utf-8")
+    written = [_part(said), USE, use, sections["the workshop"], sections["the tools and their shapes"], routes, RECORD,
+               correlations]
+    (folder / "study.toml").write_text("".join(written), encoding="utf-8")
     for name, schema in (("assumptions", "assumptions.schema.json"), ("bench_log", "bench_log.schema.json")):
         line = io.StringIO()
         csv.writer(line, lineterminator="\n").writerow(f["name"] for f in tables.shared_schema(schema)["fields"])
         (folder / f"{name}.csv").write_text(line.getvalue(), encoding="utf-8")
     (folder / "sources.bib").write_text(BIB, encoding="utf-8")
-    (folder / "datapackage.json").write_text(json.dumps(described(said["title"]), indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    package = json.dumps(described(said["title"]), indent=1, ensure_ascii=False) + "\n"
+    (folder / "datapackage.json").write_text(package, encoding="utf-8")
     bench.sheet(folder / "bench_sheet.html", f"Bench log: {said['title']}")
 
 
 def described(title):
-    """What the datapackage.json of a study says: its tables with their schemas, so that they can be read without the kit."""
-    resources = [{"name": name, "path": f"{name}.csv", "title": what, "schema": tables.shared_schema(f"{name}.schema.json")}
-                 for name, what in (("assumptions", "what this study knows better than the reference tables"), ("bench_log", "bench log: every trial"))]
+    """What the datapackage.json of a study says: its tables with their schemas, to be read without the kit too."""
+    held = {"assumptions": "what this study knows better than the reference tables",
+            "bench_log": "bench log: every trial"}
+    resources = [{"name": name, "path": f"{name}.csv", "title": what,
+                  "schema": tables.shared_schema(f"{name}.schema.json")} for name, what in held.items()]
     return {"name": slug(title), "title": title, "resources": resources}
 
 
@@ -195,8 +218,8 @@ def _part(said):
     for n, length in enumerate(said["lengths"], 1):
         text += SLEEVE.format(n=n, length=_size(length))
     if said["barrel"]:
-        length = said["barrel_length"]
-        text += BARREL.format(bore=_size(said["barrel"]), core=_size(Q(round(0.875 * said["barrel"].m_as("mm"), 1), "mm")), length=_size(length),
+        length, core = said["barrel_length"], Q(round(0.875 * said["barrel"].m_as("mm"), 1), "mm")
+        text += BARREL.format(bore=_size(said["barrel"]), core=_size(core), length=_size(length),
                               plunger=_size(length / 2))
     return head + re.sub(r"(?m)^(\w.*?) +# ", lambda found: f"{found[1]:<38}# ", text)
 
@@ -204,9 +227,12 @@ def _part(said):
 def _routes(text, said):
     """The demo's routes, its two drills made to suit the first bore."""
     bore = said["bore"].m_as("mm")
-    opened = min(6.0, max(round(bore - 0.5, 2), round(0.6 * bore, 2)))   # from there on the half-round bit opens it, pass by pass
-    sizes = iter((_size(Q(min(2.5, round(0.55 * opened, 2)), "mm")), _size(Q(opened, "mm"))))   # a wide first drill asks for more push than there is
-    text = re.sub(r'(operation = "drill"\ntool = "flat drill"\nto = )"[^"]+"', lambda found: f'{found[1]}"{next(sizes)}"', text)
+    # from there on the half-round bit opens it, pass by pass
+    opened = min(6.0, max(round(bore - 0.5, 2), round(0.6 * bore, 2)))
+    # a wide first drill asks for more push than there is
+    sizes = iter((_size(Q(min(2.5, round(0.55 * opened, 2)), "mm")), _size(Q(opened, "mm"))))
+    text = re.sub(r'(operation = "drill"\ntool = "flat drill"\nto = )"[^"]+"',
+                  lambda found: f'{found[1]}"{next(sizes)}"', text)
     for route, tubes in (("sleeve", said["lengths"]), ("barrel", said["barrel"])):
         if not tubes:
             text = re.sub(rf"\[\[routes\.{route}\]\]\n(?:.+\n)+\n?", "", text)
@@ -221,9 +247,3 @@ def _sections(text):
     """{heading: text with its heading} of the parts of the demo's study.toml."""
     parts = re.split(r"(?m)^(?=# --- )", text)[1:]
     return {re.match(r"# --- ([^.:,]+?)(?:[.:,]| -)", part)[1].strip(): part for part in parts}
-
-
-def slug(text):
-    """A name for files: small letters, figures and hyphens, accents left out."""
-    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "study"

@@ -1,0 +1,106 @@
+"""Claim and plan, registered before the trials: the text of it, its digest, and what a study's folder holds of one."""
+import datetime
+import hashlib
+import re
+
+from kit.base import evidence
+from kit.base.units import Q
+from kit.publish.tabular import percent
+
+REGISTRATION = "registration.md"
+BEFORE = "No trial was on record when this was written."
+_SHAPES = {"two-lip drill": ("point_angle",), "half-round bit": (), "fluted reamer": ("teeth", "lead_angle"),
+           "polygon broach": ("teeth", "lead_angle")}
+
+
+def plan_digest(study):
+    """Digest of what is registered: claim, fail condition, part, workshop, tools, steps and what the record plans."""
+    return hashlib.sha256(_plan(study).encode()).hexdigest()[:16]
+
+
+def _plan(study):
+    """The plan as text. A digest of it stands in every registration: a change of one byte here changes them all."""
+    record = study.record
+    level = f"{100 * record['success_level']:.9g} %" if "success_level" in record else "not said"
+    rows = [("claim", _in_a_line(study.claim)), ("shown wrong if", _in_a_line(study.fails_if) or "not said"),
+            ("kind of work", record.get("stage", "not said")),
+            ("period, region", ", ".join(filter(None, (record.get("period"), record.get("region")))) or "not said"),
+            ("rival ways of making it", ", ".join(record.get("rivals", ())) or "none named"),
+            ("trials planned", record.get("trials_planned", "not said")),
+            ("stop rule", _in_a_line(record.get("stop_rule", "")) or "not said"),
+            ("rate of success to be exceeded (lower bound, 95 %)", level)]
+    lines = [f"- {name}: {text}" for name, text in rows]
+    lines += ["", "## The part", "", f"- alloy: {study.part['alloy']}"]
+    lines += [f"- {t.name}: {_listed(t, 'bore', 'wall', 'length', 'clearance', 'core', 'plunger', 'route')}"
+              for t in study.tubes]
+    lines += ["", "## The workshop", ""]
+    lines += [f"- {name.replace('_', ' ')}: {_exact(value)}" for name, value in study.choices.items()]
+    if study.use:
+        lines += ["", "## How it is used", ""]
+        lines += [f"- {name.replace('_', ' ')}: {_exact(value)}" for name, value in study.use.items()]
+    lines += ["", "## The tools", ""]
+    lines += [f"- {name}: {_listed(tool, 'kind', *_SHAPES[tool.kind], 'shank', 'shank_ratio')}"
+              for name, tool in study.tools.items()]
+    lines += ["", "## The steps", ""]
+    for route in dict.fromkeys(t.route for t in study.tubes):
+        tube = next(t for t in study.tubes if t.route == route)
+        for i, step in enumerate(study.steps(tube), 1):
+            stock = [] if step.stock_on_diameter is None else [f"stock {_exact(step.stock_on_diameter)}"]
+            rest = _listed(step, "feed", "depth", "pressure", "hours", "drive")
+            lines.append(f"- {route}, {i}: {step.operation}, {step.name}, {', '.join([*stock, rest])}")
+    return "\n".join(lines) + "\n"
+
+
+def _in_a_line(text):
+    return " ".join(text.split())
+
+
+def _listed(thing, *names):
+    """What a tube, tool or step has of these, in words; what it has not is left out."""
+    said = {name: getattr(thing, name, None) for name in names}
+    return ", ".join(f"{name.replace('_', ' ')} {_exact(value)}" for name, value in said.items() if value is not None)
+
+
+def _exact(value):
+    """A planned value, to more digits than any workshop holds: what is registered is not rounded."""
+    return f"{value.m:.9g} {value.units:~P}".strip() if isinstance(value, Q) else str(value)
+
+
+def registration(verdict, date=None, log=None):
+    """Text (Markdown) of the claim and plan, to be registered before the trials, with its digest and date.
+
+    verdict: of the study as planned; its chance stands as the prediction. date: a datetime.date; today where None.
+    log: the study's bench log, None where there is none; rows in it are told.
+    """
+    study, date, said = verdict.study, date or datetime.date.today(), verdict.provenance
+    rows = len(log.rows) + len(log.faults) if log else 0   # a row that is refused is on record all the same
+    before = (BEFORE if not rows else
+              f"{rows} row{'s' if rows > 1 else ''} of trials stood on record already when this was written: it "
+              "registers what follows, not those.")
+    predicted = [f"- {name}: met in {percent(chance)} of draws" for name, chance in verdict.chances.items()]
+    return "\n".join([
+        f"# Registered {'before the trials' if not rows else 'with trials on record'}: {_in_a_line(study.title)}", "",
+        f"Date: {date.isoformat()}. Digest of claim and plan: {plan_digest(study)}.", before, "",
+        "## Claim and test", "", _plan(study), "## What the kit predicts", "",
+        f"All steps within reach in {percent(verdict.chance)} of draws ({evidence.likelihood(verdict.chance)}); "
+        f"{said['n']} draws, seed {said['seed']}, inputs {said['inputs']}, kit {said['versions']['kit']}.", "",
+        *predicted, "", "## Analysis", "",
+        "Every trial is counted, or excluded with a reason written before its result is known. Success rate: "
+        "Clopper-Pearson, 95 %. Measurements are held against the predicted 90 % intervals; the share inside is "
+        "reported with its own interval.", ""])
+
+
+def registered(study):
+    """Digest in the study folder's registration, or None where there is none."""
+    path = study.folder / REGISTRATION
+    if not path.exists():
+        return None
+    found = re.search(r"Digest of claim and plan: ([0-9a-f]{16})", path.read_text(encoding="utf-8"))
+    return found[1] if found else ""
+
+
+def registered_when(study):
+    """(date, whether no trial was on record) as the study folder's registration says it."""
+    text = (study.folder / REGISTRATION).read_text(encoding="utf-8")
+    found = re.search(r"Date: (\d{4}-\d\d-\d\d)", text)
+    return found[1] if found else "without a date", BEFORE in text

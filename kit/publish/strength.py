@@ -1,0 +1,124 @@
+"""How strong a claim may be put: a ladder of rungs, and the step that keeps a claim on its own."""
+from dataclasses import dataclass
+from functools import cached_property
+
+from kit.base import evidence
+from kit.base.units import number
+from kit.estimates import trials
+from kit.publish.tabular import percent
+
+# A ladder of this kit's own, after the rules in J. Coles, Archaeology by Experiment (1973), pp. 15-18: that it can be
+# done is no proof that it was done. A step is ... and so a claim is no more than:
+RUNGS = ("not shown", "possible", "plausible", "probable", "attested")
+PLAUSIBLE, PROBABLE = 0.66, 0.90   # chances of every step, at least
+LADDER = ("The ladder is this kit's own, and the weakest step decides. Possible: no step's margin stays below 1 over "
+          "its whole range (5 % to 95 %). "
+          f"Plausible: each step is met in {100 * PLAUSIBLE:.0f} % of draws or more, and each operation was done by "
+          "the maker, or is done in a living craft. "
+          f"Probable: {100 * PROBABLE:.0f} % or more, each operation is seen in the period (find, trace, text or "
+          "image), and the lower bound (95 %) of the trials' rate of success is above a level fixed beforehand. "
+          "Attested: a find shows the process itself.")
+IN_THE_PAST, BY_TRIAL = ("find", "trace", "text", "image"), ("living-craft", "own-trial", "modern-substitute")
+
+
+@dataclass(frozen=True)
+class Strength:
+    """How strong a claim may be put. steps: (step, what was looked at, rung, why), a row a criterion, operation and
+    count of trials."""
+    steps: tuple
+
+    @property
+    def rung(self):
+        return min((row[2] for row in self.steps), key=RUNGS.index)
+
+    @cached_property
+    def table(self):
+        """DataFrame: step, looked at, rung, why; the weakest first."""
+        import pandas as pd
+        rows = sorted(self.steps, key=lambda row: RUNGS.index(row[2]))
+        return pd.DataFrame(rows, columns=["step", "looked_at", "rung", "why"])
+
+    @property
+    def words(self):
+        """The rung, and what keeps it from the next."""
+        held = [row for row in self.steps if row[2] == self.rung]
+        if self.rung == RUNGS[-1]:
+            return "Strength of the claim: attested, for a find shows the process itself."
+        said = "; ".join(f"{step}: {why}" for step, _, _, why in held[:3])
+        said += f"; and {len(held) - 3} more" if len(held) > 3 else ""
+        return f"Strength of the claim: {self.rung}. What holds it there: {said}."
+
+
+def strength(verdict, log=None):
+    """The rung that a claim has earned, the weakest step deciding.
+
+    possible: no step's margin stays below 1 over its whole range (5 % to 95 %). plausible: every step is met in 66 % of
+    draws or more, and each operation has been done, by this maker (counted successes in the log) or in a living craft.
+    probable: 90 % or more, the operation is seen in the period (find, trace, text or image, in [[record.support]]), and
+    the lower bound (95 %) of the success rate of the trials, which together went through every operation, is above a
+    level fixed beforehand (success_level). attested: a find shows the whole process.
+    verdict: of a Study. log: its bench log, None where there is none. Returns a Strength.
+    """
+    study, steps = verdict.study, []
+    support = study.record.get("support", ())
+    if any(s["step"] == "whole process" and s["grade"] == "find" for s in support):
+        return Strength((("whole process", "evidence", "attested", "a find shows it"),))
+    for criterion, chance in verdict.chances.items():
+        reach = float(verdict.hardest(criterion).quantiles("margin")[2])
+        rung = ("probable" if chance >= PROBABLE else "plausible" if chance >= PLAUSIBLE else
+                "possible" if reach >= 1 else "not shown")
+        steps.append((criterion, "chance", rung, f"met in {percent(chance)} of draws" if rung != "not shown" else
+                      f"margin {number(reach, 2)} even at its 95 % point"))
+    if verdict.criteria is not None:
+        steps.append(("every other criterion", "chance", "not shown", "this verdict did not look at it"))
+    for operation in operations_of(study):
+        seen = [s for s in support if s["step"] in (operation, "whole process")]
+        grades = [s["grade"] for s in seen] + _tried(log, operation)
+        best = min(grades, key=evidence.GRADES.index, default=None)
+        rung = "probable" if best in IN_THE_PAST else "plausible" if best in BY_TRIAL else "possible"
+        why = f"best support is {best}" if best else "nothing on record that it was done, then or now"
+        steps.append((operation, "evidence", rung, why))
+    steps.append(_of_the_trials(study, log))
+    return Strength(tuple(steps))
+
+
+def operations_of(study):
+    """The operations that a study's plan goes through, in order, each once."""
+    return list(dict.fromkeys(s.operation for tube in study.tubes for s in study.steps(tube)))
+
+
+def untried(study, log):
+    """Operations of the plan that no counted row of the log holds: a rate of success says nothing of them."""
+    done = {row["operation"] for row in log.counted} if log else set()
+    return [operation for operation in operations_of(study) if operation not in done]
+
+
+def _tried(log, operation):
+    """Grades that the counted successes of an operation earn."""
+    rows = [r for r in log.counted if r["operation"] == operation and r["outcome"] == "success"] if log else []
+    return ["own-trial" if r["substitute"] == "no" else "modern-substitute" for r in rows]
+
+
+def trial_counts(log):
+    """(good, all) of the counted trials: a trial is good where every counted row of it is a success."""
+    outcome = {}
+    for row in log.counted if log else ():
+        outcome[row["trial"]] = outcome.get(row["trial"], True) and row["outcome"] == "success"
+    return sum(outcome.values()), len(outcome)
+
+
+def _of_the_trials(study, log):
+    good, n = trial_counts(log)
+    level = study.record.get("success_level")
+    if not n:
+        return "trials", "count", "plausible", "no trial is on record"
+    low, high = trials.success_interval(successes=good, trials=n)
+    counted = f"{good} of {n} trials good throughout, so a rate of {percent(low)} to {percent(high)} (95 %)"
+    if missing := untried(study, log):
+        why = f"{counted}, but of no whole route: no counted trial of {', '.join(missing)}"
+        return "trials", "count", "plausible", why
+    if level is None:
+        return "trials", "count", "plausible", f"{counted}; no level was fixed beforehand (success_level in [record])"
+    if low > level:
+        return "trials", "count", "probable", f"{counted}, above the level of {percent(level)} fixed beforehand"
+    return "trials", "count", "plausible", f"{counted}; the level fixed beforehand is {percent(level)}"

@@ -1,0 +1,162 @@
+"""What is weak in a study that loads: what a reviewer will ask about, each with its place and remedy."""
+from dataclasses import dataclass
+
+from kit.base import tables
+from kit.base.units import Q, number
+from kit.publish.registration import REGISTRATION, plan_digest, registered
+from kit.publish.strength import IN_THE_PAST, operations_of, trial_counts
+from kit.publish.tabular import percent
+from kit.study import bench
+from kit.study.studyfile import written_rows
+from kit.study.verdict import MATTERS
+
+FEW = 5   # trials of an operation, below which their spread is known to a third at best (JCGM 100:2008, table E.1)
+
+
+@dataclass(frozen=True)
+class Weakness:
+    """Something that a reviewer will ask about: where it stands, what it is, how to mend it."""
+    place: str
+    what: str
+    remedy: str
+
+    def __str__(self):
+        return f"{self.place}: {self.what}; {self.remedy}"
+
+
+def weaknesses(verdict, log=None):
+    """What is weak in a study that loads, as a list of Weakness, the heaviest first.
+
+    Looks at: assumptions that carry a margin and are conjecture or have no source; own ranges that the reference tables
+    do not meet, or that are too narrow to be believed; fewer than FEW trials, or no failure among many; estimates
+    outside their range; what the record leaves open.
+    verdict: of the study. log: its bench log, None where there is none.
+    """
+    study = verdict.study
+    return [*_off(verdict, log), *_carried(verdict), *_ranges(study), *_few(study, log), *_outside(verdict),
+            *_open(study)]
+
+
+def _off(verdict, log):
+    """A log that the study's predictions miss more often than they should."""
+    try:
+        held = log.compare(verdict.study).attrs if log else None
+    except bench.BenchError:   # nothing in it that the study predicts, or rows that check tells of
+        return
+    if held and held["inside"] < held["share_expected"][0] * held["measurements"]:
+        yield Weakness(str(verdict.study.folder / "bench_log.csv"),
+                       f"{held['inside']} of {held['measurements']} measurements lie inside the predicted "
+                       f"{percent(held['level'])} intervals, where {percent(held['share_expected'][0])} or more were "
+                       "to be expected",
+                       "find out which quantity is off and why; then mend its assumptions, or let the log teach the "
+                       "study (notebook 07)")
+
+
+def _carried(verdict):
+    """Conjecture and unsourced numbers that carry a criterion which is not certain."""
+    study, found = verdict.study, {}
+    for line in sorted(verdict.lines, key=lambda each: each.chance):
+        for key, share in verdict.influence(line).items():
+            known = study.assumptions[key]
+            doubtful = known.grade == "conjecture" or known.source == "assumption"
+            if share >= MATTERS and line.chance < 0.995 and doubtful:
+                found.setdefault(key.partition("@")[0], (known, line, share))
+    for key, (known, line, share) in found.items():
+        kinds = "conjecture" if known.grade == "conjecture" else "an assumption without a source"
+        yield Weakness(_place(study, key),
+                       f"{key} is {kinds} and carries {percent(share)} of the margin of '{line.criterion}' "
+                       f"({line.tube}), met in {percent(line.chance)} of draws",
+                       "measure it, or cite somebody who has, in assumptions.csv")
+
+
+def _ranges(study):
+    for key, row in study.rows.items():
+        known = study.reference_rows[key]
+        if row.shape == "fixed" or known.shape == "fixed":
+            continue
+        own, theirs = ([float(x) for x in a.quantile([0.05, 0.5, 0.95])] for a in (row, known))
+        low, mid, high = (Q(x, row.unit).m_as(known.unit) for x in own)
+        if high < theirs[0] or low > theirs[2]:
+            yield Weakness(_place(study, key),
+                           f"{key} at {number(low)} to {number(high)} {known.unit} does not meet the reference range "
+                           f"of {number(theirs[0])} to {number(theirs[2])} {known.unit}".rstrip(),
+                           "check the unit and the decimal point, or say in the note why")
+        elif high - low < 0.02 * abs(mid) and row.grade not in ("handbook", "find"):
+            yield Weakness(_place(study, key),
+                           f"{key} is given to within {100 * abs((high - low) / mid):.1f} %: people's ranges are too "
+                           "narrow",
+                           "ask what would surprise you, and widen low and high")
+
+
+def _place(study, key):
+    """Where an assumption stands: file and line, the study's own or a reference table's."""
+    if key in study.rows:
+        path = study.folder / "assumptions.csv"
+        written = {row["key"]: row["line"] for row in written_rows(study.folder)} if path.exists() else {}
+        return f"{path}, line {written[key]}" if key in written else f"readings at the bench ({study.rows[key].note})"
+    if key.startswith("model."):
+        of = key.removeprefix("model.").replace("_", " ")
+        return f"data/reference/models.csv, line {_line_of(tables.load('models'), of, 'of')}"
+    table, of, prefix, _ = next(take for take in study.takes if key.startswith(f"{take[2]}."))
+    line = _line_of(tables.rows_of(table, of), key.removeprefix(f"{prefix}."))
+    return f"data/reference/{table}.csv, line {line}"
+
+
+def _line_of(rows, key, column="key"):
+    return next(row["line"] for row in rows if row[column] == key)
+
+
+def _few(study, log):
+    folder = study.folder / "bench_log.csv"
+    good, n = trial_counts(log)
+    if not n:
+        yield Weakness(str(folder), "no trial is on record: the verdict is the model's alone",
+                       "make trials, and write down every one")
+        return
+    done = {}
+    for row in log.counted:
+        done.setdefault(row["operation"], set()).add(row["trial"])
+    for operation in operations_of(study):
+        times = len(done.get(operation, ()))
+        if times < FEW:
+            yield Weakness(str(folder),
+                           f"'{operation}' was tried {times} time{'s' if times != 1 else ''}: fewer than {FEW} tell "
+                           "little of the spread" if times else f"no counted trial of '{operation}' is on record",
+                           f"make {FEW - times} more" if times else f"make {FEW}")
+    if good == n and n >= FEW:
+        yield Weakness(str(folder), f"{n} trials and no failure among them",
+                       "make sure that every trial is in the log, failures too")
+    used = [row for row in log.counted if row["substitute"] == "yes"]
+    if used and not study.record.get("deviations"):
+        yield Weakness(f"{folder}, line {used[0]['line']}",
+                       f"{len(used)} row{'s' if len(used) > 1 else ''} with a modern tool or material in it",
+                       "say what, why and to what effect, under [[record.deviations]] in study.toml")
+
+
+def _outside(verdict):
+    for words in verdict.warnings:
+        yield Weakness("estimates", words, "treat that criterion as indicative, or test it at the bench")
+
+
+def _open(study):
+    toml, record = str(study.folder / "study.toml"), study.record
+    if not study.fails_if:
+        yield Weakness(toml, "nothing says what would show the claim wrong", "write 'fails_if', before the trials")
+    for key, what, remedy in (
+            ("stage", "whether this is a pre-test, an experiment, a repeat or a demonstration is not said",
+             "write 'stage' in [record]"),
+            ("rivals", "no rival way of making the part is named",
+             "list 'rivals' (data/reference/rival_routes.csv) in [record]"),
+            ("success_level", "no rate of success was fixed beforehand",
+             "write 'success_level' in [record], before the trials")):
+        if key not in record:
+            yield Weakness(toml, what, remedy)
+    supported = {s["step"] for s in record.get("support", ()) if s["grade"] in IN_THE_PAST}
+    without = [o for o in operations_of(study) if o not in supported]
+    if without and "whole process" not in supported:
+        yield Weakness(toml, f"no evidence of the period is named for: {', '.join(without)}",
+                       "add [[record.support]]: step, grade, source, shows, does_not_show")
+    told = registered(study)
+    if told is not None and told != plan_digest(study):
+        yield Weakness(str(study.folder / REGISTRATION), "the plan has changed since it was registered",
+                       "say what and why, under [[record.deviations]]")

@@ -1,0 +1,130 @@
+"""A study worked out for print: its verdict, and what else a write-up asks of it, each once."""
+import os
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from kit import __version__
+from kit.base import references, tables
+from kit.base.evidence import PLAIN_SOURCES
+from kit.publish import claims, wording
+from kit.study import bench, routes
+from kit.study.studyfile import StudyError
+
+ROUTE = "bored from the bar"   # what a study's own route is called among its rivals
+
+
+@dataclass(frozen=True)
+class WorkedOut:
+    """A study worked out for print: its verdict, and what else is asked of it, each once. draws, seed: of the verdict.
+    words: {name: text} of the author's that stand before those in `wording.toml`."""
+    study: object
+    draws: int = 2**17
+    seed: int = 1
+    words: dict = field(default_factory=dict)
+
+    @cached_property
+    def log(self):
+        """The bench log of the study's folder; None where there is none, or no row in it."""
+        path = self.study.folder / "bench_log.csv"
+        log = bench.read(path) if path.exists() else None
+        return log if log and (log.rows or log.faults) else None
+
+    @cached_property
+    def verdict(self):
+        return self.study.assess(self.draws, self.seed)
+
+    @cached_property
+    def strength(self):
+        return claims.strength(self.verdict, self.log)
+
+    @cached_property
+    def trace(self):
+        return self.verdict.trace(self.verdict.limiting, self.verdict.limiting_line.tube)
+
+    @cached_property
+    def sources(self):
+        """BibTeX files, the study's own last: it stands before the reference tables'."""
+        own = self.study.folder / "sources.bib"
+        return (tables.REFERENCE / "sources.bib", *([own] if own.exists() else []))
+
+    @cached_property
+    def cited(self):
+        """{source: how it is cited} of all that the verdict and the record rest on."""
+        keys = [*self.register["source"], *(s["source"] for s in self.study.record.get("support", ()))]
+        return references.citations(keys, *self.sources)
+
+    def reference_list(self):
+        """What is cited, as lines of a list of references."""
+        return references.listed([s for s in self.cited if s not in PLAIN_SOURCES], *self.sources)
+
+    @cached_property
+    def register(self):
+        """The assumptions that some criterion asked for."""
+        return self.study.register.loc[sorted(self.verdict.asked)]
+
+    @cached_property
+    def sweep(self):
+        """Chances over the wall, from a quarter to twice what is planned."""
+        sleeves = [t for t in self.study.tubes if t.position is not None]
+        limiting = [t for t in self.study.tubes if t.name == self.verdict.limiting_line.tube]
+        tube = [*sleeves, *limiting, *self.study.tubes][0]
+        key = "wall" if sleeves else f"{tube.name}.wall"
+        values = []
+        for share in (0.25, 0.35, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5, 2):
+            try:
+                self.study.with_(**{key: share * tube.wall})
+            except StudyError:   # so thin that nothing is left of it
+                continue
+            values.append(share * tube.wall)
+        table = self.study.sweep(key, values, 2**12, self.seed)
+        table.attrs["now"] = tube.wall.m_as("mm")
+        return table
+
+    @cached_property
+    def tornado(self):
+        return self.study.sensitivity("tornado")
+
+    @cached_property
+    def compared(self):
+        """The log set beside the study; None where it measures nothing that the study predicts."""
+        try:
+            return self.log.compare(self.study, seed=self.seed) if self.log else None
+        except bench.NothingMeasured:
+            return None
+
+    @cached_property
+    def rivals(self):
+        named = self.study.record.get("rivals", ())
+        return routes.compare([(ROUTE, self.study), *named], seed=self.seed) if named else None
+
+    @cached_property
+    def weak(self):
+        """What a reviewer will ask about; places without the folder, which may move."""
+        return [claims.Weakness(self.without_folder(w.place), self.without_folder(w.what), w.remedy)
+                for w in claims.weaknesses(self.verdict, self.log)]
+
+    def without_folder(self, text):
+        """Text without the name of the study's folder, which may move."""
+        return text.replace(f"{self.study.folder}{os.sep}", "")
+
+    @property
+    def made_of(self):
+        """n, seed, inputs and version, as every caption says them."""
+        inputs = self.verdict.provenance["inputs"]
+        return f"{self.verdict.n} draws, seed {self.seed}, inputs {inputs}, kit {__version__}"
+
+    @cached_property
+    def wording(self):
+        """{name: {text, of}}: what the author has put into words of their own."""
+        own = {name: {"text": text} for name, text in self.words.items() if text.strip()}
+        return wording.kept(self.study) | own
+
+    def worded(self, name, generated):
+        """The author's own words of that name, else the generated ones."""
+        return self.wording.get(name, {}).get("text", "").strip() or generated
+
+    @property
+    def outdated(self):
+        """Names of the texts that were put into own words before the study or its log last changed."""
+        return [name for name, entry in self.wording.items()
+                if entry.get("of") not in (None, wording.basis(self.study))]

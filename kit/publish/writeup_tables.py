@@ -1,0 +1,227 @@
+"""The tables of a write-up, in order: in full for computing with, and as print has room for them."""
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from kit.base.units import number, ureg
+from kit.publish import tabular
+from kit.publish.tabular import percent
+from kit.study import bench
+
+KITS = "assumption of the kit's tables"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A table of the write-up. printed: the columns that print has room for; the frame itself where None. fields: for
+    the data dictionary, name, type and description of each column, where the table of columns does not say."""
+    name: str
+    frame: object
+    caption: str
+    printed: object = None
+    fields: list = field(default_factory=list)
+
+    @property
+    def print_(self):
+        return tabular.shown(self.frame if self.printed is None else self.printed)
+
+
+def sheets(worked):
+    """The tables of a write-up, in order, as Sheets. worked: a WorkedOut."""
+    found = [_verdict(worked), _strength(worked), _sizes(worked), _stock_plan(worked), _assumptions(worked),
+             _trials(worked), _measured(worked), _deviations(worked), _rivals(worked), _weak(worked)]
+    return tuple(sheet for sheet in found if sheet)
+
+
+def _verdict(worked):
+    table = worked.verdict.table
+    return Sheet("verdict", table,
+                 "Demand against capacity of every step and tube: medians, where it is worst most often; margin at the "
+                 "worst place in each draw, median with its 5 % to 95 % range, so that it is not the quotient of the "
+                 f"two; chance of being met; {worked.made_of}", verdict_in_print(table))
+
+
+def verdict_in_print(table):
+    """The table of a verdict as print has room for it: values with units, the margin with its 5 % to 95 % range."""
+    printed = table[["tube", "criterion", "where"]].copy()
+    for side in ("demand", "capacity"):
+        printed[side] = [f"{number(v)} {ureg.Unit(u):~P}" for v, u in zip(table[side], table["unit"])]
+    margins = table[["margin_5", "margin", "margin_95"]].itertuples(index=False)
+    printed["margin"] = [_ranged(*row) for row in margins]
+    printed["chance"] = [_chance(c) for c in table["chance"]]
+    return printed.assign(evidence=table["weakest_evidence"])
+
+
+def _ranged(low, mid, high, digits=2):
+    if low == high:
+        return number(mid, digits)
+    return f"{number(mid, digits)} ({number(low, digits)} to {number(high, digits)})"
+
+
+def _chance(share):
+    """A chance to two decimals; 1.00 and 0.00 only where it is all or none."""
+    return ">0.99" if 0.995 <= share < 1 else "<0.01" if 0 < share < 0.005 else f"{share:.2f}"
+
+
+def _strength(worked):
+    table = worked.strength.table
+    return Sheet("strength", table, "The highest rung that each step allows, the weakest first", _headed(table))
+
+
+def _sizes(worked):
+    sizes = worked.study.dimensions.reset_index()
+    return Sheet("sizes", sizes, "Sizes as planned; clearance on diameter", _headed(_in_full(sizes)))
+
+
+def _stock_plan(worked):
+    plan = stock_plan(worked.study)
+    return Sheet("stock_plan", plan, "Stock plan: each step with the diameter it finds and leaves; stock on diameter",
+                 _headed(_in_full(plan)))
+
+
+def stock_plan(study):
+    """DataFrame: each step of each tube, what it finds and leaves on diameter, and the choices of the maker."""
+    import pandas as pd
+
+    def as_number(value, unit):
+        return np.nan if value is None else value.m_as(unit)
+
+    rows = []
+    for tube in study.tubes:
+        for i, step in enumerate(study.steps(tube), 1):
+            before, after = step.before.m_as("mm"), step.diameter.m_as("mm")
+            stock = (as_number(step.stock_on_diameter, "um") if step.operation == "lap" else
+                     abs(before - after) * 1000)
+            rows.append({"tube": tube.name, "number": i, "operation": step.operation, "with": step.name,
+                         "before_mm": before, "after_mm": after, "stock_um": round(stock, 6),
+                         "feed_mm": as_number(step.feed, "mm"), "pressure_kPa": as_number(step.pressure, "kPa"),
+                         "hours_h": as_number(step.hours, "h"), "drive": step.drive})
+    return pd.DataFrame(rows)
+
+
+def _assumptions(worked):
+    used = worked.register.reset_index()
+
+    def source_of(key, source):
+        if key in worked.study.rows:
+            return f"{worked.cited[source]} (study)"
+        return KITS if source == "assumption" else worked.cited[source]
+
+    used["source"] = [source_of(key, source) for key, source in zip(used["key"], used["source"])]
+    units = [f"{ureg.Unit(u):~P}" for u in used["unit"]]
+    values = [_ranged(*row, digits=3) for row in used[["low_5", "median", "high_95"]].itertuples(index=False)]
+    printed = used[["key"]].assign(value=[f"{v} {u}".strip() for v, u in zip(values, units)], grade=used["grade"],
+                                   source=used["source"])
+    columns = ["key", "median", "low_5", "high_95", "unit", "shape", "drawn", "grade", "source", "note"]
+    return Sheet("assumptions", used[columns],
+                 "Assumptions that the verdict rests on: median with 5 % to 95 % range, grade of the evidence and "
+                 "source; (study): given by this study, the others by the kit's reference tables. The CSV of this "
+                 "table says for each what it means, and where in the source it stands", printed)
+
+
+def _trials(worked):
+    """None where there is no log."""
+    import pandas as pd
+    if not worked.log:
+        return None
+    logged = worked.log.rows
+    fields = [f for f in bench.schema()["fields"] if any(row[f["name"]] is not None for row in logged)]
+    names = [f["name"] for f in fields]
+    rows = pd.DataFrame([{name: row[name] for name in names} for row in logged], columns=names)
+    # a gap makes no count a fraction
+    rows = rows.astype({f["name"]: "Int64" for f in fields if f["type"] == "integer"})
+    printed = [c for c in ("trial", "tube", "step", "operator", "measured_mm", "torque_Nm", "pull_N", "minutes",
+                           "strokes", "outcome", "failure", "counted", "why_not", "substitute") if c in rows]
+    return Sheet("trials", rows, "Every trial on record, in order; measurements as read",
+                 _headed(rows[printed].map(_as_read)),
+                 [{k: f[k] for k in ("name", "type", "description")} for f in fields])
+
+
+def _as_read(value):
+    """A reading as it was written down; other cells as they are."""
+    return f"{value:.9g}" if isinstance(value, float) and not np.isnan(value) else value
+
+
+def _measured(worked):
+    """None where the log measures nothing that the study predicts."""
+    table = worked.compared
+    if table is None:
+        return None
+
+    def shown(value, unit):
+        return f"{value:.3f}" if unit == "mm" else number(value)
+
+    units = table["unit"]
+    ends = [" to ".join(dict.fromkeys((shown(a, u), shown(b, u))))
+            for a, b, u in zip(table["measured_low"], table["measured_high"], units)]
+    spread = [f"{shown(m, u)} ({shown(a, u)} to {shown(b, u)})"
+              for a, m, b, u in zip(table["low"], table["median"], table["high"], units)]
+    printed = table[["trial", "step", "quantity"]].assign(
+        unit=[f"{ureg.Unit(u):~P}" for u in units], predicted=spread, measured=ends, inside=table["inside"])
+    return Sheet("measured", table, f"Predicted {percent(table.attrs['level'])} intervals and measurements", printed)
+
+
+def _deviations(worked):
+    """None where there are none."""
+    gone = deviations(worked)
+    if not len(gone):
+        return None
+    return Sheet("deviations", gone, "What was done otherwise than planned, or with a modern tool or material",
+                 _headed(gone))
+
+
+def deviations(worked):
+    """DataFrame of what was done otherwise than planned: as the record says it, and each row of the log with a modern
+    substitute. worked: a WorkedOut."""
+    import pandas as pd
+    names = ["step", "planned", "done", "why", "effect"]
+    rows = [{name: entry.get(name, "") for name in names} | {"stands_in": "study.toml"}
+            for entry in worked.study.record.get("deviations", ())]
+    for row in worked.log.rows if worked.log else ():
+        if row["substitute"] == "yes":
+            rows.append({"step": row["step"], "planned": "", "done": row["remark"] or "a modern tool or material",
+                         "why": row["why_not"] or "", "effect": "counted" if row["counted"] == "yes" else "not counted",
+                         "stands_in": f"bench_log.csv, line {row['line']}"})
+    return pd.DataFrame(rows, columns=[*names, "stands_in"])
+
+
+def _rivals(worked):
+    """None where no rival is named."""
+    if worked.rivals is None:
+        return None
+    rivals = worked.rivals.reset_index()
+    return Sheet("rivals", rivals,
+                 "Ways of making the part, side by side. Within reach: chance by this study, of one tube; chance: that "
+                 "a blank comes through, and hours for one tube, medians of judgement; metal: in over that of the "
+                 "finished tube",
+                 _headed(rivals[["route", "within_reach", "chance", "hours", "metal", "tells", "weakest_evidence"]]))
+
+
+def _weak(worked):
+    import pandas as pd
+    return Sheet("weak", pd.DataFrame([vars(w) for w in worked.weak], columns=["place", "what", "remedy"]),
+                 "Weak points, each with its place and remedy")
+
+
+# --- columns as print calls them, lengths as they were planned --------------------------------------------------------
+
+_UNITS = {"mm": "mm", "um": "µm", "kPa": "kPa", "h": "h", "Nm": "N·m", "N": "N", "g": "g"}
+_HEADS = {"with": "tool or grain", "number": "step", "why_not": "why not counted", "tells": "traces of no other",
+          "stands_in": "on record in", "minutes": "time, min"}
+
+
+def _headed(frame):
+    """The frame with its columns called as print calls them: 'stock, µm' for stock_um."""
+    def called(name):
+        what, _, unit = name.rpartition("_")
+        if name in _HEADS:
+            return _HEADS[name]
+        return f"{what.replace('_', ' ')}, {_UNITS[unit]}" if what and unit in _UNITS else name.replace("_", " ")
+
+    return frame.rename(columns=called)
+
+
+def _in_full(frame):
+    """The frame with its lengths in mm as text to the micrometre: what is planned to 10.225 mm is no 10.2 mm."""
+    lengths = [name for name in frame if name.endswith("_mm") and name != "feed_mm"]
+    return frame.assign(**{name: [f"{v:.3f}" for v in frame[name]] for name in lengths})

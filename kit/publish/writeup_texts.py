@@ -1,0 +1,112 @@
+"""The paragraphs of a write-up, generated from the record and meant to be edited."""
+from kit.base import evidence
+from kit.base.units import number, show
+from kit.estimates import trials
+from kit.publish import claims
+from kit.publish.tabular import percent
+from kit.publish.worked_out import ROUTE
+from kit.study.use import WHOLE
+
+
+def verdict_text(worked):
+    """The verdict as a paragraph to edit: probability word and scale, what limits, trials, strength, rivals not
+    excluded, what it does not show. worked: a WorkedOut."""
+    verdict, line = worked.verdict, worked.verdict.limiting_line
+    low, mid, high = (number(x, 2) for x in line.quantiles("margin"))
+    place = line.tube if line.tube == WHOLE else f"{line.tube} tube"
+    where = f" ({line.where})" if line.where else ""
+    said = [f"With the tools and choices listed, it is {evidence.likelihood(verdict.chance)} "
+            f"(chance {verdict.chance:.2f}, in the probability words of the Intergovernmental Panel on Climate Change) "
+            "that every step is within reach of this workshop, under the ranges assumed; "
+            f"{worked.made_of}.",
+            f"The limiting step is '{line.criterion}' of the {place}{where}: margin {mid} (5 % to 95 %: {low} to "
+            f"{high}), met in {percent(line.chance)} of draws."]
+    if verdict.weakest_evidence:
+        grade, key, criterion = verdict.weakest_evidence
+        said.append(f"The weakest evidence that matters is '{key}' ({grade}), in '{criterion}'.")
+    said += [trials_said(worked), *measured_said(worked), worked.strength.words]
+    if worked.rivals is not None:
+        own, others = worked.rivals.loc[ROUTE], worked.rivals.index.drop(ROUTE)
+        tells = own["tells"].replace("; ", ", ")
+        apart = f"it would leave what they do not: {tells}" if tells else "it leaves no trace that they do not"
+        said.append(f"This does not exclude other ways of making it ({'; '.join(others)}); {apart}.")
+    else:
+        said.append("No rival way of making it was held against it.")
+    said.append("It is the chance that capacity exceeds demand in the model; it does not say that the part was made "
+                "so.")
+    return " ".join(said)
+
+
+def trials_said(worked):
+    """A sentence on how many trials went well, and what that says of the rate."""
+    good, n = claims.trial_counts(worked.log)
+    if not n:
+        return "No trial is on record."
+    low, high = trials.success_interval(successes=good, trials=n)
+    left_out = len(worked.log.rows) - len(worked.log.counted)
+    excluded = (f"; {left_out} row{'s' if left_out > 1 else ''} not counted, with the reason in the table"
+                if left_out else "")
+    missing = claims.untried(worked.study, worked.log)
+    return (f"In {good} of {n} trials every counted step was a success (95 % interval of the rate: {percent(low)} to "
+            f"{percent(high)}, Clopper-Pearson{excluded})"
+            + (f"; no counted trial of: {', '.join(missing)}." if missing else "."))
+
+
+def measured_said(worked):
+    """What the log's measurements say of the predictions, as a list of one sentence or none."""
+    if worked.compared is None:
+        return []
+    held = worked.compared.attrs
+    low, high = (percent(x) for x in held["share_interval"])
+    few, many = (percent(x) for x in held["share_expected"])
+    return [f"Of {held['measurements']} measurements {held['inside']} fell inside the predicted "
+            f"{percent(held['level'])} intervals (95 % interval of that share, Clopper-Pearson: {low} to {high}; by "
+            f"the model {few} to {many} were to be expected)."]
+
+
+def methods_text(worked):
+    """The methods paragraph, to edit. worked: a WorkedOut."""
+    study, verdict, used = worked.study, worked.verdict, worked.register
+    grades = used["grade"].value_counts()
+    kinds = ", ".join(f"{grades[g]} {g}" for g in evidence.GRADES if g in grades)
+    each = int((used["drawn"] == "each").sum())
+    versions = verdict.provenance["versions"]
+    said = [f"Feasibility was judged step by step. Each of {len(verdict.chances)} criteria holds a demand (a torque, "
+            "force, wall, stock, time) against the capacity of workshop, tool or metal for it, in the same unit; the "
+            "margin is capacity over demand, and a step is within reach where it is 1 or more. "
+            f"{len(used)} assumptions entered as distributions ({kinds}), {each} of them afresh for each tube; how far "
+            "each formula may be off was drawn as well. "
+            f"They were sampled together {verdict.n} times (scrambled Sobol points mapped by inverse distributions, "
+            f"seed {worked.seed}), and all criteria were evaluated on the same draws, so that the chance of all "
+            "together counts what they share.",
+            f"The maker's choices (order of work: {study.choices['order']}; drive: {study.choices['drive']}; pulley "
+            f"{show(study.choices['pulley'])}) were held as planned.",
+            "An assumption's grade is that of its evidence; it counts toward the wording where it carries 5 % or more "
+            "of the variance of a margin (squared rank correlation)."]
+    if verdict.warnings:
+        said.append(f"{len(verdict.warnings)} estimates were used outside the range for which their formula is known "
+                    "to hold; they are listed.")
+    if worked.log:
+        said += _log_said(worked)
+    if claims.registered(study):
+        same = claims.registered(study) == claims.plan_digest(study)
+        day, before = claims.registered_when(study)
+        when = "before any trial was on record" if before else "when trials stood on record already"
+        said.append(f"Claim and plan were registered {day}, {when} (digest {claims.registered(study)}"
+                    + (")." if same else "), and have changed since: see deviations."))
+    said.append(f"Computed with ancient-method-kit {versions['kit']} on Python {versions['python']}, numpy "
+                f"{versions['numpy']} and scipy {versions['scipy']}; digest of all inputs "
+                f"{verdict.provenance['inputs']}.")
+    return " ".join(said)
+
+
+def _log_said(worked):
+    """How trials and measurements were dealt with, as a list of sentences."""
+    substitutes = sum(r["substitute"] == "yes" for r in worked.log.rows)
+    used = f"; {substitutes} row{'s' if substitutes > 1 else ''} used a modern tool or material" if substitutes else ""
+    said = [f"Every trial on record is listed, failures included{used}."]
+    if worked.compared is not None:
+        held = worked.compared.attrs
+        said.append(f"What was measured was set beside the {percent(held['level'])} interval that the study predicts "
+                    f"for it, the error of measuring included ({held['n']} draws, seed {held['seed']}).")
+    return said
