@@ -142,4 +142,4 @@ def test_an_operation_is_added_by_a_class_and_a_row(demo, monkeypatch):
     places = CRITERIA["turning the outside"](made).places
     assert [place.split()[0] for place in places] == ["turn", "file", "burnish"]
     plain = Case(tube, demo.steps(tube), demo.workshop, demo.draws(N, seed=1), demo.use)
-    np.testing.assert_array_equal(CRITERIA["wall left"](made).capacity.m, CRITERIA["wall left"](plain).capacity.m)
+    np.testing.assert_array_equal(CRITERIA["least wall"](made).capacity.m, CRITERIA["least wall"](plain).capacity.m)

@@ -47,8 +47,8 @@ STEPS = (step("drill", "first drill", 0, 2.5, feed="0.01 mm", tool=FLAT), step("
          step("turn", "turn", 9.8, 5.9, depth="0.1 mm", feed="0.03 mm"), step("file", "file", 5.9, 5.8),
          step("lap", "coarse", 5, 5, abrasive="emery, coarse", pressure="30 kPa", hours="8 h"),
          step("lap", "oxide", 5, 5, abrasive="haematite, levigated", pressure="20 kPa", hours="6 h", stock_on_diameter="3 um"))
-NAMES = ("drilling torque", "drilling thrust", "drill as a column", "reaming pass", "tool shank", "turning the outside", "lapping torque", "cord",
-         "blank allowance", "wall left", "wall: grip", "wall: twist", "wall: pinch", "wall: push", "lapping stock")
+NAMES = ("drilling torque", "drilling thrust", "drill buckling", "reaming pass", "tool shank", "turning the outside", "lapping torque", "cord",
+         "blank allowance", "least wall", "wall: grip", "wall: twist", "wall: pinch", "wall: push", "lapping stock")
 
 
 def case(tube=TUBE, steps=STEPS, shop=SHOP, **values):
@@ -127,8 +127,8 @@ def test_drill_as_a_column_by_hand():
         return pi**2 * 200e3 * pi * (0.8 * drill)**4 / 64 / length**2
     solid, opens = thrusts_by_hand()
     guided, free = 0.7 * (90 + 12.5), 2 * 40   # deep in the hole with half of the start's length outside; a longer start, before it is guided
-    check(plain("drill as a column"), ("first drill", solid, euler(2.5, guided)), ("second drill", opens, euler(4.5, guided)))
-    check(plain("drill as a column", shop=replace(SHOP, start_length=Q(40, "mm"))), ("first drill", solid, euler(2.5, free)),
+    check(plain("drill buckling"), ("first drill", solid, euler(2.5, guided)), ("second drill", opens, euler(4.5, guided)))
+    check(plain("drill buckling", shop=replace(SHOP, start_length=Q(40, "mm"))), ("first drill", solid, euler(2.5, free)),
           ("second drill", opens, euler(4.5, free)))
 
 
@@ -202,11 +202,11 @@ def test_wall_left_by_hand():
     assert pinch > twist   # fingers ask for more wall than the setting of the pointer
     least = pinch + LAP_STOCK / 2000
     bore_first = (9 + 20) / 2 / 1000 + 0.5 * DRIFT * 90 / 4
-    check(plain("wall left"), ("", least, 0.4 - bore_first))
-    check(plain("wall left", shop=replace(SHOP, order="outside first")), ("", least, 0.4 - (DRIFT * 90 + 0.03)))
-    heavy = plain("wall left", **{"pointer.service_torque": "1.2 N*m"})
+    check(plain("least wall"), ("", least, 0.4 - bore_first))
+    check(plain("least wall", shop=replace(SHOP, order="outside first")), ("", least, 0.4 - (DRIFT * 90 + 0.03)))
+    heavy = plain("least wall", **{"pointer.service_torque": "1.2 N*m"})
     check(heavy, ("", 1200 / 30 * twist + LAP_STOCK / 2000, 0.4 - bore_first))
-    assert plain("wall left", **{"drift.entry_error": "0.5 mm"}, shop=replace(SHOP, order="outside first"))[0][2] == 0   # broken out: nothing, not less
+    assert plain("least wall", **{"drift.entry_error": "0.5 mm"}, shop=replace(SHOP, order="outside first"))[0][2] == 0   # broken out: nothing, not less
 
 
 def squeeze_by_hand(load, radius, wall, width):
@@ -331,34 +331,34 @@ def larger(operation, by):
 FIRST = shop(order="outside first")
 UP, DOWN, SAME = "up", "down", "same"
 MOVES = [   # what is changed, and what that does to the margins
-    (tube(wall="0.5 mm"), {"wall left": UP, "wall: twist": UP, "wall: pinch": UP, "wall: push": UP, "reaming pass": SAME, "blank allowance": SAME}),
+    (tube(wall="0.5 mm"), {"least wall": UP, "wall: twist": UP, "wall: pinch": UP, "wall: push": UP, "reaming pass": SAME, "blank allowance": SAME}),
     (tube(bore="8 mm"), {"wall: push": UP, "wall: twist": UP, "wall: grip": DOWN, "wall: pinch": UP}),
     (larger("ream", 1), {"reaming pass": DOWN, "tool shank": SAME}),
     (larger("turn", 1), {"turning the outside": DOWN, "wall: twist": DOWN}),
     (larger("lap", 1), {"lapping torque": DOWN, "lapping stock": UP}),
-    (tube(length="120 mm"), {"wall left": DOWN, "blank allowance": DOWN, "lapping torque": DOWN, "drilling torque": DOWN, "drill as a column": DOWN,
+    (tube(length="120 mm"), {"least wall": DOWN, "blank allowance": DOWN, "lapping torque": DOWN, "drilling torque": DOWN, "drill buckling": DOWN,
                              "wall: push": DOWN, "wall: pinch": SAME}),
-    (tube(clearance="30 um"), {"lapping stock": DOWN, "wall: grip": UP, "wall left": DOWN}),
+    (tube(clearance="30 um"), {"lapping stock": DOWN, "wall: grip": UP, "least wall": DOWN}),
     (shop(pulley="60 mm"), {"drilling torque": UP, "reaming pass": UP, "turning the outside": UP, "lapping torque": UP, "cord": UP, "lapping stock": DOWN,
                             "tool shank": SAME}),
     (shop(wrap="3 turn"), {"cord": UP, "drilling torque": SAME}),
     (shop(blank_stock="6 mm"), {"blank allowance": UP, "wall: grip": UP}),
-    (shop(start_length="40 mm"), {"drill as a column": DOWN}),
+    (shop(start_length="40 mm"), {"drill buckling": DOWN}),
     (shop(jaws=2), {"wall: grip": DOWN}),
-    (shop(left_on="30 um"), {"lapping stock": DOWN, "wall left": DOWN}),
-    (FIRST, {"wall left": DOWN, "wall: grip": DOWN, "blank allowance": UP, "drilling torque": SAME, "lapping stock": SAME}),
+    (shop(left_on="30 um"), {"lapping stock": DOWN, "least wall": DOWN}),
+    (FIRST, {"least wall": DOWN, "wall: grip": DOWN, "blank allowance": UP, "drilling torque": SAME, "lapping stock": SAME}),
     (lapped(pressure="90 kPa"), {"lapping torque": DOWN, "cord": DOWN, "lapping stock": UP}),
     (lapped(hours="1 h"), {"lapping stock": DOWN, "lapping torque": SAME}),
     ({"hand.tool_push": "40 N"}, {"wall: push": DOWN, "wall: pinch": SAME}),
     ({"push.push": "300 N"}, {"drilling thrust": UP, "wall: push": SAME}),
-    ({"hand.pinch": "24 N"}, {"wall: pinch": DOWN, "wall left": DOWN}),
-    ({"pointer.service_torque": "1.2 N*m"}, {"wall left": DOWN}),
+    ({"hand.pinch": "24 N"}, {"wall: pinch": DOWN, "least wall": DOWN}),
+    ({"pointer.service_torque": "1.2 N*m"}, {"least wall": DOWN}),
     ({"hand.file_push": "400 N"}, {"turning the outside": DOWN, "wall: twist": DOWN, "cord": DOWN}),
     ({"alloy.kc11": "1400 MPa"}, {"drilling torque": DOWN, "reaming pass": DOWN, "tool shank": DOWN, "turning the outside": DOWN, "wall: twist": DOWN}),
-    ({"alloy.yield_strength": "200 MPa"}, {"wall left": UP, "wall: pinch": UP, "wall: twist": UP, "wall: push": UP, "wall: grip": SAME}),
+    ({"alloy.yield_strength": "200 MPa"}, {"least wall": UP, "wall: pinch": UP, "wall: twist": UP, "wall: push": UP, "wall: grip": SAME}),
     ({"alloy.modulus": "130 GPa"}, {"wall: grip": UP, "wall: push": DOWN}),
     ({"alloy.hardness": "120 HV"}, {"lapping stock": DOWN}),
-    ({"alloy.material_factor": "20000"}, {"drilling thrust": DOWN, "drill as a column": DOWN}),
+    ({"alloy.material_factor": "20000"}, {"drilling thrust": DOWN, "drill buckling": DOWN}),
     ({"edge.edge_radius": "30 um"}, {"drilling torque": DOWN, "drilling thrust": DOWN, "reaming pass": DOWN, "turning the outside": SAME}),
     ({"edge.edge_force": "20 N/mm"}, {"drilling torque": DOWN, "reaming pass": DOWN, "turning the outside": DOWN, "tool shank": DOWN, "cord": DOWN}),
     ({"drive.pull_sustained": "40 N"}, {"drilling torque": UP, "turning the outside": UP, "lapping torque": UP, "cord": SAME}),
@@ -368,24 +368,24 @@ MOVES = [   # what is changed, and what that does to the margins
     ({"drive.rest_tension": "80 N"}, {"cord": UP}),
     ({"drive.peak": "2"}, {"tool shank": DOWN, "drilling torque": SAME}),
     ({"tool.shear_yield": "150 MPa"}, {"tool shank": DOWN}),
-    ({"tool.modulus": "180 GPa"}, {"drill as a column": DOWN}),
+    ({"tool.modulus": "180 GPa"}, {"drill buckling": DOWN}),
     ({"centre.load": "100 N"}, {"drilling torque": DOWN, "turning the outside": DOWN, "cord": DOWN}),
     ({"guide.friction": "0.2"}, {"reaming pass": DOWN, "drilling torque": SAME}),
     ({"grain.friction": "0.8"}, {"lapping torque": DOWN}),
     ({"jaws.load": "150 N"}, {"wall: grip": DOWN}),
-    ({"drift.drift": "1.5 mm/m"}, {"blank allowance": DOWN, "wall left": DOWN, "wall: twist": DOWN, "wall: push": DOWN}),
-    ({"arbor.play": "30 um"}, {"wall left": DOWN, "blank allowance": SAME}),
-    ({"arbor.bow_share": "0.8"}, {"wall left": DOWN, "blank allowance": SAME}),
+    ({"drift.drift": "1.5 mm/m"}, {"blank allowance": DOWN, "least wall": DOWN, "wall: twist": DOWN, "wall: push": DOWN}),
+    ({"arbor.play": "30 um"}, {"least wall": DOWN, "blank allowance": SAME}),
+    ({"arbor.bow_share": "0.8"}, {"least wall": DOWN, "blank allowance": SAME}),
     ({"blank.cleanup": "0.5 mm"}, {"blank allowance": DOWN}),
-    ({"turned.form_error": "30 um"}, {"lapping stock": DOWN, "wall left": DOWN}),
+    ({"turned.form_error": "30 um"}, {"lapping stock": DOWN, "least wall": DOWN}),
     ({"reamed.form_error": "30 um"}, {"lapping stock": DOWN}),
     ({"abrasive.emery, coarse.wear_coefficient": "0.0001"}, {"lapping stock": DOWN}),
     ({"abrasive.emery, coarse.hardness": "80 HV"}, {"lapping stock": DOWN}),
     ({"model.cutting_torque": "1.5"}, {"drilling torque": DOWN, "reaming pass": DOWN, "turning the outside": DOWN}),
-    ({"model.drill_thrust": "1.6"}, {"drilling thrust": DOWN, "drill as a column": DOWN}),
+    ({"model.drill_thrust": "1.6"}, {"drilling thrust": DOWN, "drill buckling": DOWN}),
     ({"model.removal": "2"}, {"lapping stock": UP}),
-    ({"model.wall_strength": "1.2"}, {"wall left": UP, "wall: pinch": UP, "wall: twist": UP, "wall: push": UP}),
-    ({"model.drift": "1.4"}, {"wall left": DOWN, "blank allowance": DOWN})]
+    ({"model.wall_strength": "1.2"}, {"least wall": UP, "wall: pinch": UP, "wall: twist": UP, "wall: push": UP}),
+    ({"model.drift": "1.4"}, {"least wall": DOWN, "blank allowance": DOWN})]
 BEFORE = {name: None for name in NAMES}
 
 
@@ -404,10 +404,10 @@ def test_every_criterion_is_moved_by_something():
 
 
 def test_outside_first_the_bore_wanders_in_the_finished_wall():
-    for name in ("wall left", "wall: twist", "wall: push"):
+    for name in ("least wall", "wall: twist", "wall: push"):
         assert margin(name, **FIRST, **{"drift.drift": "2 mm/m"}) < 0.9 * margin(name, **FIRST)
     assert margin("wall: grip", **FIRST) < margin("wall: grip", **FIRST, tube=replace(TUBE, wall=Q(0.6, "mm")))   # held by the thin wall itself
-    assert margin("wall left", **FIRST, **{"arbor.play": "30 um"}) == margin("wall left", **FIRST)
+    assert margin("least wall", **FIRST, **{"arbor.play": "30 um"}) == margin("least wall", **FIRST)
 
 
 # --- how a case remembers ---------------------------------------------------------------------------------------------------------
@@ -442,8 +442,8 @@ def test_a_tube_takes_its_own_draw_where_it_has_one():
     own = case(**{"arbor.play@hours": "100 um", "arbor.play@tide": "1 um"})
     assert own["arbor.play"] == Q(100, "um") and own.used == {"arbor.play@hours"}
     assert own["alloy.kc11"] == Q(1000, "MPa") and own.used == {"arbor.play@hours", "alloy.kc11"}
-    assert margin("wall left", **{"arbor.play@hours": "100 um"}) < margin("wall left")
-    assert margin("wall left", **{"arbor.play@tide": "100 um"}) == margin("wall left")
+    assert margin("least wall", **{"arbor.play@hours": "100 um"}) < margin("least wall")
+    assert margin("least wall", **{"arbor.play@tide": "100 um"}) == margin("least wall")
 
 
 # --- shapes, units, and steps that are not there -----------------------------------------------------------------------------------
@@ -470,8 +470,8 @@ def test_draws_give_what_single_numbers_give(name, order):
             np.testing.assert_allclose(rows, np.array([[row[column]] for row in alone]) * np.ones(rows.shape), rtol=1e-12)
 
 
-WITHOUT = {"drill": {"drilling torque", "drilling thrust", "drill as a column"}, "ream": {"reaming pass"}, "lap": {"lapping torque", "lapping stock"},
-           "turn file": {"turning the outside", "wall: twist"}, "drill ream": {"drilling torque", "drilling thrust", "drill as a column", "reaming pass", "tool shank"},
+WITHOUT = {"drill": {"drilling torque", "drilling thrust", "drill buckling"}, "ream": {"reaming pass"}, "lap": {"lapping torque", "lapping stock"},
+           "turn file": {"turning the outside", "wall: twist"}, "drill ream": {"drilling torque", "drilling thrust", "drill buckling", "reaming pass", "tool shank"},
            "drill ream turn file lap": {*NAMES[:8], "wall: twist", "lapping stock"}}
 
 

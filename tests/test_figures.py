@@ -65,10 +65,10 @@ def parts(demo):
     made["sleeves"] = [t for t in demo.tubes if t.route == "sleeve"]
     sleeves = demo.only(*(t.name for t in made["sleeves"]))
     made["tornado"] = sleeves.sensitivity("tornado")
-    made["sobol"] = sleeves.only("hours").sensitivity("sobol", criterion="wall left", n=2**4, seed=1)
+    made["sobol"] = sleeves.only("hours").sensitivity("sobol", criterion="least wall", n=2**4, seed=1)
     walls, pinches = Q(np.array([0.1, 0.2, 0.3, 0.4, 0.6]), "mm"), Q(np.array([1.0, 4, 8, 15]), "N")
     made["map"] = sleeves.only("hours").map("wall", walls, "hand.pinch", pinches, draws=128,
-                                            criteria=("wall: pinch", "wall left"))
+                                            criteria=("wall: pinch", "least wall"))
     made["tested"] = pd.DataFrame({"wall / mm": [0.2, 0.58, 0.4], "hand.pinch / N": [3.0, 9.0, 12.0],
                                    "outcome": ["success", "fail", "partial"]})
     log = bench.read(study.DEMO / "bench_log.csv")
@@ -126,7 +126,7 @@ FIGURES = {
     "against, hard": lambda p, s, **page: figures.against(p["hard"].limiting_line, **page),
     "margin band": lambda p, s, **page: figures.margin_band(p["sweep"], **page),
     "margin band, many": lambda p, s, **page: figures.margin_band(
-        p["sweep"].assign(limiting=["wall left", "lapping stock"] * 4), **page),
+        p["sweep"].assign(limiting=["least wall", "lapping stock"] * 4), **page),
     "tornado": lambda p, s, **page: figures.tornado(p["tornado"], **page),
     "indices": lambda p, s, **page: figures.indices(p["sobol"], **page),
     "chance map": lambda p, s, **page: figures.chance_map(p["map"], **page),

@@ -54,7 +54,7 @@ def judged():
     assert verdict.words and len(verdict.table) and verdict.trace("lapping stock")
     one = demo.only("hours")
     one.sweep("wall", ["0.3 mm", "0.4 mm"], draws=16)
-    one.sensitivity("tornado", criterion="wall left")
+    one.sensitivity("tornado", criterion="least wall")
     rivals.compare([("bored from the bar", demo), "cast on a core and reamed"], n=64)
 
 

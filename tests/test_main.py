@@ -294,7 +294,7 @@ def test_an_answer_that_cannot_be_used_is_asked_again(tmp_path, run, interview):
     status, out, _ = run("new", tmp_path / "mine")
     assert status == 0 and [q.startswith("Bore of the innermost") for q in asked].count(True) == 3
     assert out[0].startswith("alloy: the table 'alloys' has nothing on 'gold'; known: 'tin bronze, cast'") and not any("Length of that barrel" in q for q in asked)
-    assert out[1].startswith("bore: Cannot convert from ''") and out[2].startswith("bore: cannot read '0,7 mm'") and study.load(tmp_path / "mine").tubes[0].bore.m_as("mm") == 7
+    assert out[1].startswith("bore: Cannot convert from 'dimensionless'") and out[2].startswith("bore: cannot read '0,7 mm'") and study.load(tmp_path / "mine").tubes[0].bore.m_as("mm") == 7
 
 
 @pytest.mark.parametrize("end", [EOFError, KeyboardInterrupt])
@@ -325,7 +325,7 @@ def test_every_flag_of_new_is_an_answer(tmp_path, run):
 
 
 @pytest.mark.parametrize("words, said", [
-    (("--bore", "5"), "bore: Cannot convert from ''"), (("--alloy", "gold"), "the table 'alloys' has nothing on 'gold'; known: 'tin bronze, cast'"),
+    (("--bore", "5"), "bore: Cannot convert from 'dimensionless'"), (("--alloy", "gold"), "the table 'alloys' has nothing on 'gold'; known: 'tin bronze, cast'"),
     (("--lengths", "60 mm;50 mm"), "lengths: cannot read the unit 'mm;50 mm'")])
 def test_a_bad_flag_is_told_and_leaves_nothing(tmp_path, run, words, said):
     told(run("new", tmp_path / "deep" / "a", *words), said)

@@ -189,11 +189,11 @@ def test_an_empty_folder_is_filled_also_where_one_stands_in_it(tmp_path, monkeyp
 
 
 @pytest.mark.parametrize("answers, words", [
-    ({"bore": "5"}, "bore: Cannot convert from '' (dimensionless) to 'mm'"), ({"bore": "0,5 mm"}, "bore: cannot read '0,5 mm' as a number with its unit"),
+    ({"bore": "5"}, "bore: Cannot convert from 'dimensionless' (dimensionless) to 'mm'"), ({"bore": "0,5 mm"}, "bore: cannot read '0,5 mm' as a number with its unit"),
     ({"wall": "-1 mm"}, "wall: -1 mm makes no sense here; it must be > 0"), ({"clearance": "3 N"}, "clearance: Cannot convert from 'N'"),
-    ({"lengths": "60 mm, 50"}, "lengths: Cannot convert from ''"), ({"lengths": "60 mm,"}, "lengths: cannot read ''"), ({"barrel": "wide"}, "barrel: cannot read 'wide'"),
+    ({"lengths": "60 mm, 50"}, "lengths: Cannot convert from 'dimensionless'"), ({"lengths": "60 mm,"}, "lengths: cannot read ''"), ({"barrel": "wide"}, "barrel: cannot read 'wide'"),
     ({"alloy": "tin bronse, cast"}, "alloy: the table 'alloys' has nothing on 'tin bronse, cast'; did you mean 'tin bronze, cast'"),
-    ({"clearance": "2 mm"}, "'sleeve 1': a clearance of 2000 µm leaves no wall of 0.500 mm; give less clearance, or a thicker wall"),
+    ({"clearance": "2 mm"}, "'sleeve 1': a clearance of 2000 µm leaves no wall of 0.5 mm; give less clearance, or a thicker wall"),
     ({"title": "a\x00b"}, "these answers do not make a study: study.toml: not readable as TOML"), ({"boor": "5 mm"}, "nobody asks for 'boor'; did you mean 'bore'")])
 def test_a_bad_answer_is_told_and_leaves_nothing_behind(tmp_path, answers, words):
     with pytest.raises(StudyError) as told:

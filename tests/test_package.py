@@ -79,7 +79,7 @@ def test_import_kit_loads_next_to_nothing():
 
 
 def test_unknown_name_lists_the_known():
-    with pytest.raises(AttributeError, match=r"kit has no 'cuting'; it has tables, words, units, .*cutting.*, Q, ureg, OutOfRange"):
+    with pytest.raises(AttributeError, match=r"kit has no 'cuting'; it has files, .*units, .*cutting.*, Q, ureg, OutOfRange"):
         kit.__getattr__("cuting")
 
 

@@ -575,9 +575,9 @@ def test_the_words_say_what_is_said_and_what_is_not(verdict):
 
 
 def test_the_words_tell_what_was_looked_at_and_what_the_hand_did(two):
-    some = two.assess(draws=256, criteria=["wall left", "cord"])
-    assert "that what was looked at (wall left, cord) is within reach" in some.words and "every step" not in some.words
-    assert {line.criterion for line in some.lines} == {"wall left", "cord"}
+    some = two.assess(draws=256, criteria=["least wall", "cord"])
+    assert "that what was looked at (least wall, cord) is within reach" in some.words and "every step" not in some.words
+    assert {line.criterion for line in some.lines} == {"least wall", "cord"}
     weak = two.with_(pulley="8 mm", edge="used").assess(draws=256)
     assert re.search(r"Reaming is finished by hand, with a wrench, in up to >?\d+ % of draws", weak.words)
     assert "wrench" not in two.with_(pulley="200 mm").assess(draws=256).words
@@ -712,9 +712,9 @@ def test_a_sweep_is_the_verdicts_one_by_one(two):
     for value in (0.2, 0.4):
         one = two.with_(wall=Q(value, "mm")).assess(draws=512, seed=3)
         row = table.loc[value]
-        assert row["all"] == one.chance and row["limiting"] == one.limiting and row["wall left"] == one.chances["wall left"]
+        assert row["all"] == one.chance and row["limiting"] == one.limiting and row["least wall"] == one.chances["least wall"]
         assert row["margin"] == np.median(one.least_margin)
-    assert table["wall left"].is_monotonic_increasing and table["drilling torque"].nunique() == 1   # on the same draws
+    assert table["least wall"].is_monotonic_increasing and table["drilling torque"].nunique() == 1   # on the same draws
     assert table.attrs["n"] == 512 and table.attrs["seed"] == 3 and table.attrs["key"] == "wall"
 
 

@@ -17,7 +17,7 @@ from kit import Q, bench, design, figures, judge, page, tables, trials
 from kit import study as study_module
 from kit.criteria import CRITERIA, Case
 
-QUICK = dict(draws=2**9, criteria=("wall left",))
+QUICK = dict(draws=2**9, criteria=("least wall",))
 
 
 @pytest.fixture(scope="module")
@@ -82,7 +82,7 @@ def test_chunks_differ_from_each_other(one, monkeypatch):
     monkeypatch.setattr(judge, "CHUNK", 128)
     drawn = []
     monkeypatch.setattr(study_module.Study, "draws", lambda self, n, seed, made=study_module.Study.draws: drawn.append(made(self, n, seed)) or drawn[-1])
-    one.assess(draws=384, criteria=("wall left",))
+    one.assess(draws=384, criteria=("least wall",))
     first, *others = (d["alloy.kc11"].magnitude for d in drawn)
     assert len(others) == 2 and not any(np.isin(first, other).any() for other in others)
 
@@ -168,7 +168,7 @@ def test_map_is_one_verdict_a_pair(one):
     assert table["wall / mm"].tolist() == [0.2, 0.4] * 3 and table["hand.pinch / N"].tolist() == pytest.approx([2, 2, 6, 6, 12, 12])
     for _, row in table.iterrows():
         verdict = one.with_(**{"wall": Q(row["wall / mm"], "mm"), "hand.pinch": Q(row["hand.pinch / N"], "N")}).assess(**QUICK, seed=4)
-        assert row["all"] == verdict.chance and row["limiting"] == "wall left"
+        assert row["all"] == verdict.chance and row["limiting"] == "least wall"
         assert row["margin"] == pytest.approx(np.median(verdict.least_margin))
     assert len(set(table["all"])) > 4 and (table.attrs["x"], table.attrs["y"]) == ("wall / mm", "hand.pinch / N")
 
@@ -258,21 +258,21 @@ def test_threshold_with_a_wrong_unit(one):
 
 
 def test_thresholds_have_the_standard_error_of_their_seeds(one):
-    asked = dict(key="wall", chances=(0.9, 0.5), low="0.1 mm", high="0.6 mm", points=21, draws=2**7, criteria=("wall left",))
+    asked = dict(key="wall", chances=(0.9, 0.5), low="0.1 mm", high="0.6 mm", points=21, draws=2**7, criteria=("least wall",))
     singles = [one.thresholds(**asked, seeds=[seed]) for seed in range(1, 7)]
     together = one.thresholds(**asked, seeds=range(1, 7))
     for chance in (0.9, 0.5):
         values = [s.loc[chance, "value"] for s in singles]
         assert together.loc[chance, "value"] == pytest.approx(np.mean(values))
         assert together.loc[chance, "standard_error"] == pytest.approx(np.std(values, ddof=1) / np.sqrt(6))
-        exact = one.threshold("wall", chance=chance, low="0.1 mm", high="0.6 mm", draws=2**7, seed=1, criteria=("wall left",))
+        exact = one.threshold("wall", chance=chance, low="0.1 mm", high="0.6 mm", draws=2**7, seed=1, criteria=("least wall",))
         assert singles[0].loc[chance, "value"] == pytest.approx(exact.m_as("mm"), abs=0.01)   # straight between grid points 0.025 apart
     assert (together["crossings"] == 6).all() and (together["unit"] == "mm").all() and np.isnan(singles[0].loc[0.9, "standard_error"])
     assert together.attrs["seed"] == tuple(range(1, 7))
 
 
 def test_standard_error_shrinks_with_more_seeds(one):
-    asked = dict(key="wall", chances=(0.9, 0.5), low="0.1 mm", high="0.6 mm", points=13, draws=2**6, criteria=("wall left",))
+    asked = dict(key="wall", chances=(0.9, 0.5), low="0.1 mm", high="0.6 mm", points=13, draws=2**6, criteria=("least wall",))
     few, many = (one.thresholds(**asked, seeds=range(1, 1 + n)) for n in (8, 72))
     assert ((many["standard_error"] / few["standard_error"]).between(1 / 6, 1 / 1.7)).all()   # a third, give or take
 
@@ -291,13 +291,13 @@ COLUMNS = {"tornado": {"at_low", "at_high", "swing", "middle"}, "morris": {"mu",
 @pytest.mark.parametrize("method", COLUMNS)
 def test_sensitivity_columns_grades_and_pinned(one, method):
     pinned = one.with_(**{"hand.pinch": "4 N"})
-    free, held = (s.sensitivity(method, criterion="wall left", n=2**4) for s in (one, pinned))
+    free, held = (s.sensitivity(method, criterion="least wall", n=2**4) for s in (one, pinned))
     assert COLUMNS[method] | {"grade", "source"} <= set(free.columns)
     assert set(free.index) - set(held.index) == {"hand.pinch"} and "alloy.yield_strength" in held.index
     assert "alloy.kc11" not in free.index   # a wall is left whatever the cutting force
     for key, row in free.iterrows():
         assert (row["grade"], row["source"]) == (one.assumptions[key].grade, one.assumptions[key].source)
-    assert free.index[0] == "hand.pinch" and free.attrs["criterion"] == "wall left" and free.attrs["method"] == method
+    assert free.index[0] == "hand.pinch" and free.attrs["criterion"] == "least wall" and free.attrs["method"] == method
     assert free.attrs["n"] == 2**4 and held.attrs["inputs"] != free.attrs["inputs"]
 
 
@@ -314,7 +314,7 @@ def test_tornado_is_the_verdict_with_one_assumption_moved(one):
 
 
 def test_morris_says_how_many_trajectories_it_ran(one):
-    assert one.sensitivity("morris", criterion="wall left", n=2**9).attrs["n"] == 64
+    assert one.sensitivity("morris", criterion="least wall", n=2**9).attrs["n"] == 64
 
 
 @pytest.mark.filterwarnings("ignore::kit.OutOfRange")
@@ -322,13 +322,13 @@ def test_sobol_shares_as_salib_finds_them(one):
     """The same model driven by another library, on its own points and with its own estimators."""
     from SALib.analyze import sobol as analyze
     from SALib.sample import sobol as sample
-    table = one.sensitivity("sobol", criterion="wall left", n=2**11, seed=1)
+    table = one.sensitivity("sobol", criterion="least wall", n=2**11, seed=1)
     keys, (tube,) = sorted(table.index), one.tubes
     problem = {"num_vars": len(keys), "names": keys, "bounds": [[0, 1]] * len(keys)}
     points = sample.sample(problem, 2**11, calc_second_order=False, seed=7)
     values = {k: row.middle for k, row in one.assumptions.items()} | {
         k: Q(one.assumptions[k].quantile(np.clip(p, 1e-9, 1 - 1e-9)), one.assumptions[k].unit) for k, p in zip(keys, points.T)}
-    outcome = CRITERIA["wall left"](Case(tube, one.steps(tube), one.workshop, values))
+    outcome = CRITERIA["least wall"](Case(tube, one.steps(tube), one.workshop, values))
     margin = np.log10(np.clip((outcome.capacity / outcome.demand).m_as(""), 1e-2, 1e2))
     theirs = analyze.analyze(problem, margin, calc_second_order=False, seed=7)
     np.testing.assert_allclose(table.loc[keys, "first"], theirs["S1"], atol=0.03)
@@ -337,7 +337,7 @@ def test_sobol_shares_as_salib_finds_them(one):
 
 
 @pytest.mark.parametrize("asked, words", [(dict(method="sobel"), "no method 'sobel'; did you mean 'sobol'"),
-                                          (dict(criterion="wall lift"), "no criterion 'wall lift'; did you mean 'wall left'")])
+                                          (dict(criterion="least wal"), "no criterion 'least wal'; did you mean 'least wall'")])
 def test_sensitivity_refusals(one, asked, words):
     with pytest.raises(study_module.StudyError, match=words):
         one.sensitivity(**asked)
@@ -456,7 +456,7 @@ def test_tornado_shows_grades_and_ends(one):
 
 
 def test_indices_show_first_and_total(one):
-    table = one.sensitivity("sobol", criterion="wall left", n=2**5)
+    table = one.sensitivity("sobol", criterion="least wall", n=2**5)
     figure = figures.indices(table, rows=3)
     drawn(figure)
     dots = [xy[0] for xy in lines(figure) if len(xy) == 1]

@@ -110,7 +110,7 @@ def test_the_choices_are_the_makers_own(demo, traced):
 
 @pytest.mark.parametrize("criterion, key, side", [   # as the design's table of criteria has them
     ("drilling thrust", "alloy.material_factor", "demand"), ("drilling thrust", "push.push", "capacity"), ("drilling torque", "alloy.kc11", "demand"),
-    ("drilling torque", "drive.pull_one_minute", "capacity"), ("drill as a column", "tool.modulus", "capacity"), ("tool shank", "drive.peak", "demand"),
+    ("drilling torque", "drive.pull_one_minute", "capacity"), ("drill buckling", "tool.modulus", "capacity"), ("tool shank", "drive.peak", "demand"),
     ("tool shank", "tool.shear_yield", "capacity"), ("cord", "cord.friction", "capacity"), ("cord", "centre.friction", "demand"), ("lapping torque", "grain.friction", "demand"),
     ("lapping stock", "model.removal", "capacity"), ("wall: pinch", "alloy.yield_strength", "capacity"), ("jamming", "rub_arbor.friction", "capacity")])
 def test_an_assumption_feeds_the_side_that_it_should(verdict, criterion, key, side):

@@ -244,16 +244,16 @@ def test_which_clearance_is_made_by_hand(full):
     left = 2 * 0.3 * 50 + 2 * 1.0                                  # 32 um
     least = 3 + 2 * 1.0 + 2                                        # form, both roughnesses, grit
     assert found(full, "clearance left", tube="inner") == pytest.approx((left, 45))
-    assert found(full, "clearance enough", tube="inner") == pytest.approx((least, left))
-    assert found(full, "clearance enough", tube="inner", clearance="40 um") == pytest.approx((least, 40))
+    assert found(full, "least running clearance", tube="inner") == pytest.approx((least, left))
+    assert found(full, "least running clearance", tube="inner", clearance="40 um") == pytest.approx((least, 40))
     assert found(full, "clearance left", tube="inner", clearance="40 um") == pytest.approx((left, 45))   # of the wanted one it says nothing
 
 
 def test_jamming_and_pointer_play_by_hand(full):
     assert found(full, "jamming", "dry", tube="inner") == pytest.approx((20, 80 / (2 * 0.2)))
     assert found(full, "jamming", "dry", tube="outer") == pytest.approx((20, 60 / (2 * 0.25)))
-    assert found(full, "pointer play", tube="inner") == pytest.approx((50 * 0.032 / 80, 0.04))
-    assert found(full, "pointer play", tube="outer") == pytest.approx((50 * 0.032 / 60, 0.04))
+    assert found(full, "pointer shake", tube="inner") == pytest.approx((50 * 0.032 / 80, 0.04))
+    assert found(full, "pointer shake", tube="outer") == pytest.approx((50 * 0.032 / 60, 0.04))
 
 
 AIR = 1.458e-6 * 293.15**1.5 / (293.15 + 110.4)   # Pa s at 20 degC
@@ -355,15 +355,15 @@ MOVES = [
     ("jamming", "dry", "inner", {}, {"push_arm": "30 mm"}, -1), ("jamming", "dry", "inner", {}, {"length": "90 mm"}, 1),
     ("jamming", "dry", "inner", {}, {"rub_arbor.friction": 0.3}, -1), ("jamming", "dry", "inner", {}, {"rub.friction": 0.3}, 0),
     ("jamming", "dry", "outer", {}, {"rub.friction": 0.3}, -1), ("jamming", "dry", "outer", {}, {"rub_arbor.friction": 0.3}, 0),
-    ("pointer play", "dry", "inner", {}, {"pointer_reach": "60 mm"}, -1), ("pointer play", "dry", "inner", {}, {"length": "90 mm"}, 1),
-    ("pointer play", "dry", "inner", {}, {"clearance": "60 um"}, -1), ("pointer play", "dry", "inner", {}, {"tip_play": "0.06 mm"}, 1),
-    ("pointer play", "dry", "inner", {}, {"clearance": "25 um"}, 0),   # the grain leaves more than that
+    ("pointer shake", "dry", "inner", {}, {"pointer_reach": "60 mm"}, -1), ("pointer shake", "dry", "inner", {}, {"length": "90 mm"}, 1),
+    ("pointer shake", "dry", "inner", {}, {"clearance": "60 um"}, -1), ("pointer shake", "dry", "inner", {}, {"tip_play": "0.06 mm"}, 1),
+    ("pointer shake", "dry", "inner", {}, {"clearance": "25 um"}, 0),   # the grain leaves more than that
     ("clearance left", "dry", "inner", {}, {"clearance_most": "60 um"}, 1), ("clearance left", "dry", "inner", {}, {"spent.bridging": 3}, -1),
     ("clearance left", "dry", "inner", {}, {"abrasive.emery, coarse.grain": "60 um"}, -1),
     ("clearance left", "dry", "inner", {}, {"abrasive.emery, coarse.spent_share": 0.4}, -1), ("clearance left", "dry", "inner", {}, {"lapped.roughness": "2 um"}, -1),
-    ("clearance enough", "dry", "inner", {}, {"clearance": "60 um"}, 1), ("clearance enough", "dry", "inner", {}, {"lapped.form_error": "4 um"}, -1),
-    ("clearance enough", "dry", "inner", {}, {"washed.grit": "3 um"}, -1), ("clearance enough", "dry", "inner", {}, {"lapped.overrun": "50 um"}, 1),
-    ("pointer play", "dry", "inner", {}, {"lapped.overrun": "50 um"}, -1), ("plunger: hold", "dry", "barrel", {}, {"model.leak": 1.3}, -1),
+    ("least running clearance", "dry", "inner", {}, {"clearance": "60 um"}, 1), ("least running clearance", "dry", "inner", {}, {"lapped.form_error": "4 um"}, -1),
+    ("least running clearance", "dry", "inner", {}, {"washed.grit": "3 um"}, -1), ("least running clearance", "dry", "inner", {}, {"lapped.overrun": "50 um"}, 1),
+    ("pointer shake", "dry", "inner", {}, {"lapped.overrun": "50 um"}, -1), ("plunger: hold", "dry", "barrel", {}, {"model.leak": 1.3}, -1),
     ("plunger: hold", "dry", "barrel", {}, {"barrel.clearance": "60 um"}, -1), ("plunger: hold", "dry", "barrel", {}, {"barrel.plunger": "40 mm"}, 1),
     ("plunger: hold", "dry", "barrel", {}, {"hold": "6 s"}, -1), ("plunger: hold", "dry", "barrel", {}, {"volume": "7 cm^3"}, 1),
     ("plunger: hold", "dry", "barrel", {}, {"vacuum": "80 kPa"}, 1), ("plunger: hold", "dry", "barrel", {}, {"vacuum_end": "95 kPa"}, 1),
@@ -435,7 +435,7 @@ def asked(verdict):
     return {tube: {name for of, name in lines if of == tube} for tube, _ in lines}
 
 
-CLEARANCES, PLAY = {"clearance left", "clearance enough"}, {"jamming", "pointer play"}
+CLEARANCES, PLAY = {"clearance left", "least running clearance"}, {"jamming", "pointer shake"}
 SEAL = {"plunger: hold", "plunger: slide"}
 
 

@@ -45,7 +45,7 @@ class Drill(Cut):
         """Thrust of the drill at the least viable chip, against the push of hand, breast or lever."""
         return Outcome(self.thrust, self.means["push.push"], "N", self.places)
 
-    @asks("drill as a column")
+    @asks("drill buckling")
     def column_asked(self):
         """Thrust against the Euler load of the drill's shank: short and free at the start, long and guided in the
         hole."""

@@ -3,7 +3,7 @@ import datetime
 import hashlib
 import re
 
-from kit.base import evidence
+from kit.base import evidence, words
 from kit.base.units import Q
 from kit.publish.tabular import percent
 
@@ -63,7 +63,10 @@ def _listed(thing, *names):
 
 def _exact(value):
     """A planned value, to more digits than any workshop holds: what is registered is not rounded."""
-    return f"{value.m:.9g} {value.units:~P}".strip() if isinstance(value, Q) else str(value)
+    if not isinstance(value, Q):
+        return str(value)
+    unit = words.unit(value)   # an angle as it is typed: so it was first registered, and a digest is for good
+    return f"{value.m:.9g} {'deg' if unit == '°' else unit}".strip()
 
 
 def registration(verdict, date=None, log=None):

@@ -91,7 +91,7 @@ def blank_allowance(case):
     return Outcome(wander + case["blank.cleanup"], case.workshop.blank_stock / 2, "mm")
 
 
-def wall_left(case):
+def least_wall(case):
     """Least wall that use needs, with the lapping stock, against the nominal wall less the eccentricity.
 
     The least wall follows from a finger-and-thumb pinch on the free end and from the torque of setting the pointer.
@@ -183,7 +183,7 @@ def _of_steps(criterion):
 
 
 CRITERIA = {name: function or _of_steps(name) for name, function in (
-    ("drilling torque", None), ("drilling thrust", None), ("drill as a column", None), ("reaming pass", None),
+    ("drilling torque", None), ("drilling thrust", None), ("drill buckling", None), ("reaming pass", None),
     ("tool shank", None), ("turning the outside", None), ("lapping torque", None), ("cord", None),
-    ("blank allowance", blank_allowance), ("wall left", wall_left), ("wall: grip", wall_grip),
+    ("blank allowance", blank_allowance), ("least wall", least_wall), ("wall: grip", wall_grip),
     ("wall: twist", wall_twist), ("wall: pinch", wall_pinch), ("wall: push", wall_push), ("lapping stock", None))}

@@ -8,6 +8,9 @@ from kit.study.studyfile import StudyError
 from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole
 
 EVERY = CRITERIA | OF_A_TUBE | OF_THE_WHOLE
+# names that criteria once had: still understood, no longer said
+FORMER = {"drill as a column": "drill buckling", "wall left": "least wall", "pointer play": "pointer shake",
+          "clearance enough": "least running clearance"}
 
 
 def said(criterion):
@@ -22,7 +25,7 @@ def outcomes(plan, values, criteria=None):
     plan: a Plan. values: {key: Quantity}. criteria: names of EVERY; all where None.
     Raises StudyError for an unknown name, and where nothing in the plan answers to any.
     """
-    wanted, found = list(EVERY) if criteria is None else list(criteria), []
+    wanted, found = list(EVERY) if criteria is None else [FORMER.get(name, name) for name in criteria], []
     for name in wanted:
         if name not in EVERY:
             raise StudyError(f"there is no criterion {name!r}; {tables.nearest(name, EVERY)}")

@@ -69,7 +69,7 @@ def clearance_left(case):
         return Outcome(lapped_clearance(case), case.use["clearance_most"], "um")
 
 
-def clearance_enough(case):
+def least_running_clearance(case):
     """Least clearance at which it turns, for form, roughness and what washing leaves, against the clearance as made."""
     if case.of("lap"):
         least = case["lapped.form_error"] + 2 * case["lapped.roughness"] + case["washed.grit"]
@@ -83,7 +83,7 @@ def jamming(case):
                        "mm")
 
 
-def pointer_play(case):
+def pointer_shake(case):
     """How far a pointer strays to either side by the tilt in its sleeve's play, against what the dial's reading
     allows."""
     if case.tube.position is not None:
@@ -206,9 +206,9 @@ def labour(whole):
 
 OF_A_TUBE = {
     "clearance left": clearance_left,
-    "clearance enough": clearance_enough,
+    "least running clearance": least_running_clearance,
     "jamming": jamming,
-    "pointer play": pointer_play,
+    "pointer shake": pointer_shake,
     "plunger: hold": plunger_hold,
     "plunger: slide": plunger_slide,
 }

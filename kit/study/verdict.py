@@ -7,6 +7,7 @@ import numpy as np
 
 from kit.base import evidence, words
 from kit.base.tables import nearest
+from kit.study.outcomes import FORMER
 from kit.study.trace import trace
 
 MATTERS = 0.05   # share of the variance of a log margin from which an assumption's grade counts
@@ -169,8 +170,9 @@ class Verdict:
         return known[key].grade, key
 
     def hardest(self, criterion):
-        """The line of the tube that finds a criterion hardest. Raises ValueError for one that this verdict does not
-        have."""
+        """The line of the tube with the least chance of a criterion. Raises ValueError for one that this verdict does
+        not have."""
+        criterion = FORMER.get(criterion, criterion)
         lines = [line for line in self.lines if line.criterion == criterion]
         if not lines:
             raise ValueError(f"this verdict has no criterion {criterion!r}; {nearest(criterion, self.chances)}")
@@ -184,7 +186,7 @@ class Verdict:
         """
         line = self.hardest(criterion)
         if tube is not None:
-            of = {each.tube: each for each in self.lines if each.criterion == criterion}
+            of = {each.tube: each for each in self.lines if each.criterion == line.criterion}
             if tube not in of:
                 raise ValueError(f"'{criterion}' is not asked of {tube!r}; {nearest(tube, of)}")
             line = of[tube]

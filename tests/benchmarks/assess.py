@@ -21,8 +21,8 @@ from kit.criteria import CRITERIA, Case
 from kit.verdict import Line
 
 REPEATS, SEED, LOOP_DRAWS = 7, 1, 40
-MAKING = ("drilling torque", "drilling thrust", "drill as a column", "reaming pass", "tool shank", "turning the outside", "lapping torque", "cord",
-          "blank allowance", "wall left", "wall: grip", "wall: twist", "wall: pinch", "wall: push", "lapping stock")   # written out below
+MAKING = ("drilling torque", "drilling thrust", "drill buckling", "reaming pass", "tool shank", "turning the outside", "lapping torque", "cord",
+          "blank allowance", "least wall", "wall: grip", "wall: twist", "wall: pinch", "wall: push", "lapping stock")   # written out below
 UNITS = {"HV": "MPa", "GPa": "MPa", "mm/m": "", "um": "mm", "m": "mm", "N*m": "N*mm"}   # all in N, mm, MPa and minutes
 
 
@@ -134,7 +134,7 @@ def bare_tube(name, size, groups, outside, laps, shop, plain):
     if drilling is not None:
         yield "drilling torque", drilling, given
         yield "drilling thrust", np.array(thrusts), take("push.push")
-        yield "drill as a column", np.array(thrusts), np.array(columns)
+        yield "drill buckling", np.array(thrusts), np.array(columns)
     yield "reaming pass", reaming, np.where(hand, wrench, gives)
     cuts = reaming if drilling is None else np.concatenate([drilling, reaming])
     yield "tool shank", take("drive.peak") * cuts, np.concatenate(shanks)
@@ -154,7 +154,7 @@ def bare_tube(name, size, groups, outside, laps, shop, plain):
     usable = model_wall * strength
     pinched = (8 * take("hand.pinch") / (np.pi * usable * ripple * np.sqrt(radius)))**(2 / 3)
     twisted = take("pointer.service_torque") / (2 * np.pi * radius**2 * usable / np.sqrt(3))
-    yield "wall left", np.maximum(pinched, twisted) + lap_stock / 2, np.maximum(wall - eccentricity, 0)
+    yield "least wall", np.maximum(pinched, twisted) + lap_stock / 2, np.maximum(wall - eccentricity, 0)
 
     jaws, grip_wall, grip_radius = shop["jaws"], wall, radius
     if shop["bore_first"]:
