@@ -133,6 +133,12 @@ def _cell(text, field, path, line):
     return value
 
 
+def header(path):
+    """Names of the columns of a CSV."""
+    with open(path, encoding="utf-8-sig", newline="") as file:
+        return [name.strip() for name in next(csv.reader(file, skipinitialspace=True), ())]
+
+
 def package(folder):
     """The Table Schemas of a folder: {resource name: (path of its CSV, schema)} from its datapackage.json."""
     path = Path(folder) / "datapackage.json"

@@ -121,9 +121,9 @@ def _fill(folder, worked, widths, formats, chosen, date):
                 made=False)
     for name in ("assumptions", "bench_log"):
         if f"study/{name}.csv" in described:
-            schema = tables.shared_schema(f"{name}.schema.json")
-            fields[f"study/{name}.csv"] = (f"{name.replace('_', ' ').capitalize()} of the study, as written",
-                                           schema["fields"])
+            there = tables.header(worked.study.folder / f"{name}.csv")   # a column that is not required may be left out
+            fields[f"study/{name}.csv"] = (f"{name.replace('_', ' ').capitalize()} of the study, as written", [
+                field for field in tables.shared_schema(f"{name}.schema.json")["fields"] if field["name"] in there])
     _put_descriptions(put, worked, described, fields, date)
     files = [{"path": path, "name": name, "description": what, "size": (folder / path).stat().st_size, "made": made}
              for path, (name, what, made) in described.items()]
