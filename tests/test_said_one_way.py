@@ -3,6 +3,7 @@ import contextlib
 import datetime
 import io
 import re
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -27,7 +28,7 @@ NEVER = {
     "a chance in per cent": r"\bmet in [<>]?\d[\d.]* ?% of draws|\bchance(?: of)? [<>]?\d[\d.]* ?%",
     "a power of ten": r"\d[eE][-+]\d",
     "an infinity in letters": r"\b-?inf\b|\bnan\b",
-    "ungrouped digits": r"\b\d{5,} (?:draws?|turns|strokes|mm|µm|N|MPa|h|min)\b"}
+    "ungrouped digits": r"(?<![\d.])\d{5,} (?:draws?|turns|strokes|mm|µm|N|MPa|h|min)\b"}
 
 
 def faults(told, study=DEMO):
@@ -78,8 +79,7 @@ class Page(HTMLParser):
 
 def drawn(svg):
     """The words of a figure, whose letters are outlines: matplotlib notes each text beside them."""
-    return "\n".join(re.findall(r"<title>(.*?)</title>|<!-- (.*?) -->", svg, re.S)[i][j] for i, found in
-                     enumerate(re.findall(r"<title>(.*?)</title>|<!-- (.*?) -->", svg, re.S)) for j in (0, 1) if found[j])
+    return unescape("\n".join(re.findall(r"<!-- (.*?) -->", svg, re.S) + re.findall("<title>(.*?)</title>", svg, re.S)))
 
 
 def read(path):
@@ -150,14 +150,15 @@ def test_the_command_line(tmp_path):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("choices", [{}, {"wall": "0.1 mm", "pulley": "10 mm", "edge": "used"}, {"use": None}])
+@pytest.mark.parametrize("choices", [{}, {"wall": "0.1 mm", "pulley": "10 mm", "edge": "used"}])
 def test_a_verdict_its_strength_its_registration_and_every_trace(choices):
-    with contextlib.suppress(TypeError):
-        changed = DEMO.with_(**choices)
-        verdict = changed.assess(draws=128)
-        told = [verdict.words, claims.strength(verdict).words, claims.registration(verdict, datetime.date(2026, 1, 2)),
-                *map(str, claims.weaknesses(verdict)), *(str(verdict.trace(name)) for name in verdict.chances)]
-        assert [found for text in told for found in faults(text, changed)] == []
+    changed = DEMO.with_(**choices)
+    verdict = changed.assess(draws=128)
+    registration = claims.registration(verdict, datetime.date(2026, 1, 2))
+    before, rest = registration.split("## Claim and test")   # the plan itself stays as it was first put, to the byte
+    told = [verdict.words, claims.strength(verdict).words, before, rest.split("## What the kit predicts")[1],
+            *map(str, claims.weaknesses(verdict)), *(str(verdict.trace(name)) for name in verdict.chances)]
+    assert [found for text in told for found in faults(text, changed)] == []
 
 
 def test_controls_and_cards_of_a_notebook():
@@ -170,6 +171,7 @@ def test_controls_and_cards_of_a_notebook():
         kit.controls.NOTEBOOK.inch = True
         told += [slider.box.description, slider.mark.value]
         kit.controls.NOTEBOOK.inch = False
-    told += ["\n".join(Page(widgets.card(DEMO.register.loc[key], DEMO).data).told) for key in sorted(DEMO.keys)]
+    register = DEMO.register.assign(note="")   # a note is quoted as its table has it
+    told += ["\n".join(Page(widgets.card(row, DEMO).data).told) for _, row in register.iterrows()]
     found = [found for text in told for found in faults(re.sub("<[^>]*>", "\n", text))]
     assert found == []

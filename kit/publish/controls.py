@@ -79,7 +79,8 @@ class Slider(ipywidgets.VBox):
         """Plain number in `unit` that a text stands for; ValueError, in plain words, where it is none of these."""
         value = _understood(text, self.unit, self._shown)
         if not self.low - self.step / 2 <= value <= self.high + self.step / 2:
-            raise ValueError(f"{text.strip()} is beyond {self._text(self.low)} to {self._with_unit(self.high)}")
+            raise ValueError(f"{text.strip()} is beyond {words.grouped(self._text(self.low))} to "
+                             f"{self._with_unit(self.high)}")
         return value
 
     @property
@@ -98,7 +99,7 @@ class Slider(ipywidgets.VBox):
         return f"{self._in_shown(value):.{places}f}"
 
     def _with_unit(self, value):
-        return f"{self._text(value)} {_named(self._shown)}".rstrip()
+        return f"{words.grouped(self._text(value))} {_named(self._shown)}".rstrip()
 
     def _slid(self, _):
         self.value = float(Q(self.track.value, self._shown).m_as(self.unit))
