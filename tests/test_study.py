@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit import criteria, evidence, judge, study, tables, words
+from kit import criteria, evidence, judge, stopping, study, tables, words
 from kit.study import StudyError
 from kit.units import Q
 from kit.verdict import MATTERS, Line
@@ -631,6 +631,7 @@ def test_more_draws_than_fit_in_memory_are_taken_in_chunks(two, monkeypatch):
 
 def test_a_long_run_that_is_stopped_keeps_what_is_done(two, monkeypatch):
     monkeypatch.setattr(judge, "CHUNK", 256)
+    monkeypatch.setattr(stopping, "in_notebook", lambda: True)
 
     def stop(done, total):
         if done > 256:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kit.base import tables, words
-from kit.base.units import Q, ureg
+from kit.base.units import Q, parse
 
 # The kind of evidence, nearest to the past first. A working order of this kit, not a published scale.
 GRADES = ("find", "trace", "text", "image", "living-craft", "own-trial", "modern-substitute", "handbook", "model-only", "conjecture")
@@ -66,9 +66,9 @@ class Assumption:
         if self.limits not in ("ends", "p5_p95"):
             raise ValueError(f"{self.key}: limits are 'ends' or 'p5_p95', not {self.limits!r}")
         try:
-            ureg.Unit(self.unit or "")
-        except Exception:
-            raise ValueError(f"{self.key}: unknown unit {self.unit!r}") from None
+            parse(self.unit or "")
+        except Exception as error:
+            raise ValueError(f"{self.key}: cannot read the unit {self.unit!r} ({error})") from None
         self._check_numbers()
 
     def _check_numbers(self):

@@ -48,6 +48,8 @@ class OutOfRange(UserWarning):
 
 NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
 BOUND = re.compile(r"(>=|<=|>|<)\s*(-?[\d.]+)")
+FACTOR = re.compile(r"([^\W\d]+(?:_[^\W\d]+)*|%)(?:\^-?\d)?")   # one unit, with one small power at most
+LONGEST = 40   # characters of a unit
 HOLDS = {">": np.greater, ">=": np.greater_equal, "<": np.less, "<=": np.less_equal}
 
 
@@ -59,11 +61,30 @@ def read(text):
         raise ValueError(f"cannot read {text!r} as a number with its unit; write it like '8 mm' "
                          "(decimal point, one number, then the unit)")
     figures, unit = match.groups()
-    unit = unit.replace("·", "*")
     try:
-        return Q(float(figures), "1" + unit if unit.startswith("/") else unit)
-    except Exception as error:   # pint has a dozen ways to say that a unit is unknown
-        raise ValueError(f"cannot read the unit {unit!r} in {text!r} ({error}); write it like '8 mm'") from None
+        return Q(float(figures), parse(unit))
+    except Exception as error:   # pint has a dozen ways to say that a unit is of no use with a number
+        raise ValueError(f"cannot read the unit {reprlib.repr(unit)} in {reprlib.repr(text)} ({error}); write it like "
+                         "'8 mm'") from None
+
+
+@functools.lru_cache(4096)
+def parse(text):
+    """Unit from its text: known words joined by * and /, each with one small power at most ('kg/m^3', '1/min').
+
+    Looked at before pint sees it, which would work out any power of a power for ever, and passes over what it takes for
+    a remark. Raises ValueError that says what is not understood.
+    """
+    plain = re.sub(r"\s*([*/^])\s*", r"\1", words.as_typed(text).replace("**", "^").strip())
+    if len(plain) > LONGEST:
+        raise ValueError(f"a unit has no more than {LONGEST} characters")
+    body = plain.removeprefix("1/") if plain.startswith("1/") else plain.removeprefix("/")
+    for factor in re.split(r"[*/]", body) if plain else ():
+        found = FACTOR.fullmatch(factor)
+        if not found or not (found[1] == "%" or ureg.parse_unit_name(found[1])):
+            raise ValueError(f"{reprlib.repr(factor)} is no unit; take words like mm, N, min, joined by * and /, with a "
+                             "power like m^2")
+    return ureg.Unit(f"1/{body}" if plain.startswith(("/", "1/")) else plain)
 
 
 @functools.lru_cache(4096)

@@ -3,7 +3,7 @@ import warnings
 
 import numpy as np
 
-from kit.base import words
+from kit.base import stopping, words
 from kit.base.units import Q, magnitude, read
 from kit.study.judge import assess
 from kit.study.studyfile import TUBE, StudyError
@@ -15,7 +15,7 @@ def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
     Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column a criterion: the chance that every
     tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of least chance; `margin`,
     `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the provenance.
-    progress: called with (done, total). Interrupted, it returns the values that are done.
+    progress: called with (done, total). Interrupted in a notebook, it returns the values that are done.
     """
     import pandas as pd
     if not len(values):
@@ -145,7 +145,7 @@ def _search_range(plan, key, low, high):
 
 def _each(judge, values, progress):
     """What `judge` finds for each value, telling how far it is; a keyboard interrupt (the notebook's stop button) ends
-    it in order."""
+    it in order; elsewhere it stops for good."""
     found = []
     try:
         for value in values:
@@ -155,6 +155,8 @@ def _each(judge, values, progress):
         if progress:
             progress(len(values), len(values))
     except KeyboardInterrupt:
+        if not stopping.in_notebook():
+            raise
         warnings.warn(f"stopped by hand after {len(found)} of {len(values)} values; those are returned", stacklevel=3)
     return found
 
