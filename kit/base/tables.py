@@ -8,8 +8,8 @@ import difflib
 import functools
 import io
 import json
-import math
 import re
+import reprlib
 from pathlib import Path
 
 from kit.base.files import put  # noqa: F401 (known as tables.put as well)
@@ -18,6 +18,7 @@ _KIT = Path(__file__).parents[1]
 _PACKED = _KIT / "data"   # where an installed wheel carries the data
 DATA = _PACKED if _PACKED.exists() else _KIT.parent / "data"
 REFERENCE = DATA / "reference"
+LARGEST = 1e300   # of a number in a table
 
 
 class TableError(ValueError):
@@ -51,6 +52,8 @@ def read(path, schema, faults=None):
         raise TableError(f"{path}: there is no such file; check its name and folder") from None
     except UnicodeDecodeError as error:
         raise TableError(f"{path}: not UTF-8 text (byte {error.start}); save the table as CSV in UTF-8") from None
+    except OSError as error:
+        raise _unreadable(path, error) from None
     if not text.strip():
         raise TableError(f"{path}: the file is empty; its first line must name the columns: {', '.join(fields)}")
     records = _records(text, path)
@@ -113,13 +116,16 @@ def _cell(text, field, path, line):
     value = text
     if field["type"] in ("number", "integer"):
         try:
+            if "_" in text:   # Python reads 1_000, nobody else does
+                raise ValueError
             value = {"number": float, "integer": int}[field["type"]](text)
         except ValueError:
             kind = {"number": "number", "integer": "whole number"}[field["type"]]
             hint = "write the decimal point as a point" if "," in text else "write the bare number"
             raise TableError(f"{place}: {text!r} is not a {kind}; {hint}") from None
-        if not math.isfinite(value):
-            raise TableError(f"{place}: {text!r} is not a finite number; leave the cell empty where none is known")
+        if not (abs(value) < LARGEST):   # so written that a NaN is caught too
+            raise TableError(f"{place}: {reprlib.repr(text)} is not a finite number; leave the cell empty where none is "
+                             "known")
         for name, holds in (("minimum", value >= rules.get("minimum", value)), ("maximum", value <= rules.get("maximum", value))):
             if not holds:
                 raise TableError(f"{place}: {text} is beyond the {name} {rules[name]}; mend the number")
@@ -157,6 +163,17 @@ def _json(path):
         raise TableError(f"{path}: there is no such file; copy the one of the demo study") from None
     except json.JSONDecodeError as error:
         raise TableError(f"{path}, line {error.lineno}: not JSON ({error.msg}); mend it there or just above") from None
+    except RecursionError:
+        raise TableError(f"{path}: lists within lists go deeper than anybody can follow") from None
+    except UnicodeDecodeError as error:
+        raise TableError(f"{path}: not UTF-8 text (byte {error.start}); save the file in UTF-8") from None
+    except OSError as error:
+        raise _unreadable(path, error) from None
+
+
+def _unreadable(path, error):
+    return TableError(f"{path}: cannot be read ({(error.strerror or 'no reason given').lower()}); it must be a file that "
+                      "you may open")
 
 
 def _schema(folder, schema):

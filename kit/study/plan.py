@@ -124,16 +124,17 @@ class Plan(Written):
         """The study's own row, where there is one to stand instead of, in a unit that fits."""
         known, row = self.reference_rows, self.rows[key]
         if key not in known:
-            raise StudyError(f"{self._row_place(key)}: {key!r} is no assumption of this study; "
+            raise StudyError(f"{self.row_place(key)}: {key!r} is no assumption of this study; "
                              f"{tables.nearest(key, known)}")
         try:
             magnitude(Q(1, row.unit), known[key].unit, key)
         except TypeError as error:
-            raise StudyError(f"{self._row_place(key)}: {error}") from None
+            raise StudyError(f"{self.row_place(key)}: {error}") from None
         row = replace(row, label=row.label or known[key].label)
         return replace(row, drawn=known[key].drawn) if key in self.drawn_as_reference else row
 
-    def _row_place(self, key):
+    def row_place(self, key):
+        """File and line of one of the study's own rows."""
         path = self.folder / "assumptions.csv"
         written = {row["key"]: row["line"] for row in studyfile.written_rows(self.folder)} if path.exists() else {}
         return f"{path}, line {written[key]}" if key in written else str(path)
