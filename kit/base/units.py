@@ -132,8 +132,8 @@ def _factor(given, spec, name):
         raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=why)
     offsets = [not Q(1, u)._is_multiplicative for u in (given, unit)]
     if offsets[0] and not offsets[1]:
-        raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=
-                                       f"; argument {name!r} is a difference of temperature: write it in K or delta_degC")
+        why = f"; argument {name!r} is a difference of temperature: write it in K or delta_degC"
+        raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=why)
     return None if any(offsets) else Q(1.0, given).m_as(unit)
 
 
@@ -146,7 +146,8 @@ def _check_values(result, bounds, unit, name):
         low, high = result.min(), result.max()
     # min and max of an array with a NaN are NaN: two passes find every fault
     if not np.isfinite(low) or not np.isfinite(high):
-        raise ValueError(f"{name}: not a finite number ({low if not np.isfinite(low) else high}); a value is missing or overflowed")
+        found = low if not np.isfinite(low) else high
+        raise ValueError(f"{name}: not a finite number ({found}); a value is missing or overflowed")
     for op, limit in bounds:
         worst = low if op[0] == ">" else high
         if not HOLDS[op](worst, limit):
@@ -168,7 +169,7 @@ _watching = []   # of those who want to know what is called
 
 @contextlib.contextmanager
 def watched():
-    """Gathers the estimates that are called meanwhile, each once, in the order of their first call: a dict of functions."""
+    """Gathers the estimates that are called meanwhile, each once, in the order of first call: a dict of functions."""
     called = {}
     _watching.append(called)
     try:
@@ -178,7 +179,7 @@ def watched():
 
 
 def units(result=None, **specs):
-    """Decorator: named arguments enter the function as plain numbers in the units given, the result leaves with its own.
+    """Decorator: named arguments enter as plain numbers in the units given, the result leaves with its own.
 
     result: unit of what the function returns, or None when it builds its own Quantities.
     specs: for each physical argument the unit and the values that make sense (see `magnitude`); an argument whose
@@ -221,7 +222,7 @@ def units(result=None, **specs):
 
 
 def warn_outside(name, value, low, high, unit, source):
-    """Warn (OutOfRange) when any of `value` lies outside [low, high]: plain numbers in `unit`, which is for the words."""
+    """Warn (OutOfRange) when any of `value` lies outside [low, high]: plain numbers; `unit` is for the words."""
     value = np.asarray(value)
     outside = np.mean((value < low) | (value > high))
     if outside:
