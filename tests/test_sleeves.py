@@ -24,14 +24,14 @@ ROUGH = {"roughness_a": "0.8 um", "roughness_b": "0.6 um"}
 CALLS = {
     "nest_count": {"arbor": "4 mm", "envelope": "10 mm", "wall": "0.5 mm", "clearance": "0.06 mm"},
     "nest_wall": {"arbor": "4 mm", "envelope": "10 mm", "count": 5, "clearance": "0.06 mm"},
-    "boundary_torque": {"friction": 0.15, "radius": "4 mm", "load": "1 N"},
-    "start_torque": {"friction": 0.15, "radius": "4 mm", "load": "1 N", "factor": 1.3},
+    "boundary_torque": {"friction": 0.15, "radius": "4 mm", "load": "3 N"},
+    "start_torque": {"friction": 0.15, "radius": "4 mm", "load": "3 N", "factor": 1.3},
     "interface_torque": {**OIL, **ROUGH, "friction": 0.1, "inner_rate": "0.1 rad/s", "outer_rate": "0.8 rad/s"},
     "unbalance_torque": {"mass": "0.004 kg", "arm": "25 mm"},
     "tilt": {"clearance": "0.06 mm", "length": "30 mm", "diameter": "8 mm"},
     "jamming_arm": {"length": "30 mm", "friction": 0.15},
     "pointer_play": {"clearance": "0.06 mm", "length": "30 mm", "arm": "60 mm"},
-    "wear_depth": {"specific_wear": "1e-5 mm^3/(N*m)", "load": "1 N", "turns": "5000 turn", "length": "30 mm"},
+    "wear_depth": {"specific_wear": "1e-5 mm^3/(N*m)", "load": "3 N", "turns": "5000 turn", "length": "30 mm"},
 }
 STACKS = {   # sleeves along the first axis
     "nest_diameters": {"arbor": "4 mm", "walls": "0.5 mm", "clearances": "0.06 mm"},
@@ -317,9 +317,9 @@ def test_each_mesh_on_the_way_takes_its_share():
 
 
 def test_starting_takes_more_than_turning():
-    dry = {"friction": 0.2, "radius": "4 mm", "load": "1 N"}
-    assert sleeves.boundary_torque(**dry).m_as("N*mm") == pytest.approx(0.8)
-    assert sleeves.start_torque(**dry).m_as("N*mm") == pytest.approx(0.96)
+    dry = {"friction": 0.2, "radius": "4 mm", "load": "3 N"}
+    assert sleeves.boundary_torque(**dry).m_as("N*mm") == pytest.approx(2.4)
+    assert sleeves.start_torque(**dry).m_as("N*mm") == pytest.approx(2.88)
     assert sleeves.start_torque(factor=1, **dry) == sleeves.boundary_torque(**dry)
 
 
@@ -409,8 +409,8 @@ def test_likely_play_of_a_stack_against_many_stacks():
 @pytest.mark.parametrize("worn, area", [("all round", np.pi * 8 * 30), ("one side", 8 * 30)])
 def test_wear_is_the_worn_volume_over_the_area(worn, area):
     specific = lapping.specific_wear(coefficient=2e-3, hardness="100 HV")
-    volume = specific.m_as("mm^3/(N*m)") * 1 * 5000 * np.pi * 0.008   # 1 N on 8 mm diameter
-    found = sleeves.wear_depth(specific_wear=specific, load="1 N", turns="5000 turn", length="30 mm", worn=worn)
+    volume = specific.m_as("mm^3/(N*m)") * 3 * 5000 * np.pi * 0.008   # 3 N on 8 mm diameter
+    found = sleeves.wear_depth(specific_wear=specific, load="3 N", turns="5000 turn", length="30 mm", worn=worn)
     assert found.m_as("mm") == pytest.approx(volume / area, rel=1e-9)
 
 

@@ -24,7 +24,12 @@ Z95 = 1.6448536269514722   # normal deviate of 95 %
 
 
 def likelihood(chance):
-    """The published probability word for a chance between 0 and 1 (IPCC 2010, table 1)."""
+    """The published probability word for a chance between 0 and 1 (IPCC 2010, table 1).
+
+    >>> import kit
+    >>> kit.evidence.likelihood(0.7)
+    'likely'
+    """
     if not 0 <= chance <= 1:
         raise ValueError(f"a chance lies between 0 and 1, not at {chance}")
     return next(word for least, word in LIKELIHOOD if chance >= least)

@@ -43,7 +43,12 @@ HOLDS = {">": np.greater, ">=": np.greater_equal, "<": np.less, "<=": np.less_eq
 
 @functools.lru_cache(4096)
 def read(text):
-    """Quantity from text such as '8 mm', '0.5 N*m', '60/min', '20 degC' or '0.15'."""
+    """Quantity from text such as '8 mm', '0.5 N*m', '60/min', '20 degC' or '0.15'.
+
+    >>> import kit
+    >>> kit.units.read("0.5 N*m")
+    <Quantity(0.5, 'newton * meter')>
+    """
     match = NUMBER.match(text)
     if not match or match[2][:1] in (",", ".", "_"):   # what is left of 0,5 or 1.5.2 is no unit
         raise ValueError(f"cannot read {text!r} as a number with its unit; write it like '8 mm' "
@@ -256,7 +261,12 @@ def spread(value, digits=2):
 
 
 def show(quantity, digits=None):
-    """Text of a Quantity with its unit (3 digits); an array of draws as 'median (5 % to 95 %) unit' (2 digits)."""
+    """Text of a Quantity with its unit (3 digits); an array of draws as 'median (5 % to 95 %) unit' (2 digits).
+
+    >>> import kit
+    >>> kit.units.show("0.8126 N*m"), kit.units.show(kit.Q(range(1, 101), "mm"))
+    ('0.813 N·m', '50 (5.0 to 95) mm')
+    """
     quantity = Q(quantity) if not isinstance(quantity, str) else read(quantity)
     unit = f"{quantity.units:~P}"
     value = quantity.magnitude

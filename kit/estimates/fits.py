@@ -219,6 +219,11 @@ def tolerance(size, grade):
     size: nominal diameter, number or array, over 0 to 120 mm; a size on a boundary belongs to the step below it
     (10 mm is in 6 to 10 mm). grade: "IT7", letters included.
     Raises ValueError for an unknown grade, over 120 mm, and for IT14 to IT18 up to 1 mm.
+
+    >>> import kit
+    >>> kit.units.show(kit.fits.tolerance(size="25 mm", grade="IT7"))
+    '21.0 µm'
+
     Source: ISO 286-1:2010, table of standard tolerances; the limit of IT14 to IT18 from memory, believed to be in it.
     """
     return _tolerance(size, grade)
@@ -262,6 +267,12 @@ def fit(code):
         least clearance = least hole - greatest shaft; greatest clearance = greatest hole - least shaft
         kind: "interference" if the greatest is <= 0, "clearance" if the least is >= 0, else "transition"
     Raises as `limits` does, and ValueError where the two are not hole and shaft in that order.
+
+    >>> import kit
+    >>> sliding = kit.fits.fit("25 H7/g6")
+    >>> sliding.kind, kit.units.show(sliding.clearance_min), kit.units.show(sliding.clearance_max)
+    ('clearance', '7.00 µm', '41.0 µm')
+
     Source: as `deviation`; the terms from ISO 286-1:2010.
     """
     size, (hole, shaft) = _read(code, 2)

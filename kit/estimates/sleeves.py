@@ -137,6 +137,12 @@ def nest_diameters(arbor, walls, clearances):
 
     Formula: bore = outside of the one within + clearance; outside = bore + 2 wall.
     Raises ValueError, naming the sleeve, for a clearance below zero: it overlaps what it should turn on.
+
+    >>> import kit
+    >>> nest = kit.sleeves.nest_diameters(arbor="5 mm", walls=kit.Q([0.5, 0.4], "mm"), clearances="0.02 mm")
+    >>> nest.bores.round(2), nest.outsides.round(2)
+    (<Quantity([5.02 6.04], 'millimeter')>, <Quantity([6.02 6.84], 'millimeter')>)
+
     Source: geometry.
     """
     arbor, walls, clearances = _rows(_draws(arbor), np.atleast_1d(walls), clearances)
@@ -330,6 +336,10 @@ def jamming_arm(length, friction):
     Formula: length / (2 friction).
     Range: contact at two opposite corners only; keep to half of it. Source: F. P. Beer and others, Vector Mechanics for
     Engineers: Statics, sample problem 8.3.
+
+    >>> import kit
+    >>> kit.units.show(kit.sleeves.jamming_arm(length="60 mm", friction=0.15))
+    '200 mm'
     """
     return length / (2 * friction)
 

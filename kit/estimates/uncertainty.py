@@ -62,6 +62,14 @@ def converge(model, assumptions, seed, digits=2, level=0.95, most=2**20, correla
     batches must not exceed the numerical tolerance of u of all draws together. The table rests on all draws.
     A few batches can agree by luck: of 40 runs of our own (sum of four uniforms) 33 ended with both ends within it.
     Raises ValueError where `most` is less than two batches, and as `propagate`.
+
+    >>> import kit
+    >>> pull = kit.evidence.Assumption("pull", None, 20, 40, "N", "normal", "own-trial", "own-trial")
+    >>> arm = kit.evidence.Assumption("arm", None, 15, 20, "mm", "uniform", "own-trial", "own-trial")
+    >>> found = kit.uncertainty.converge(lambda v: v["pull"] * v["arm"], [pull, arm], seed=1, digits=1).loc["result"]
+    >>> f"{found['low']:.0f} to {found['high']:.0f} {found['unit']}, {found['n']} draws, {found['converged']}"
+    '310 to 755 N·mm, 20000 draws, True'
+
     Source: JCGM 101, 7.9.
     """
     check_level(level)
