@@ -266,8 +266,9 @@ def v_block_factor(lobes, angle):
     """How much a V-block with an indicator on its middle line shows of the true roundness.
 
     lobes: undulations a turn, whole numbers from 2. angle: included angle of the V; 180 deg is a flat anvil, so a
-    calliper: of diameters it shows half of this, all of even lobes and nothing of odd ones. Numbers or arrays. Result: number, the peak-to-valley reading in a turn over the peak-to-valley of the
-    radius; the sign, which says only whether the reading rises with the lobe, is dropped. 0 where the V is blind.
+    calliper, which sees even lobes twice, on either side, and odd ones not at all. Numbers or arrays. Result: number,
+    the peak-to-valley reading in a turn over the peak-to-valley of the radius; the sign, which says only whether the
+    reading rises with the lobe, is dropped. 0 where the V is blind.
 
     Formula: |1 + cos(n (90 deg + alpha)) / sin(alpha)|, alpha half the included angle.
     Range: one number n of lobes, of an amplitude below radius / n^2, so that no hollows lie between them.
