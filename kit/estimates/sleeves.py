@@ -334,12 +334,13 @@ def jamming_arm(length, friction):
     it jams. A drawer of width B, pushed at its edge, has the arm B/2 and jams below the length friction B.
 
     Formula: length / (2 friction).
-    Range: contact at two opposite corners only; keep to half of it. Source: F. P. Beer and others, Vector Mechanics for
-    Engineers: Statics, sample problem 8.3.
+    Range: contact at two opposite corners only; keep to half of it.
 
     >>> import kit
     >>> kit.units.show(kit.sleeves.jamming_arm(length="60 mm", friction=0.15))
     '200 mm'
+
+    Source: F. P. Beer and others, Vector Mechanics for Engineers: Statics, sample problem 8.3.
     """
     return length / (2 * friction)
 
