@@ -45,7 +45,8 @@ def read(path, schema, faults=None):
     path = Path(path)
     fields = {f["name"]: f for f in schema["fields"]}
     if "line" in fields:
-        raise TableError(f"{path}: its schema has a column 'line', which is the name of a row's place in the file; call it otherwise")
+        raise TableError(f"{path}: its schema has a column 'line', which is the name of a row's place in the file; "
+                         "call it otherwise")
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
@@ -75,8 +76,8 @@ def read(path, schema, faults=None):
             row = _row(cells, header, fields, path, line)
             key = tuple(row[k] for k in schema.get("primaryKey", ()))
             if key and key in seen:
-                raise TableError(f"{path}, line {line}: {' / '.join(map(str, key))} stands already in line {seen[key]}; "
-                                 "keep one of the two")
+                raise TableError(f"{path}, line {line}: {' / '.join(map(str, key))} stands already in line "
+                                 f"{seen[key]}; keep one of the two")
         except TableError as fault:
             if faults is None:
                 raise
@@ -92,7 +93,8 @@ def _row(cells, header, fields, path, line):
         remedy = ("put text that holds a comma in double quotes, and write the decimal point as a point"
                   if len(cells) > len(header) else "an empty cell keeps its comma")
         raise TableError(f"{path}, line {line}: {len(cells)} cells, but {len(header)} columns; {remedy}")
-    return dict.fromkeys(fields) | {n: _cell(c.strip(), fields[n], path, line) for n, c in zip(header, cells)} | {"line": line}
+    filled = {n: _cell(c.strip(), fields[n], path, line) for n, c in zip(header, cells)}
+    return dict.fromkeys(fields) | filled | {"line": line}
 
 
 def _records(text, path):
@@ -124,9 +126,11 @@ def _cell(text, field, path, line):
             hint = "write the decimal point as a point" if "," in text else "write the bare number"
             raise TableError(f"{place}: {text!r} is not a {kind}; {hint}") from None
         if not (abs(value) < LARGEST):   # so written that a NaN is caught too
-            raise TableError(f"{place}: {reprlib.repr(text)} is not a finite number; leave the cell empty where none is "
+            raise TableError(f"{place}: {reprlib.repr(text)} is not a finite number; leave the cell empty where none "
+                             f"is "
                              "known")
-        for name, holds in (("minimum", value >= rules.get("minimum", value)), ("maximum", value <= rules.get("maximum", value))):
+        for name, holds in (("minimum", value >= rules.get("minimum", value)),
+                            ("maximum", value <= rules.get("maximum", value))):
             if not holds:
                 raise TableError(f"{place}: {text} is beyond the {name} {rules[name]}; mend the number")
     if field["type"] == "date":
@@ -172,7 +176,8 @@ def _json(path):
 
 
 def _unreadable(path, error):
-    return TableError(f"{path}: cannot be read ({(error.strerror or 'no reason given').lower()}); it must be a file that "
+    return TableError(f"{path}: cannot be read ({(error.strerror or 'no reason given').lower()}); it must be a file "
+                      f"that "
                       "you may open")
 
 
@@ -202,7 +207,8 @@ def rows_of(name, of):
     """Rows of a reference table about one thing, such as one alloy; unknown names are told with the nearest ones."""
     rows = [row for row in load(name) if row["of"] == of]
     if not rows:
-        raise TableError(f"the table {name!r} has nothing on {of!r}; {nearest(of, dict.fromkeys(r['of'] for r in load(name)))}")
+        known = dict.fromkeys(row["of"] for row in load(name))
+        raise TableError(f"the table {name!r} has nothing on {of!r}; {nearest(of, known)}")
     return rows
 
 
