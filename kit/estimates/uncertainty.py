@@ -163,7 +163,7 @@ def _table(model, assumptions, values, outputs, seed, level, correlations, digit
     means, tangents = _tangents(model, assumptions, correlations, units)
     keys = [a.key for a in assumptions if a.shape != "fixed"]
     away = np.array([values[key].magnitude[:LOOKED_AT] - mean for key, mean in zip(keys, means)])
-    far = _ranks(np.abs(away))
+    far = ranks(np.abs(away))
     heavy = [a.key for a in assumptions if a.shape == "student-t" and a.dof <= 2]
     linked = {key for pair in correlations or () for key in pair}
     linked = [a.key for a in assumptions if a.shape == "student-t" and a.key in linked]
@@ -191,7 +191,7 @@ def _table(model, assumptions, values, outputs, seed, level, correlations, digit
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("output")
 
 
-def _ranks(values):
+def ranks(values):
     """Ranks along the last axis, scaled so that the product of two rows is their rank correlation."""
     n = values.shape[-1]
     ranks = np.argsort(np.argsort(values, axis=-1), axis=-1)
@@ -207,7 +207,7 @@ def _bent(tangent, keys, away, far, y):
     share = np.var(missed) / np.var(y) if np.ptp(y) else 0
     if share < MATTERS:
         return
-    pull = far @ _ranks(np.abs(missed))   # an input that bends the model makes the miss larger far from its mean
+    pull = far @ ranks(np.abs(missed))   # an input that bends the model makes the miss larger far from its mean
     guilty = [i for i in np.argsort(-pull) if pull[i] > 0.1]
     unseen = [keys[i] for i in guilty if abs(tangent.weights[i]) < 0.01 * np.std(y)]
     if unseen:

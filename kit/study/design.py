@@ -12,9 +12,10 @@ from kit.study.studyfile import TUBE, StudyError
 def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
     """Chance of each criterion and of all, over values of one key (see `with_`), on the same draws.
 
-    Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column a criterion: the chance that every
-    tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of least chance; `margin`,
-    `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the provenance.
+    Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column a
+    criterion: the chance that every tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of
+    least chance; `margin`, `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the
+    provenance.
     progress: called with (done, total). Interrupted in a notebook, it returns the values that are done.
     """
     import pandas as pd

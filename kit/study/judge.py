@@ -17,8 +17,8 @@ def assess(plan, draws=2**14, seed=1, criteria=None, progress=None):
     draws: their number. seed: whole number. criteria: names (of EVERY) to look at; all where None.
     progress: called with (done, total) after each chunk of a long run. More than CHUNK draws are taken in chunks, each
     an independent scrambled set: chances are then exact counts over all of them, while margins, quantiles and
-    influences are those of the first chunk (Verdict.sample says how many). A long run that is interrupted in a notebook gives the
-    verdict on the chunks that are done.
+    influences are those of the first chunk (Verdict.sample says how many). A long run that is interrupted in a
+    notebook gives the verdict on the chunks that are done.
     """
     if draws <= CHUNK:
         return _assess(plan, draws, seed, criteria)

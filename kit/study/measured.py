@@ -109,7 +109,8 @@ def readings(row, study, place):
 
 
 class OfRows:
-    """Draws as the rows of a log meet them: of a key that is drawn for each tube, a row of draws for each row's tube."""
+    """Draws as the rows of a log meet them: of a key that is drawn for each tube, a row of draws for each row's
+    tube."""
 
     def __init__(self, values, rows):
         self.values, self.rows = values, rows

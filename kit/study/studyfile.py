@@ -26,7 +26,8 @@ class StudyError(ValueError):
 # --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type
 # ---------------------------------------
 FORMAT = 1   # of a study.toml; a study without the key is of the first
-TOP = {"format": range(1, 1000), "title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "use": dict,
+TOP = {"format": range(1, 1000), "title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str,
+       "part": dict, "use": dict,
        "workshop": dict, "tools": dict,
        "routes": dict, "correlations": list, "record": dict}
 PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0",
@@ -109,7 +110,8 @@ def read(folder, faults=None):
         return here.fault(f"{path}: lists within lists go deeper than anybody can follow; a study needs two levels")
     raw = checked(raw, TOP, here, "", required=("title", "claim", "part", "workshop", "routes"))
     if raw.get("format", 1) > FORMAT:
-        here.fault(f"{here.at('format', '')}: format {raw['format']} is of a later kit than this, which reads up to {FORMAT}; "
+        here.fault(f"{here.at('format', '')}: format {raw['format']} is of a later kit than this, which reads up to "
+                   f"{FORMAT}; "
                    "install a newer one")
     part = _part(raw.get("part", {}), here)
     tools = {}
@@ -264,7 +266,8 @@ def _route(steps, tools, here, name):
                        f"{sorted(missing)[0]!r}; add it there")
         if "stock_on_diameter" in step:   # digests of a plan know it by its first name
             if "stock" in step:
-                here.fault(f"{here.at('stock', place)}, [{place}]: 'stock' and 'stock_on_diameter' are one thing; keep one")
+                here.fault(f"{here.at('stock', place)}, [{place}]: 'stock' and 'stock_on_diameter' are one thing; keep "
+                           f"one")
             step["stock"] = step.pop("stock_on_diameter")
         step["name"] = step.get("tool") or step.get("abrasive") or step.get("operation", "")
         if kind and kind.has_tool:
@@ -278,7 +281,8 @@ def _route(steps, tools, here, name):
     takers = [n for n, step in enumerate(route, 1) if step.get("operation") == "lap" and "stock" not in step]
     if len(takers) > 1:
         here.fault(f"{here.at('operation', f'routes.{name}, step {takers[-1]}')}, [routes.{name}]: steps "
-                   f"{' and '.join(map(str, takers))} lap without a 'stock_on_diameter': one of them takes what is left, "
+                   f"{' and '.join(map(str, takers))} lap without a 'stock_on_diameter': one of them takes what is "
+                   f"left, "
                    "give the others theirs")
     return route
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from kit.base import evidence, words
 from kit.base.tables import nearest
+from kit.estimates.uncertainty import ranks
 from kit.study.outcomes import FORMER
 from kit.study.trace import trace
 
@@ -148,15 +149,15 @@ class Verdict:
         Squared rank correlation on at most 4096 draws: a first look, which misses what acts only together with others.
         """
         keep = slice(0, min(self.sample, 4096))
-        margin = _ranks(line.margin[keep])
-        shares = {key: _correlation(margin, self._ranked(key, keep)) ** 2 for key in line.used
+        margin = ranks(line.margin[keep])
+        shares = {key: float(margin @ self._ranked(key, keep)) ** 2 for key in line.used
                   if np.ndim(self.draws[key].magnitude)}
         return dict(sorted(shares.items(), key=lambda item: -item[1]))
 
     def _ranked(self, key, keep):
         cache = self.__dict__.setdefault("_rank_cache", {})
         if key not in cache:
-            cache[key] = _ranks(self.draws[key].magnitude[keep])
+            cache[key] = ranks(self.draws[key].magnitude[keep])
         return cache[key]
 
     def weakest(self, line):
@@ -287,15 +288,3 @@ class Verdict:
 
     def __str__(self):
         return self.words
-
-
-def _ranks(values):
-    order = np.empty(len(values))
-    order[np.argsort(values)] = np.arange(len(values))
-    return order
-
-
-def _correlation(a, b):
-    a, b = a - a.mean(), b - b.mean()
-    scale = np.sqrt((a @ a) * (b @ b))
-    return float(a @ b / scale) if scale > 0 else 0.0
