@@ -166,7 +166,7 @@ def _json(path):
     except FileNotFoundError:
         raise TableError(f"{path}: there is no such file; copy the one of the demo study") from None
     except json.JSONDecodeError as error:
-        raise TableError(f"{path}, line {error.lineno}: not JSON ({error.msg}); mend it there or just above") from None
+        raise TableError(f"{path}, line {error.lineno}: not JSON as it stands; mend it there or just above") from None
     except RecursionError:
         raise TableError(f"{path}: lists within lists go deeper than anybody can follow") from None
     except UnicodeDecodeError as error:
