@@ -153,8 +153,7 @@ def _j(size, letter, grade, tolerance):
     if grade not in J_GRADES[letter] or (letter, grade) == ("j", "IT8") and np.any(step > 0):
         given, other = ("IT5 to IT7, and up to 3 mm in IT8", "js") if letter == "j" else ("IT6 to IT8", "JS")
         raise ValueError(f"letter: {letter!r} is given in {given}, not in {grade} here; {other!r} lies about the "
-                         f"nominal "
-                         "size in every grade")
+                         "nominal size in every grade")
     own = shafts[f"j{grade[2:]}"][step]
     if letter == "j":
         return own
