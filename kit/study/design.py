@@ -15,7 +15,7 @@ def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
     Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column a
     criterion: the chance that every tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of
     least chance; `margin`, `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the
-    provenance.
+    provenance; `for_reading` tells it in words.
     progress: called with (done, total). Interrupted in a notebook, it returns the values that are done.
     """
     import pandas as pd
@@ -69,6 +69,17 @@ def map(plan, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress
         "x": names[x_key], "y": names[y_key], "x_label": _with_unit(plan.said(x_key), units_[x_key]),
         "y_label": _with_unit(plan.said(y_key), units_[y_key])}
     return table
+
+
+def for_reading(table):
+    """A table of `sweep` in words: chances as print tells them, its margins left out."""
+    shown = table.drop(columns=[name for name in table if name.startswith("margin")])
+    shown = shown.map(lambda cell: cell if isinstance(cell, str) else words.chance(cell))
+    return words.headed(shown.set_axis(shown.index.map(_as_chosen)).rename_axis(table.attrs["label"]))
+
+
+def _as_chosen(value):
+    return value if isinstance(value, str) else words.exact(value)
 
 
 def threshold(plan, key, chance=0.9, low=None, high=None, draws=2**12, seed=1, criteria=None, points=25):

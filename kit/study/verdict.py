@@ -250,6 +250,14 @@ class Verdict:
         tubes = {tube.name: tube.said for tube in self.study.tubes}
         return f"the {tubes.get(line.tube, line.tube)}" + (f" ({line.where})" if line.where else "")
 
+    def moved_by(self, line, most=3):
+        """What moves a line's margin most, each with its share of the variance (see `influence`): 'pinch of finger and
+        thumb 86 %, ...'; 'next to nothing' where no share reaches a hundredth."""
+        own = f"@{line.tube}"   # the line says of which tube it is
+        shares = [(self.study.labels[key.removesuffix(own)], share) for key, share in self.influence(line).items()]
+        told = [f"{label} {words.percent(share)}" for label, share in shares[:most] if share >= 0.01]
+        return ", ".join(told) or "next to nothing"
+
     @property
     def drawn(self):
         """What its numbers carry with them: '16 384 draws, seed 1'."""
