@@ -328,7 +328,7 @@ def test_conversion_agrees_with_the_definition(value, unit):
 
 @units("mm", depth="mm")
 def scraped(depth):
-    warn_outside("depth", depth, 0.1, 0.4, "mm", "a table of scrapers")
+    warn_outside(depth, 0.1, 0.4, "mm", "the depth is {}; the table of scrapers covers {}")
     return depth
 
 
@@ -340,12 +340,12 @@ def test_inside_is_silent():
 
 
 @pytest.mark.parametrize(("depth", "said"), [
-    ("0.5 mm", "depth 0.5 mm leaves 0.1 to 0.4 mm: outside the range of a table of scrapers"),
-    ("0.4001 mm", "depth 0.4001 mm leaves 0.1 to 0.4 mm: outside the range of a table of scrapers"),
+    ("0.5 mm", "the depth is 0.50 mm; the table of scrapers covers 0.1 to 0.4 mm"),
+    ("0.4001 mm", "the depth is 0.4001 mm; the table of scrapers covers 0.1 to 0.4 mm"),
     (Q(np.r_[np.full(75, 0.2), np.full(25, 0.05)], "mm"),
-     "depth 0.20 (0.050 to 0.20) mm leaves 0.1 to 0.4 mm in 25% of draws: outside the range of a table of scrapers"),
-    (Q(np.r_[np.full(991, 0.2), np.full(9, 0.5)], "mm"),
-     "depth 0.20 (0.20 to 0.20) mm leaves 0.1 to 0.4 mm in a few draws: outside the range of a table of scrapers")])
+     "the depth is 0.20 (0.050 to 0.20) mm; the table of scrapers covers 0.1 to 0.4 mm (25 % of draws lie outside)"),
+    (Q(np.r_[np.full(996, 0.2), np.full(4, 0.5)], "mm"),
+     "the depth is 0.20 (0.20 to 0.20) mm; the table of scrapers covers 0.1 to 0.4 mm (<1 % of draws lie outside)")])
 def test_outside_warns(depth, said):
     with pytest.warns(OutOfRange) as caught:
         result = scraped(depth=depth)
@@ -354,16 +354,21 @@ def test_outside_warns(depth, said):
     np.testing.assert_array_equal(result.m_as("mm"), Q(depth).m_as("mm"))   # it warns, and still answers
 
 
-def test_outside_without_unit():
-    with pytest.warns(OutOfRange, match=r"^ratio 3 leaves 1 to 2: outside the range of a book$"):
-        warn_outside("ratio", 3, 1, 2, "", "a book")
+@pytest.mark.parametrize(("value", "low", "high", "said"), [
+    (3, 1, 2, "the ratio is 3.0; the book needs 1 to 2"), (3.229, 12, np.inf, "the ratio is 3.2; the book needs at least 12"),
+    (11.6, 12, np.inf, "the ratio is 11.6; the book needs at least 12"), (1549, 0, 1500, "the ratio is 1549; the book needs at most 1500"),
+    (0.00251, 0, 0.0025, "the ratio is 0.00251; the book needs at most 0.0025"), (-3, -2, 2, "the ratio is -3.0; the book needs -2 to 2")])
+def test_outside_at_both_ends_and_at_one(value, low, high, said):
+    """As few digits, from two on, as still show that it lies outside; a bound that is none is not told."""
+    with pytest.warns(OutOfRange, match=f"^{re.escape(said)}$"):
+        warn_outside(value, low, high, "", "the ratio is {}; the book needs {}")
 
 
 # Text of numbers
 
 @pytest.mark.parametrize(("value", "text"), [
-    (0, "0"), (-0.0, "0"), (1, "1.00"), (-1, "-1.00"), (0.5, "0.500"), (12345, "12300"), (123_456, "123000"),
-    (999_999, "1.00e+06"), (1e6, "1.00e+06"), (1e-4, "0.000100"), (9.994e-5, "9.99e-05"), (9.996, "10.0"),
+    (0, "0"), (-0.0, "0"), (1, "1.00"), (-1, "-1.00"), (0.5, "0.500"), (12345, "12\u202f300"), (123_456, "123\u202f000"),
+    (999_999, "1\u202f000\u202f000"), (1e6, "1\u202f000\u202f000"), (1e-4, "0.000100"), (9.994e-5, "0.0000999"), (4096, "4100"), (9.996, "10.0"),
     (-9.996, "-10.0"), (0.99999, "1.00"), (999.5, "1000"), (np.inf, "∞"), (-np.inf, "−∞"), (np.nan, "nan")])
 def test_number(value, text):
     assert number(value) == text
@@ -373,16 +378,16 @@ def test_number(value, text):
 def test_number_reads_back_within_its_digits(value, digits):
     text = number(value, digits)
     last = 10.0 ** (np.floor(np.log10(abs(value))) + 1 - digits)   # worth of one in the last digit
-    assert abs(float(text) - value) <= 0.5 * last * (1 + 1e-6)
-    if "e" not in text:
-        assert 1e-4 * (1 - 0.1**digits) <= abs(value) < 1e6
-        shown = re.sub(r"^0*", "", text.lstrip("-").replace(".", ""))
-        assert len(shown) == max(digits, len(text.lstrip("-").split(".")[0].lstrip("0")))
+    plain = text.replace("\u202f", "")
+    assert abs(float(plain) - value) <= 0.5 * last * (1 + 1e-6)
+    assert re.fullmatch(r"-?(\d{1,4}|\d{1,3}(\u202f\d{3})+)(\.\d+)?", text)   # no power of ten; groups of three from five on
+    shown = re.sub(r"^0*", "", plain.lstrip("-").replace(".", ""))
+    assert len(shown) == max(digits, len(plain.lstrip("-").split(".")[0].lstrip("0")))
 
 
 @given(st.lists(st.floats(1e-3, 1e5), min_size=2, max_size=40))
 def test_spread_is_ordered_and_inside_the_values(values):
-    mid, low, high = map(float, re.fullmatch(r"(\S+) \((\S+) to (\S+)\)", spread(values, 4)).groups())
+    mid, low, high = map(float, re.fullmatch(r"(\S+) \((\S+) to (\S+)\)", spread(values, 4).replace("\u202f", "")).groups())
     assert min(values) * 0.999 <= low <= mid <= high <= max(values) * 1.001
 
 

@@ -14,7 +14,9 @@ from kit.base.units import Q, number, units, warn_outside
 
 STANDARD_GRAVITY = 9.80665   # m/s2
 BOUNDARY, FULL_FILM = 1, 3   # film ratio up to which the metals touch, and from which they do not; both are soft
-NARROW = 0.033   # radial clearance over radius: there a gap rolled out flat gives 5 % too little torque
+# radial clearance over radius, for warn_outside: there a gap rolled out flat gives 5 % too little torque
+NARROW = (0, 0.033, "", "the radial clearance is {} of the radius; the formula for a narrow gap needs {} and "
+          "underestimates here")
 WORN = {"all round": 1, "one side": np.pi}   # depth over that of wear spread evenly round the circle
 
 
@@ -217,7 +219,7 @@ def film_torque(viscosity, rate, radius, length, radial_clearance):
     Source: N. Petroff's law, in every textbook of lubrication; R. W. Fox, A. T. McDonald and P. J. Pritchard,
     Introduction to Fluid Mechanics, example 8.2.
     """
-    warn_outside("radial_clearance", radial_clearance / radius, 0, NARROW, "radii", "a narrow gap")
+    warn_outside(radial_clearance / radius, *NARROW)
     return _film_torque(viscosity, rate, radius, length, radial_clearance)
 
 
@@ -312,7 +314,8 @@ def short_bearing(load, viscosity, rate, radius, length, radial_clearance):
     Source: F. W. Ocvirk, Short-bearing approximation for full journal bearings, NACA Technical Note 2808 (1952); the
     formula from memory.
     """
-    warn_outside("length", length / (2 * radius), 0, 1, "diameters", "the short bearing, which gives too much film")
+    warn_outside(length / (2 * radius), 0, 1, "", "the sleeve is {} diameters long; the short-bearing formula needs {} and "
+                 "gives too thick a film here")
     return _float(_short, load, viscosity, rate, radius, length, radial_clearance)
 
 
@@ -370,7 +373,7 @@ def interface_torque(friction, load, radius, length, radial_clearance, viscosity
     resists, and `start_torque` exceeds it.
     Source: as the functions named; how they are blended is this kit's assumption.
     """
-    warn_outside("radial_clearance", radial_clearance / radius, 0, NARROW, "radii", "a narrow gap")
+    warn_outside(radial_clearance / radius, *NARROW)
     floats = _float(_any_length, load, viscosity, np.abs(inner_rate + outer_rate), radius, length, radial_clearance)
     gap = floats.least_film.magnitude / (1e6 * radial_clearance)
     ratio = floats.least_film.magnitude / np.hypot(roughness_a, roughness_b)
@@ -394,7 +397,8 @@ def olive_oil_viscosity(temperature):
     and its wax makes it stiffer than this.
     Source: this kit's fit to four values from memory, believed to be in CRC Handbook of Chemistry and Physics.
     """
-    warn_outside("temperature", temperature, 12, 70, "°C", "clear olive oil (below 12 °C it clouds and stiffens)")
+    warn_outside(temperature, 12, 70, "°C",
+                 "the temperature is {}; the formula for clear olive oil holds for {} (below that it clouds and stiffens)")
     return np.exp(-6.9519 + 2808.0 / (temperature + 226.48))
 
 
@@ -487,7 +491,7 @@ def tilt(clearance, length, diameter=None):
     Source: geometry.
     """
     if diameter is None:
-        warn_outside("tilt", 1e3 * clearance / length, 0, 100, "mrad", "a small angle")
+        warn_outside(1e3 * clearance / length, 0, 100, "mrad", "the tilt is {}; the formula for small angles needs {}")
         return 1e3 * clearance / length
     spare = np.asarray(length**2 - clearance * (clearance + 2 * diameter))
     if (spare < 0).any():
