@@ -507,8 +507,8 @@ def test_short_arcs_and_rough_sections_are_warned_about(recwarn):
     gauging.least_squares_circle(**ROUND)
     fit(gauging.minimum_zone_circle, *section(1))
     assert not recwarn.list
-    with pytest.warns(OutOfRange, match="arc 59.8"):
+    with pytest.warns(OutOfRange, match="cover 60° of the turn"):
         gauging.least_squares_circle(**ARC)
     for circle in (gauging.minimum_zone_circle, gauging.maximum_inscribed_circle):
-        with pytest.warns(OutOfRange, match="roundness .* radii"):
+        with pytest.warns(OutOfRange, match="roundness .* of the radius"):
             fit(circle, *section(1, departure=1.5))

@@ -214,14 +214,14 @@ def test_the_model_is_called_once_with_draws_and_once_with_few_numbers():
 def test_model_warnings_are_told_once_and_with_the_share_of_the_draws():
     @units("mm", x="mm")
     def narrow(x):
-        warn_outside("x", x, 0, 10, "mm", "the test")
+        warn_outside(x, 0, 10, "mm", "x is {}; the test takes {}")
         return x
 
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
         propagate(lambda v: narrow(x=v["x"]), [normal("x", 9.9995, 1, "mm")], n=1024)
     assert [w.category for w in caught] == [OutOfRange]
-    assert "in 50% of draws" in str(caught[0].message)
+    assert str(caught[0].message).endswith("the test takes at most 10 mm (50 % of draws lie outside)")
 
 
 # Where the first order misleads

@@ -258,16 +258,33 @@ def units(result=None, **specs):
     return decorate
 
 
-def warn_outside(name, value, low, high, unit, source):
-    """Warn (OutOfRange) when any of `value` lies outside [low, high]: plain numbers; `unit` is for the words."""
+def warn_outside(value, low, high, unit, sentence):
+    """Warn (OutOfRange) when any of `value` lies outside [low, high].
+
+    value: number or array of draws. low, high: plain numbers; a low of 0 and a high of infinity are no bound. unit: of
+    all three. sentence: with a place for the value and one for the range, as in "the feed is {}; the table covers {}".
+    """
     value = np.asarray(value)
     outside = np.mean((value < low) | (value > high))
     if outside:
-        share = "" if value.size == 1 else f" in {outside:.0%} of draws" if outside >= 0.01 else " in a few draws"
-        few = value.ravel()[::max(1, value.size // 2**12)]   # enough draws for two digits of what is only told
-        given, unit = f"{value.item():.4g}" if value.size == 1 else spread(few), f" {unit}" if unit else ""
-        warnings.warn(f"{name} {given}{unit} leaves {low:g} to {high:g}{unit}{share}: outside the range of {source}",
+        draws = value.ravel()[::max(1, value.size // 2**12)]   # enough of them for two digits
+        given = spread(draws) if value.size > 1 else _outside(value.item(), low, high)
+        share = f" ({words.percent(outside)} of draws lie outside)" if value.size > 1 else ""
+        warnings.warn(sentence.format(words.with_unit(given, unit), words.with_unit(_range(low, high), unit)) + share,
                       OutOfRange, stacklevel=4)
+
+
+def _outside(value, low, high):
+    """A number with as few digits, from two on and whole to the point, as show that it lies outside."""
+    fewest = max(2, len(f"{abs(value):.0f}"))
+    shown = (digits for digits in range(fewest, 9) if not low <= float(f"{value:.{digits - 1}e}") <= high)
+    return number(value, next(shown, 9))
+
+
+def _range(low, high):
+    if high == np.inf:
+        return f"at least {words.exact(low)}"
+    return f"at most {words.exact(high)}" if low == 0 else f"{words.exact(low)} to {words.exact(high)}"
 
 
 def show(quantity, digits=None):

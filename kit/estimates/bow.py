@@ -135,7 +135,7 @@ def hold_time(fraction):
     contested; it is more likely too long below 0.45 and for the shoulder.
     Source: W. Rohmert's endurance curve as given by T. E. Bernard (2006).
     """
-    warn_outside("fraction", fraction, 0.2, 1, "of the greatest force", "Rohmert's endurance curve")
+    warn_outside(fraction, 0.2, 1, "", "the pull is {} of the greatest force; Rohmert's endurance curve covers {}")
     return -1.5 + 2.1 / fraction - 0.6 / fraction**2 + 0.1 / fraction**3
 
 

@@ -341,7 +341,8 @@ def nearest_fit(size, clearance):
     _single(clearance=clearance)
     fits = preferred(size=Q(size, MM))
     ranges = [(one.fit.clearance_min.magnitude, one.fit.clearance_max.magnitude) for one in fits]   # both in um
-    warn_outside("clearance", clearance, min(ranges)[0], max(high for _, high in ranges), "µm", "the preferred fits")
+    warn_outside(clearance, min(ranges)[0], max(high for _, high in ranges), "um",
+                 "the clearance is {}; the preferred fits cover {}")
     miss = [(max(low - clearance, clearance - high, 0), abs(clearance - (low + high) / 2)) for low, high in ranges]
     return fits[miss.index(min(miss))]
 
@@ -378,8 +379,8 @@ def press(bore, interface, outside, interference, inner_modulus, outer_modulus, 
     """
     _in_order("bore", bore, "interface", interface)
     _in_order("interface", interface, "outside", outside)
-    warn_outside("interference over diameter", interference / interface, 0, 0.0025, "mm/mm",
-                 "shop allowances for forced fits (Jones 1914); the metal may yield")
+    warn_outside(interference / interface, 0, 0.0025, "", "the interference is {} of the diameter; shop allowances for "
+                 "forced fits (Jones 1914) are {}, and the metal may yield here")
     outer = (outside**2 + interface**2) / (outside**2 - interface**2)
     inner = (interface**2 + bore**2) / (interface**2 - bore**2)
     pressure = interference / (interface / outer_modulus * (outer + outer_poisson)
@@ -421,5 +422,6 @@ def clearance_change(size, hole_expansion, shaft_expansion, temperature_change):
     shaft_expansion 0. Warns beyond 100 K, since the usual coefficients hold near room temperature.
     Source: common practice, the definition of the coefficient.
     """
-    warn_outside("change of temperature", temperature_change, -100, 100, "K", "coefficients for room temperature")
+    warn_outside(temperature_change, -100, 100, "K",
+                 "the temperature changes by {}; coefficients for room temperature hold for {}")
     return size * (hole_expansion - shaft_expansion) * temperature_change / 1000   # mm ppm is nm

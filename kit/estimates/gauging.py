@@ -47,7 +47,8 @@ class GaugeStudy:
 
 # ---------------------------------------------------------------------------------------------------------- circles
 
-NEARLY_ROUND = "nearly round parts, whose circle is sure to be the best one"
+# for warn_outside
+NEARLY_ROUND = (0, 0.1, "", "the roundness is {} of the radius; the circle found is sure to be the best for {}")
 
 
 def _points(x, y):
@@ -123,7 +124,7 @@ def least_squares_circle(x, y):
     """
     x, y = _points(x, y)
     centre = _least_squares_centre(x, y)
-    warn_outside("arc", _arc(x, y, *centre), 180, 360, "deg", "arcs that settle a circle")
+    warn_outside(_arc(x, y, *centre), 180, 360, "deg", "the points cover {} of the turn; a well-determined circle needs {}")
     return _circle(x, y, centre, np.mean)
 
 
@@ -144,7 +145,7 @@ def minimum_zone_circle(x, y):
     x, y = _points(x, y)
     centre = _shifted(x, y, _all_round(x, y), cost=(0, 0, 1, -1), height=np.ptp)
     ring = _circle(x, y, centre, lambda reach: (reach.max() + reach.min()) / 2)
-    warn_outside("roundness", (ring.roundness / ring.radius).m_as(""), 0, 0.1, "radii", NEARLY_ROUND)
+    warn_outside((ring.roundness / ring.radius).m_as(""), *NEARLY_ROUND)
     return ring
 
 
@@ -161,7 +162,7 @@ def maximum_inscribed_circle(x, y):
     x, y = _points(x, y)
     centre = _shifted(x, y, _all_round(x, y), cost=(0, 0, 0, -1), height=lambda reach: -reach.min())
     plug = _circle(x, y, centre, np.min)
-    warn_outside("roundness", (plug.roundness / plug.radius).m_as(""), 0, 0.1, "radii", NEARLY_ROUND)
+    warn_outside((plug.roundness / plug.radius).m_as(""), *NEARLY_ROUND)
     return plug
 
 

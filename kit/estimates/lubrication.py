@@ -9,7 +9,9 @@ import numpy as np
 from kit.base.units import Q, units, warn_outside
 
 BOUNDARY, FULL_FILM = 1, 3   # film ratio up to which the metals touch, and from which they do not; both are soft
-NARROW = 0.033   # radial clearance over radius: there a gap rolled out flat gives 5 % too little torque
+# radial clearance over radius, for warn_outside: there a gap rolled out flat gives 5 % too little torque
+NARROW = (0, 0.033, "", "the radial clearance is {} of the radius; the formula for a narrow gap needs {} and "
+          "underestimates here")
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,7 @@ def film_torque(viscosity, rate, radius, length, radial_clearance):
     Source: N. Petroff's law, in every textbook of lubrication; R. W. Fox, A. T. McDonald and P. J. Pritchard,
     Introduction to Fluid Mechanics, example 8.2.
     """
-    warn_outside("radial_clearance", radial_clearance / radius, 0, NARROW, "radii", "a narrow gap")
+    warn_outside(radial_clearance / radius, *NARROW)
     return sheared(viscosity, rate, radius, length, radial_clearance)
 
 
@@ -134,7 +136,8 @@ def short_bearing(load, viscosity, rate, radius, length, radial_clearance):
     Source: F. W. Ocvirk, Short-bearing approximation for full journal bearings, NACA Technical Note 2808 (1952); the
     formula from memory.
     """
-    warn_outside("length", length / (2 * radius), 0, 1, "diameters", "the short bearing, which gives too much film")
+    warn_outside(length / (2 * radius), 0, 1, "", "the sleeve is {} diameters long; the short-bearing formula needs {} "
+                 "and gives too thick a film here")
     return floating(load, viscosity, rate, radius, length, radial_clearance, carried=_short)
 
 

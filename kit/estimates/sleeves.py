@@ -199,7 +199,7 @@ def interface_torque(friction, load, radius, length, radial_clearance, viscosity
     resists, and `start_torque` exceeds it.
     Source: as the functions named; how they are blended is this kit's assumption.
     """
-    warn_outside("radial_clearance", radial_clearance / radius, 0, NARROW, "radii", "a narrow gap")
+    warn_outside(radial_clearance / radius, *NARROW)
     floats = floating(load, viscosity, np.abs(inner_rate + outer_rate), radius, length, radial_clearance)
     gap = floats.least_film.magnitude / (1e6 * radial_clearance)
     ratio = floats.least_film.magnitude / np.hypot(roughness_a, roughness_b)
@@ -223,7 +223,8 @@ def olive_oil_viscosity(temperature):
     and its wax makes it stiffer than this.
     Source: this kit's fit to four values from memory, believed to be in CRC Handbook of Chemistry and Physics.
     """
-    warn_outside("temperature", temperature, 12, 70, "°C", "clear olive oil (below 12 °C it clouds and stiffens)")
+    warn_outside(temperature, 12, 70, "°C",
+                 "the temperature is {}; the formula for clear olive oil holds for {} (below that it clouds and stiffens)")
     return np.exp(-6.9519 + 2808.0 / (temperature + 226.48))
 
 
@@ -316,7 +317,7 @@ def tilt(clearance, length, diameter=None):
     Source: geometry.
     """
     if diameter is None:
-        warn_outside("tilt", 1e3 * clearance / length, 0, 100, "mrad", "a small angle")
+        warn_outside(1e3 * clearance / length, 0, 100, "mrad", "the tilt is {}; the formula for small angles needs {}")
         return 1e3 * clearance / length
     spare = np.asarray(length**2 - clearance * (clearance + 2 * diameter))
     if (spare < 0).any():

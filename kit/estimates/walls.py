@@ -11,6 +11,7 @@ from kit.base import tables
 from kit.base.units import Q, number, units, warn_outside
 
 PLACES = {"end": 0.5, "middle": 2.0}   # bending length over 1/beta: a point load at the free end, far from the ends
+_THIN = "the wall is {} of its mean radius; the formula for a thin wall needs {}"   # for warn_outside
 SUPPORTS = {"centres": 1 / 48, "chuck and centre": 1 / (48 * np.sqrt(5)), "overhang": 1 / 3}   # sag over F L^3 / (E I)
 
 
@@ -86,8 +87,8 @@ def jaw_distortion(jaws, load, radius, wall, width, modulus):
     """
     _check_whole(jaws, "jaws")
     _check_tube(radius, wall)
-    warn_outside("arc between jaws", 2 * np.pi * radius / (jaws * wall), 12, np.inf, "walls",
-                 "the thin ring, which gives too little here")
+    warn_outside(2 * np.pi * radius / (jaws * wall), 12, np.inf, "", "the arc between jaws is {} wall thicknesses; the "
+                 "thin-ring formula needs {} and underestimates here")
     h = np.pi / jaws
     s, c = np.sin(h), np.cos(h)
     scale = load * radius**3 / (2 * modulus * width * wall**3 / 12)
@@ -125,7 +126,8 @@ def bending_length(radius, wall, lobes=2, poisson=0.34, place="end"):
     """
     _check_whole(lobes, "lobes")
     _check_tube(radius, wall)
-    warn_outside("lobes^2 wall", lobes**2 * wall / radius, 0, 1.5, "radii", "a wall thin against the ripple")
+    warn_outside(lobes**2 * wall / radius, 0, 1.5, "", "the square of the number of lobes times wall over radius is {}; "
+                 "the bending length needs {}, and a longer stretch bends here")
     return _of_word("place", place, PLACES) * radius * np.sqrt(radius / wall) * _ripple(lobes, poisson)
 
 
@@ -169,7 +171,7 @@ def least_wall_for_pinch(force, radius, yield_strength, poisson=0.34):
     Source: none published; limit analysis with the three formulas named.
     """
     wall = (8 * force / (np.pi * yield_strength * _ripple(2, poisson) * np.sqrt(radius)))**(2 / 3)
-    warn_outside("wall", wall / radius, 0, 0.2, "radii", "a thin wall")
+    warn_outside(wall / radius, 0, 0.2, "", _THIN)
     return wall
 
 
@@ -186,7 +188,7 @@ def least_wall_for_torque(torque, radius, shear_yield):
     Source: R. Bredt's formula, in every textbook of strength of materials.
     """
     wall = torque / (2 * np.pi * radius**2 * shear_yield)
-    warn_outside("wall", wall / radius, 0, 0.2, "radii", "a thin wall")
+    warn_outside(wall / radius, 0, 0.2, "", _THIN)
     return wall
 
 
@@ -209,7 +211,8 @@ def torsion_buckling(radius, wall, length, modulus, poisson, knockdown=0.67):
     Theory of Elastic Stability (1961), chapter 11.
     """
     _check_tube(radius, wall)
-    warn_outside("Z", np.sqrt(1 - poisson**2) * length**2 / (radius * wall), 50, np.inf, "", "the moderately long tube")
+    warn_outside(np.sqrt(1 - poisson**2) * length**2 / (radius * wall), 50, np.inf, "", "the length parameter Z is {}; the "
+                 "formula for a moderately long tube needs {} and underestimates here")
     moderate = 0.747 * modulus * (wall / radius)**1.25 * np.sqrt(radius / length)
     very_long = modulus / (3 * np.sqrt(2) * (1 - poisson**2)**0.75) * (wall / radius)**1.5
     return knockdown * np.maximum(moderate, very_long)
@@ -219,7 +222,7 @@ def _axial_knockdown(slenderness):
     return 1 - 0.901 * (1 - np.exp(-np.sqrt(slenderness) / 16))
 
 
-_AXIAL = "the tests behind the knockdown"
+_AXIAL = "the radius is {} wall thicknesses; the tests behind the knockdown had {}"
 
 
 @units("", radius="mm > 0", wall="mm > 0")
@@ -235,7 +238,7 @@ def axial_knockdown(radius, wall):
     axial compression; the constants agree with public programs that cite it.
     """
     _check_tube(radius, wall)
-    warn_outside("radius", radius / wall, 0, 1500, "walls", _AXIAL)
+    warn_outside(radius / wall, 0, 1500, "", _AXIAL)
     return _axial_knockdown(radius / wall)
 
 
@@ -253,7 +256,7 @@ def axial_buckling(radius, wall, modulus, poisson, knockdown=None):
     chapter 11, from memory.
     """
     _check_tube(radius, wall)
-    warn_outside("radius", radius / wall, 0, 1500, "walls", _AXIAL)
+    warn_outside(radius / wall, 0, 1500, "", _AXIAL)
     if knockdown is None:
         knockdown = _axial_knockdown(radius / wall)
     return knockdown * modulus * wall / (radius * np.sqrt(3 * (1 - poisson**2)))
@@ -291,7 +294,8 @@ def sag(force, length, diameter, modulus, support="centres"):
     Raises ValueError for an unknown support.
     Source: in every textbook of strength of materials, as S. Timoshenko, Strength of Materials, part I; from memory.
     """
-    warn_outside("length", length / diameter, 5, np.inf, "diameters", "a slender rod")
+    warn_outside(length / diameter, 5, np.inf, "",
+                 "the rod is {} diameters long; the formula for a slender rod needs {} and underestimates here")
     return _of_word("support", support, SUPPORTS) * force * length**3 / (modulus * np.pi * diameter**4 / 64)
 
 

@@ -31,7 +31,7 @@ def counted(lines):
 
 def first_of_each_kind(told):
     """Warnings that differ in their numbers alone are one warning."""
-    return tuple({re.sub(r"[-+.\d]+(e[-+]?\d+)?", "#", text): text for text in reversed(told)}.values())[::-1]
+    return tuple({re.sub(r"[<>]?[-\d.\u202f∞]+", "#", text): text for text in reversed(told)}.values())[::-1]
 
 
 def _margin(demand, capacity):
