@@ -124,7 +124,8 @@ def least_squares_circle(x, y):
     """
     x, y = _points(x, y)
     centre = _least_squares_centre(x, y)
-    warn_outside(_arc(x, y, *centre), 180, 360, "deg", "the points cover {} of the turn; a well-determined circle needs {}")
+    warn_outside(_arc(x, y, *centre), 180, 360, "deg", "the points cover {} of the turn; a well-determined circle "
+                 "needs {}")
     return _circle(x, y, centre, np.mean)
 
 

@@ -155,7 +155,8 @@ def _heavier(grain_density, fluid_density):
 
 
 # for warn_outside
-_STOKES = (0, 0.5, "", "the grain's Reynolds number is {}; Stokes' law needs {}, and the true grain sinks more slowly here")
+_STOKES = (0, 0.5, "", "the grain's Reynolds number is {}; Stokes' law needs {}, and the true grain sinks more slowly "
+           "here")
 
 
 @units("s", depth="m > 0", grain="m > 0", grain_density="kg/m^3 > 0", fluid_density="kg/m^3 > 0", viscosity="Pa*s > 0")
@@ -267,7 +268,8 @@ def clearance_left(grain, spent_share, bridging, shaft_roughness, bore_roughness
     Range: bridging 1 to 3 (warns outside).
     Source: an assumption of this kit; no published rule was found. To be calibrated by the bench log.
     """
-    warn_outside(bridging, 1, 3, "", "the clearance spans {} broken-down grains; the model of clearance left holds for {}")
+    warn_outside(bridging, 1, 3, "", "the clearance spans {} broken-down grains; the model of clearance left holds for "
+                 "{}")
     return bridging * spent_share * grain + shaft_roughness + bore_roughness
 
 

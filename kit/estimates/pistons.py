@@ -12,7 +12,8 @@ MEAN_FREE_PATH = 66.3e-9 * 101325   # m Pa: of air at 15 degC over its pressure 
 
 # for warn_outside
 _NARROW = (0, 0.2, "", "the radial clearance is {} of the radius; the formula for a narrow gap needs {}")
-_CLINGING = (0, 0.05, "", "the mean free path of the gas is {} of the gap; the formula for gas that clings to the wall needs "
+_CLINGING = (0, 0.05, "", "the mean free path of the gas is {} of the gap; the formula for gas that clings to the wall "
+             "needs "
              "{}, and the true leak is larger here")
 
 
@@ -223,7 +224,8 @@ def reynolds(flow, diameter, density, viscosity):
     Source: in every textbook of fluid mechanics, the width counted as twice the gap (hydraulic diameter).
     """
     value = 2 * density * flow / (np.pi * diameter * viscosity)
-    warn_outside(value, 0, 2000, "", "the leak's Reynolds number is {}; laminar flow needs {}, and the true leak is smaller "
+    warn_outside(value, 0, 2000, "", "the leak's Reynolds number is {}; laminar flow needs {}, and the true leak is "
+                 "smaller "
                  "here")
     return value
 

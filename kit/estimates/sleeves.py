@@ -224,7 +224,8 @@ def olive_oil_viscosity(temperature):
     Source: this kit's fit to four values from memory, believed to be in CRC Handbook of Chemistry and Physics.
     """
     warn_outside(temperature, 12, 70, "°C",
-                 "the temperature is {}; the formula for clear olive oil holds for {} (below that it clouds and stiffens)")
+                 "the temperature is {}; the formula for clear olive oil holds for {} (below that it clouds and "
+                 "stiffens)")
     return np.exp(-6.9519 + 2808.0 / (temperature + 226.48))
 
 

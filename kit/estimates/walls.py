@@ -126,7 +126,8 @@ def bending_length(radius, wall, lobes=2, poisson=0.34, place="end"):
     """
     _check_whole(lobes, "lobes")
     _check_tube(radius, wall)
-    warn_outside(lobes**2 * wall / radius, 0, 1.5, "", "the square of the number of lobes times wall over radius is {}; "
+    warn_outside(lobes**2 * wall / radius, 0, 1.5, "", "the square of the number of lobes times wall over radius is "
+                 "{}; "
                  "the bending length needs {}, and a longer stretch bends here")
     return _of_word("place", place, PLACES) * radius * np.sqrt(radius / wall) * _ripple(lobes, poisson)
 
@@ -211,7 +212,8 @@ def torsion_buckling(radius, wall, length, modulus, poisson, knockdown=0.67):
     Theory of Elastic Stability (1961), chapter 11.
     """
     _check_tube(radius, wall)
-    warn_outside(np.sqrt(1 - poisson**2) * length**2 / (radius * wall), 50, np.inf, "", "the length parameter Z is {}; the "
+    warn_outside(np.sqrt(1 - poisson**2) * length**2 / (radius * wall), 50, np.inf, "",
+                 "the length parameter Z is {}; the "
                  "formula for a moderately long tube needs {} and underestimates here")
     moderate = 0.747 * modulus * (wall / radius)**1.25 * np.sqrt(radius / length)
     very_long = modulus / (3 * np.sqrt(2) * (1 - poisson**2)**0.75) * (wall / radius)**1.5
