@@ -16,7 +16,8 @@ import pypdf
 import pytest
 
 from kit import answers, bench, cutting, evidence, groupfile, handouts, learner_sheets, nomogram, programme, routes, session, study, tables, trials
-from kit.units import Q, number
+from kit.units import Q
+from kit.words import number
 
 MM = 72 / 25.4
 LEARNERS = ("prediction-form", "bench-sheet", "station-cards", "measuring-sheet", "stock-plan-card", "nomogram", "verdict-card", "minute-card", "safety-brief")
@@ -98,6 +99,20 @@ def test_the_same_bytes_every_time_and_no_date(sheets, tmp_path):
         assert not re.search(r"\b(19|20)\d\d-\d\d-\d\d\b", words(content))
 
 
+@pytest.mark.parametrize("name", LEARNERS + OTHERS)
+def test_sheets_are_in_words(sheets, without, name):
+    """No raw key or column, no unit as it is typed, no per cent sign stuck to its number; the log's own column names and what is typed at a
+    laptop stand as they are."""
+    typed = {field["name"] for field in bench.schema()["fields"]} | {"live_lathe"}
+    piece = study.load(groupfile.PIECE)
+    keys = piece.keys | set(session.learners(piece))
+    for content in (sheets[name], without[name]):
+        text = words(content)
+        assert not re.search(r"\d%|\bum\b|\binf\b|\bnan\b|\de[-+]\d|driven|spent|half-round bit to", text)
+        assert set(re.findall(r"\b[a-zA-Z]+_\w+", text)) <= typed | {"11_workshop_session"}
+        assert not [key for key in keys if key in text]
+
+
 # --- what learners see ---------------------------------------------------------------------------------------------------
 
 def test_learners_sheets_hold_no_answers(sheets):
@@ -155,9 +170,9 @@ def test_stock_plan_card_shows_the_route_of_the_study(sheets):
         if step.operation != "lap":
             before, after = (q.m_as("mm") for q in (step.before, step.diameter))
             assert f"{i} {step.operation} {learner_sheets.tool_of(step)} {before:.2f} {after:.2f} {abs(after - before):.2f} {step.feed.m_as('mm'):.2f} {step.drive}" in text
-    assert "what is left" in text and "clearance wanted 15 µm on diameter" in text
+    assert "what is left" in text and "bore 8 mm, wall 1.5 mm, outside 11 mm, length 30 mm; clearance wanted 15 µm on diameter" in text
     assert "at most 15 min" in text and "pressed by about 19 N" in text   # 80 kPa on 8 mm times 30 mm
-    assert "The claim. An exercise." in text and "It would be shown wrong if: Fewer" in text and "at most 45 µm of clearance" in text
+    assert "The claim. An exercise." in text and "The claim fails if: Fewer" in text and "a clearance of at most 45 µm" in text
 
 
 def test_a_lapping_lasts_no_longer_than_a_round():
@@ -442,7 +457,7 @@ def test_the_worked_example_is_what_the_ruler_and_the_kit_say(sheets):
     assert (halfway, stock) == (6.75, 0.5) and 40 < torque < allowed < nomogram.bow_marks()[20][0]
     text = words(sheets["nomogram"])
     assert f"crosses at {torque:.0f} N·mm" in text and f"about {allowed:.0f} N·mm" in text and "It turns." in text
-    for said in ("without friction and without the edge's ploughing", "0.05 to 2.5 mm", "Fluted reamers and tapers ask for more", "Nine draws in ten", "seed 1", "100 %"):
+    for said in ("without friction and without the edge's ploughing", "0.05 to 2.5 mm", "Fluted reamers and tapers need more torque", "Nine draws in ten", "seed 1", "100 %"):
         assert said in text
     low, high = nomogram._allowances()[2]
     assert 0.4 < low < 0.8 and 1.4 < high < 2.5

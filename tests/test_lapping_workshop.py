@@ -176,10 +176,10 @@ def test_arrays_broadcast_and_scalars_stay_scalars():
 
 @pytest.mark.parametrize("call, words", [
     (lambda: lapping.fines_left(grain="70 um", passes=1, **WASH), "Reynolds number"),
-    (lambda: lapping.clearance_left(**PAIR | {"bridging": 0.9}), "bridging"),
-    (lambda: lapping.clearance_left(**PAIR | {"bridging": 3.1}), "bridging"),
-    (lambda: lapping.roughness_from_grain(grain="15 um", ratio=30), "ratio"),
-    (lambda: lapping.roughness_from_grain(grain="15 um", ratio=400), "ratio"),
+    (lambda: lapping.clearance_left(**PAIR | {"bridging": 0.9}), "spans 0.90 broken-down grains"),
+    (lambda: lapping.clearance_left(**PAIR | {"bridging": 3.1}), "spans 3.1 broken-down grains; .* 1 to 3$"),
+    (lambda: lapping.roughness_from_grain(grain="15 um", ratio=30), "30 times the roughness"),
+    (lambda: lapping.roughness_from_grain(grain="15 um", ratio=400), "400 times the roughness"),
 ])
 def test_out_of_range_warns_and_still_answers(call, words):
     with pytest.warns(OutOfRange, match=words):

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit import criteria, evidence, judge, study, tables, words
+from kit import criteria, evidence, judge, stopping, study, tables, words
 from kit.study import StudyError
 from kit.units import Q
-from kit.verdict import MATTERS, Line
+from kit.verdict import MATTERS, Line, first_of_each_kind
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
@@ -329,7 +329,7 @@ def test_a_file_that_is_no_text_or_not_there_is_told(tmp_path):
     (HEAD + KC.replace("900,1100", "1100,900"), "", "line 2: alloy.kc11: low 1100 is not below high 900 MPa"),
     (HEAD + KC.replace("MPa", ""), "", "assumptions.csv, line 2: Cannot convert from 'dimensionless' (dimensionless) to 'MPa'"),
     (HEAD + KC.replace("MPa", "mm"), "", "argument 'alloy.kc11' takes a unit like MPa"),
-    (HEAD + KC.replace("MPa", "MPz"), "", "line 2: alloy.kc11: unknown unit 'MPz'"),
+    (HEAD + KC.replace("MPa", "MPz"), "", "line 2: alloy.kc11: cannot read the unit 'MPz' ('MPz' is no unit"),
     (HEAD + KC.replace("lognormal", "lognorm"), "", "line 2, column 'shape': 'lognorm' is not one of its words; did you mean 'lognormal'"),
     (HEAD + KC.replace("own-trial,own-trial", "guess,own-trial"), "", "line 2, column 'grade': 'guess' is not one of its words"),
     (HEAD + KC + KC, "", "assumptions.csv, line 3: alloy.kc11 stands already in line 2; keep one of the two"),
@@ -631,6 +631,7 @@ def test_more_draws_than_fit_in_memory_are_taken_in_chunks(two, monkeypatch):
 
 def test_a_long_run_that_is_stopped_keeps_what_is_done(two, monkeypatch):
     monkeypatch.setattr(judge, "CHUNK", 256)
+    monkeypatch.setattr(stopping, "in_notebook", lambda: True)
 
     def stop(done, total):
         if done > 256:
@@ -646,9 +647,15 @@ def test_estimates_out_of_their_range_are_listed_and_do_not_leak(two):
         warnings.simplefilter("error")
         listed = two.assess(draws=256).warnings
     assert any("handbook's feed table" in text for text in listed)
-    assert all(": outside the range of " in text for text in listed)
-    shapes = [re.sub(r"[-+.\d]+(e[-+]?\d+)?", "#", text) for text in listed]
+    assert all(re.fullmatch(r"the .+ is \S.*; .+( \(<?\d+ % of draws lie outside\))?", text) for text in listed)
+    shapes = [re.sub(r"<?[-.\d]+", "#", text) for text in listed]
     assert len(set(shapes)) == len(shapes)   # the same complaint of three tubes is one
+
+
+def test_warnings_that_differ_in_numbers_alone_are_one():
+    said = "the feed is {} mm; the table covers 0.01 to 1.5 mm ({} of draws lie outside)".format
+    told = said("0.0050 (0.0026 to 0.0094)", "<1 %"), "the gap is ∞", said("0.2 (0.1 to 16\u202f384)", "96 %"), "the gap is 3.2"
+    assert first_of_each_kind(told) == (said("0.0050 (0.0026 to 0.0094)", "<1 %"), "the gap is ∞")
 
 
 def test_other_peoples_warnings_pass_through(two, monkeypatch):

@@ -4,31 +4,17 @@ import warnings
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from assumed import LINE, SHAPES, assumption, fixed, line, normal
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import special, stats
 
 from kit import evidence, uncertainty
-from kit.evidence import Assumption, draw
-from kit.uncertainty import equal_tail_interval, shortest_interval
+from kit.evidence import draw
 from kit.units import OutOfRange, Q, units, warn_outside
 
 SEED = 20250311
-Z95 = stats.norm.ppf(0.95)
 WEIGHTS = st.floats(0.1, 10) | st.floats(-10, -0.1)
-
-
-def assumption(key="x", **given):
-    return Assumption(key=key, grade="own-trial", source="own-trial",
-                      **({"value": None, "low": None, "high": None, "unit": "", "shape": "uniform"} | given))
-
-
-def fixed(key, value, unit=""):
-    return assumption(key, value=value, shape="fixed", unit=unit)
-
-
-def normal(key="x", mean=0.0, u=1.0, unit=""):
-    return assumption(key, low=mean - Z95 * u, high=mean + Z95 * u, shape="normal", unit=unit)
 
 
 def student(key="x", mean=0.0, u=1.0, dof=5):
@@ -118,83 +104,7 @@ def test_unknown_sampler():
         propagate(sampler="halton")
 
 
-# Intervals
-
-@given(values=st.lists(st.floats(-1e6, 1e6), min_size=25, max_size=200), level=st.floats(0.5, 0.95))
-def test_intervals_hold_their_share_and_the_shortest_is_no_longer(values, level):
-    widths = {}
-    for interval in (equal_tail_interval, shortest_interval):
-        low, high = (q.magnitude for q in interval(values=np.array(values), level=level))
-        widths[interval] = high - low
-        assert low in values and high in values
-        assert np.mean((np.array(values) >= low) & (np.array(values) <= high)) >= level
-    assert widths[shortest_interval] <= widths[equal_tail_interval]
-
-
-@given(seed=st.integers(0, 99), stretch=st.floats(0.1, 10), shift=st.floats(-100, 100))
-def test_intervals_move_with_the_draws(seed, stretch, shift):
-    values = np.random.default_rng(seed).gamma(2, size=300)
-    for interval in (equal_tail_interval, shortest_interval):
-        before = [q.magnitude for q in interval(values=values, level=0.9)]
-        after = [q.magnitude for q in interval(values=shift + stretch * values, level=0.9)]
-        np.testing.assert_allclose(after, shift + stretch * np.array(before), rtol=1e-9, atol=1e-9)
-
-
-def test_intervals_of_an_exponential():
-    # the density falls all the way: the shortest interval starts at 0
-    values = Q(-np.log1p(-(np.arange(10**5) + 0.5) / 10**5), "mm")
-    for interval, ends in ((shortest_interval, (0, -np.log(0.05))),
-                           (equal_tail_interval, (-np.log(0.975), -np.log(0.025)))):
-        found = interval(values=values, level=0.95)
-        assert [str(q.units) for q in found] == ["mm", "mm"]
-        assert [q.m_as("mm") for q in found] == pytest.approx(ends, abs=1e-3)
-
-
-@pytest.mark.parametrize(("n", "level", "rank"), [(10**4, 0.95, 250), (10**5, 0.95, 2500), (10**4, 0.99, 50),
-                                                  (11, 0.95, 1), (1001, 0.9, 50)])
-def test_equal_tails_are_the_ranks_of_the_standard(n, level, rank):
-    # JCGM 101:2008, 7.7.2, from memory: r = (M - q) / 2, or the whole part of (M - q + 1) / 2; q likewise of p M
-    values = np.random.default_rng(SEED).permutation(np.arange(1, n + 1))
-    low, high = equal_tail_interval(values=values, level=level)
-    assert low == rank and high == rank + int(level * n + 0.5)
-
-
-@pytest.mark.parametrize("interval", [equal_tail_interval, shortest_interval])
-def test_intervals_refused(interval):
-    for level in (0, 1, -0.1, 95, np.nan):
-        with pytest.raises(ValueError, match=f"^level: a share inside lies between 0 and 1, not at {level}$"):
-            interval(values=Q(np.arange(100), "mm"), level=level)
-    with pytest.raises(ValueError, match="^10 draws are too few for an interval of level 0.95; draw 11 or more$"):
-        interval(values=Q(np.arange(10), "mm"), level=0.95)
-    interval(values=Q(np.arange(11), "mm"), level=0.95)
-
-
-@pytest.mark.parametrize(("u", "digits", "tolerance"), [
-    (0.0996, 2, 0.005), (0.0994, 2, 0.0005), (0.996, 2, 0.05), (0.994, 2, 0.005), (35, 1, 5), (1234, 3, 5), (0, 2, 0)])
-def test_numerical_tolerance(u, digits, tolerance):
-    assert uncertainty.numerical_tolerance(u=u, digits=digits) == pytest.approx(tolerance, rel=1e-12)
-
-
-def test_numerical_tolerance_refused():
-    for digits in (0, 1.5, -1):
-        with pytest.raises(ValueError, match="^digits: a whole number above 0, not "):
-            uncertainty.numerical_tolerance(u=1, digits=digits)
-
-
 # First order
-
-SHAPES = {
-    "uniform, ends": {"low": 2, "high": 6, "limits": "ends"},
-    "uniform, points": {"low": 2, "high": 6, "limits": "p5_p95"},
-    "triangular": {"value": 3, "low": 2, "high": 6, "limits": "ends", "shape": "triangular"},
-    "triangular, points": {"value": 3, "low": 2, "high": 6, "shape": "triangular"},
-    "pert": {"value": 3, "low": 2, "high": 6, "limits": "ends", "shape": "pert"},
-    "pert, points": {"value": 3, "low": 2, "high": 6, "shape": "pert"},
-    "normal": {"low": 2, "high": 6, "shape": "normal"}, "lognormal": {"low": 2, "high": 20, "shape": "lognormal"},
-    "student-t": {"low": 2, "high": 6, "shape": "student-t", "dof": 2e4},
-    "arcsine": {"low": 2, "high": 6, "shape": "arcsine"}, "trapezoid": {"low": 2, "high": 6, "shape": "trapezoid"},
-    "rayleigh": {"high": 6, "shape": "rayleigh"}}
-
 
 @pytest.mark.parametrize("name", SHAPES)
 def test_mean_and_deviation_of_each_shape(name):
@@ -304,14 +214,14 @@ def test_the_model_is_called_once_with_draws_and_once_with_few_numbers():
 def test_model_warnings_are_told_once_and_with_the_share_of_the_draws():
     @units("mm", x="mm")
     def narrow(x):
-        warn_outside("x", x, 0, 10, "mm", "the test")
+        warn_outside(x, 0, 10, "mm", "x is {}; the test takes {}")
         return x
 
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
         propagate(lambda v: narrow(x=v["x"]), [normal("x", 9.9995, 1, "mm")], n=1024)
     assert [w.category for w in caught] == [OutOfRange]
-    assert "in 50% of draws" in str(caught[0].message)
+    assert str(caught[0].message).endswith("the test takes at most 10 mm (50 % of draws lie outside)")
 
 
 # Where the first order misleads
@@ -477,215 +387,6 @@ def test_converge_refused():
             uncertainty.converge(model=identity, assumptions=[normal()], seed=1, level=level)
     with pytest.raises(ValueError, match="^digits: "):
         uncertainty.converge(model=identity, assumptions=[normal()], seed=1, digits=0)
-
-
-# Tornado
-
-LINE = [assumption("a", low=0, high=1, unit="mm"), assumption("b", low=0, high=1, unit="mm"),
-        assumption("idle", low=0, high=1), fixed("offset", 7, "mm")]
-
-
-def line(v):
-    return 2 * v["a"] - 3 * v["b"] + v["offset"]
-
-
-def test_tornado():
-    table = uncertainty.tornado(model=line, assumptions=LINE)
-    assert list(table.index) == ["b", "a", "idle"] and table.index.name == "key"
-    assert set(table["unit"]) == {"mm"}
-    np.testing.assert_allclose(table["at_low"], [7 + 1 - 0.15, 7 - 1.5 + 0.1, 6.5])
-    np.testing.assert_allclose(table["at_high"], [7 + 1 - 2.85, 7 - 1.5 + 1.9, 6.5])
-    np.testing.assert_allclose(table["swing"], [-2.7, 1.8, 0], atol=1e-12)
-    np.testing.assert_allclose(table["middle"], 6.5)
-
-
-def test_tornado_keeps_the_others_at_their_medians():
-    skew = [assumption("x", low=1, high=9, shape="lognormal"), assumption("y", low=1, high=100, shape="lognormal")]
-    table = uncertainty.tornado(model=lambda v: v["x"] * v["y"], assumptions=skew, low=0.5, high=0.95)
-    assert table.loc["y", "at_high"] == pytest.approx(3 * 100)
-    assert table.loc["x", "at_high"] == pytest.approx(10 * 9)
-    assert table.loc["x", "at_low"] == table.loc["x", "middle"] == pytest.approx(30)
-
-
-@pytest.mark.parametrize("ends", [(0.95, 0.05), (0, 0.95), (0.05, 1), (0.5, 0.5), (5, 95)])
-def test_tornado_refuses_points_out_of_order(ends):
-    with pytest.raises(ValueError, match="^low and high are chances in order between 0 and 1, not "):
-        uncertainty.tornado(model=line, assumptions=LINE, low=ends[0], high=ends[1])
-
-
-# Morris
-
-def test_morris_of_a_line_is_exact():
-    # uniform on 0 to 1, so the effects are the slopes themselves, the same everywhere
-    table = uncertainty.morris(model=line, assumptions=LINE, n=10, seed=SEED)
-    assert list(table.index) == ["b", "a", "idle"] and set(table["unit"]) == {"mm"}
-    np.testing.assert_allclose(table[["mu", "mu_star", "sigma"]], [[-3, 3, 0], [2, 2, 0], [0, 0, 0]], rtol=0, atol=1e-9)
-
-
-@pytest.mark.parametrize("levels", [2, 4, 8])
-def test_morris_paths(levels):
-    seen = []
-    uncertainty.morris(model=lambda v: seen.append([v[k].magnitude for k in ("a", "b", "idle")]) or v["a"],
-                       assumptions=LINE, n=50, seed=SEED, levels=levels)
-    grid = np.array(seen[0]).T
-    assert len(seen) == 1 and grid.shape == (50 * 4, 3)
-    np.testing.assert_allclose(np.unique(grid), np.arange(levels) / (levels - 1), atol=1e-12)
-    steps = np.diff(grid.reshape(50, 4, 3), axis=1)
-    assert np.all(np.sum(steps != 0, axis=2) == 1)   # one at a time
-    assert np.all(np.sum(steps != 0, axis=1) == 1)   # each once
-    np.testing.assert_allclose(np.abs(steps[steps != 0]), levels / 2 / (levels - 1))
-    orders = {tuple(np.argmax(path != 0, axis=1)) for path in steps}
-    assert len(orders) == 6   # every order of the three inputs is taken
-
-
-def test_morris_of_a_square_and_a_product():
-    # all points of the grid of 4: x^2 changes by 4/9 or 8/9 over the move of 2/3; x y by y, of mean 1/2
-    inputs = [assumption(key, low=0, high=1) for key in ("x", "y")]
-    square = uncertainty.morris(model=lambda v: v["x"]**2, assumptions=inputs, n=4000, seed=SEED).loc["x"]
-    assert square["mu"] == pytest.approx(1, abs=0.02)
-    assert square["sigma"] == pytest.approx(1 / 3, abs=0.01)
-    product = uncertainty.morris(model=lambda v: v["x"] * v["y"], assumptions=inputs, n=4000, seed=SEED).loc["x"]
-    assert product["mu"] == pytest.approx(0.5, abs=0.03)
-    assert product["sigma"] == pytest.approx(np.std([0, 1 / 3, 2 / 3, 1]), abs=0.01)
-
-
-@given(seed=st.integers(0, 99), scale=WEIGHTS, shift=st.floats(-100, 100))
-def test_morris_scales_with_the_output_and_ignores_a_shift(seed, scale, shift):
-    def model(v):
-        return v["a"]**2 * v["b"]
-
-    plain, moved = (uncertainty.morris(model=m, assumptions=LINE, n=4, seed=seed)
-                    for m in (model, lambda v: scale * model(v) + Q(shift, "mm**3")))
-    moved = moved.loc[plain.index]
-    np.testing.assert_allclose(moved["mu"], scale * plain["mu"], rtol=1e-6, atol=1e-9)
-    np.testing.assert_allclose(moved["mu_star"], abs(scale) * plain["mu_star"], rtol=1e-6, atol=1e-9)
-    np.testing.assert_allclose(moved["sigma"], abs(scale) * plain["sigma"], rtol=1e-6, atol=1e-9)
-
-
-@pytest.mark.parametrize("shape", uncertainty.UNBOUNDED)
-def test_morris_cuts_shapes_without_ends(shape):
-    made = assumption("x", **SHAPES[shape])
-    seen = []
-    uncertainty.morris(model=lambda v: seen.append(v["x"].magnitude) or v["x"], assumptions=[made], n=50, seed=SEED)
-    np.testing.assert_allclose(np.unique(seen[0].round(9)), made.quantile([0.005, 0.335, 0.665, 0.995]).round(9))
-
-
-def test_shapes_without_ends_are_known():
-    with np.errstate(divide="ignore"):
-        endless = {a.shape for a in (assumption(**made) for made in SHAPES.values()) if np.isinf(a.quantile(1))}
-    assert endless == set(uncertainty.UNBOUNDED)
-
-
-def test_morris_refused():
-    for n in (1, 0, 2.5, np.nan):
-        with pytest.raises(ValueError, match="^n: the number of paths must be a whole number from 2, not "):
-            uncertainty.morris(model=line, assumptions=LINE, n=n, seed=1)
-    for levels in (3, 0, 1, 2.5):
-        with pytest.raises(ValueError, match="^levels: an even number from 2, not "):
-            uncertainty.morris(model=line, assumptions=LINE, n=4, seed=1, levels=levels)
-
-
-# Sobol
-
-def test_sobol_of_a_product():
-    # means 1, u 0.1 and 0.2: V1 = 0.01, V2 = 0.04, V12 = 0.0004
-    table = uncertainty.sobol(model=lambda v: v["x"] * v["y"], assumptions=[normal("x", 1, 0.1), normal("y", 1, 0.2)],
-                              n=2**13, seed=SEED)
-    assert list(table.columns) == ["first", "total", "first_low", "first_high", "total_low", "total_high"]
-    assert list(table.index) == ["y", "x"] and table.index.name == "key"
-    np.testing.assert_allclose(table["first"], np.array([0.04, 0.01]) / 0.0504, rtol=0, atol=0.003)
-    np.testing.assert_allclose(table["total"], np.array([0.0404, 0.0104]) / 0.0504, rtol=0, atol=0.003)
-
-
-@settings(max_examples=25)
-@given(a=WEIGHTS, b=WEIGHTS, scale=WEIGHTS, shift=st.floats(-10, 10))
-def test_sobol_of_a_line_and_its_invariance(a, b, scale, shift):
-    inputs = [assumption("a", low=0, high=1), normal("b", 3, 0.5), fixed("c", shift)]
-    shares = np.array([a**2 / 12, b**2 / 4]) / (a**2 / 12 + b**2 / 4)
-
-    def model(v):
-        return a * v["a"] + b * v["b"]
-
-    plain, moved = (uncertainty.sobol(model=m, assumptions=inputs, n=2**12, seed=SEED)
-                    for m in (model, lambda v: scale * model(v) + v["c"]))
-    np.testing.assert_allclose(plain.loc[["a", "b"], "first"], shares, rtol=0, atol=0.01)
-    np.testing.assert_allclose(plain.loc[["a", "b"], "total"], shares, rtol=0, atol=0.01)
-    np.testing.assert_allclose(moved.loc[plain.index], plain, rtol=0, atol=1e-8)
-
-
-def test_sobol_cost_and_what_is_swapped():
-    points = []
-
-    def model(v):
-        points.append((v["a"].size, np.ndim(v["offset"].magnitude)))
-        return line(v)
-
-    uncertainty.sobol(model=model, assumptions=LINE, n=64, seed=SEED)
-    assert sum(size for size, _ in points) == 64 * (3 + 2)   # n (d + 2), the fixed one not counted
-    assert {ndim for _, ndim in points} == {0}
-
-
-def test_sobol_in_many_small_calls_gives_the_same(monkeypatch):
-    whole = uncertainty.sobol(model=line, assumptions=LINE, n=256, seed=SEED)
-    monkeypatch.setattr(uncertainty, "BATCH", 256)
-    sizes = []
-    parts = uncertainty.sobol(model=lambda v: sizes.append(v["a"].size) or line(v), assumptions=LINE, n=256,
-                              seed=SEED)
-    assert sizes == [512, 256, 256, 256]
-    assert whole.equals(parts)
-
-
-def test_spread_of_the_indices_as_by_the_bootstrap_of_another_library():
-    rng = np.random.default_rng(SEED)
-    f_a, f_b, noise = rng.normal(size=256), rng.normal(size=256), rng.normal(size=(2, 256))
-    f_ab = np.array([0.9 * f_a + 0.3 * noise[0], 0.7 * f_a + 0.6 * f_b + 0.2 * noise[1]])
-    found = stats.sobol_indices(func={"f_A": f_a, "f_B": f_b, "f_AB": f_ab[:, None]}, n=256).bootstrap(n_resamples=1000)
-    first, total = uncertainty._spread(f_a, f_b, f_ab, uncertainty._resampled(256, 1000, SEED))
-    np.testing.assert_allclose(first, found.first_order.standard_error, rtol=0.1)   # each known to 2 %
-    np.testing.assert_allclose(total, found.total_order.standard_error, rtol=0.1)
-
-
-def test_sobol_intervals_hold_the_truth_no_less_often_than_they_say():
-    a, b = normal("a", 1, 0.1), normal("b", 1, 0.2)
-    truth = {("a", "first"): 0.01 / 0.0504, ("a", "total"): 0.0104 / 0.0504,
-             ("b", "first"): 0.04 / 0.0504, ("b", "total"): 0.0404 / 0.0504}
-    held = dict.fromkeys(truth, 0)
-    for seed in range(60):
-        table = uncertainty.sobol(model=lambda v: v["a"] * v["b"], assumptions=[a, b], n=256, seed=seed, level=0.9)
-        for (key, which), share in truth.items():
-            held[key, which] += table.loc[key, f"{which}_low"] <= share <= table.loc[key, f"{which}_high"]
-    assert min(held.values()) / 60 >= 0.9 - 0.08   # two standard deviations of a share of 60
-
-
-def test_sobol_level_sets_the_width():
-    tables = [uncertainty.sobol(model=line, assumptions=LINE, n=256, seed=SEED, level=level)
-              for level in (0.6827, 0.9545)]
-    widths = [t["total_high"] - t["total_low"] for t in tables]
-    np.testing.assert_allclose(widths[1], 2 * widths[0], rtol=1e-3, atol=1e-12)
-
-
-def test_sobol_of_one_input_and_of_an_output_that_does_not_vary():
-    table = uncertainty.sobol(model=lambda v: {"y": v["x"]**3, "still": Q(0.1, "mm")},
-                              assumptions=[assumption("x", low=1, high=2)], n=256, seed=SEED)
-    assert list(table.index) == [("y", "x"), ("still", "x")] and table.index.names == ["output", "key"]
-    assert table.loc[("y", "x"), ["first", "total"]].tolist() == pytest.approx([1, 1], abs=0.02)
-    assert table.loc[("still", "x")].tolist() == [0] * 6
-
-
-@pytest.mark.parametrize(("n", "near"), [(1000, (512, 1024)), (3, (2, 4)), (1025, (1024, 2048)), (0, (2, 4)),
-                                         (1, (2, 4)), (-4, (2, 4)), (2.5, (2, 4)), (np.nan, (2, 4))])
-def test_sobol_refuses_other_than_powers_of_two(n, near):
-    with pytest.raises(ValueError) as caught:
-        uncertainty.sobol(model=line, assumptions=LINE, n=n, seed=1)
-    assert str(caught.value) == f"n: {n} is no power of two above 1; the nearest are {near[0]} and {near[1]}"
-
-
-def test_sobol_refused():
-    for resamples in (0, 1, 2.5):
-        with pytest.raises(ValueError, match="^resamples: a whole number from 2, not "):
-            uncertainty.sobol(model=line, assumptions=LINE, n=64, seed=1, resamples=resamples)
-    with pytest.raises(ValueError, match="^level: a share inside lies between 0 and 1, not at 1.5$"):
-        uncertainty.sobol(model=line, assumptions=LINE, n=64, seed=1, level=1.5)
 
 
 # All of them

@@ -48,22 +48,50 @@ class OutOfRange(UserWarning):
 
 NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
 BOUND = re.compile(r"(>=|<=|>|<)\s*(-?[\d.]+)")
+FACTOR = re.compile(r"([^\W\d]+(?:_[^\W\d]+)*|%)(?:\^-?\d)?")   # one unit, with one small power at most
+LONGEST = 40   # characters of a unit
 HOLDS = {">": np.greater, ">=": np.greater_equal, "<": np.less, "<=": np.less_equal}
 
 
 @functools.lru_cache(4096)
 def read(text):
-    """Quantity from text such as '8 mm', '0.5 N*m', '60/min', '20 degC' or '0.15'."""
+    """Quantity from text such as '8 mm', '0.5 N*m', '60/min', '20 degC' or '0.15'.
+
+    >>> import kit
+    >>> kit.units.read("0.5 N*m")
+    <Quantity(0.5, 'newton * meter')>
+    """
     match = NUMBER.match(text)
     if not match or match[2][:1] in (",", ".", "_"):   # what is left of 0,5 or 1.5.2 is no unit
         raise ValueError(f"cannot read {text!r} as a number with its unit; write it like '8 mm' "
                          "(decimal point, one number, then the unit)")
     figures, unit = match.groups()
-    unit = unit.replace("·", "*")
     try:
-        return Q(float(figures), "1" + unit if unit.startswith("/") else unit)
-    except Exception as error:   # pint has a dozen ways to say that a unit is unknown
-        raise ValueError(f"cannot read the unit {unit!r} in {text!r} ({error}); write it like '8 mm'") from None
+        return Q(float(figures), parse(unit))
+    except Exception as error:   # pint has a dozen ways to say that a unit is of no use with a number
+        raise ValueError(f"cannot read the unit {reprlib.repr(unit)} in {reprlib.repr(text)} ({error}); write it like "
+                         "'8 mm'") from None
+
+
+@functools.lru_cache(4096)
+def parse(text):
+    """Unit from its text: known words joined by * and /, each with one small power at most ('kg/m^3', '1/min').
+
+    Looked at before pint sees it, which would work out any power of a power for ever, and passes over what it takes for
+    a remark. Raises ValueError that says what is not understood.
+    """
+    plain = re.sub(r"\s*([*/^])\s*", r"\1", words.as_typed(text).replace("**", "^").strip())
+    if len(plain) > LONGEST:
+        raise ValueError(f"a unit has no more than {LONGEST} characters")
+    plain = re.sub(r"/\(([^()]*)\)$", lambda found: "/" + found[1].replace("*", "/"), plain)   # mm^3/(N*m)
+    body = plain.removeprefix("1/") if plain.startswith("1/") else plain.removeprefix("/")
+    for factor in re.split(r"[*/]", body) if plain else ():
+        found = FACTOR.fullmatch(factor)
+        if not found or not (found[1] == "%" or ureg.parse_unit_name(found[1])):
+            raise ValueError(f"{reprlib.repr(factor)} is no unit; take words like mm, N, min, joined by * and /, with "
+                             f"a "
+                             "power like m^2")
+    return ureg.Unit(f"1/{body}" if plain.startswith(("/", "1/")) else plain)
 
 
 @functools.lru_cache(4096)
@@ -142,8 +170,8 @@ def _factor(given, spec, name):
         raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=why)
     offsets = [not Q(1, u)._is_multiplicative for u in (given, unit)]
     if offsets[0] and not offsets[1]:
-        raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=
-                                       f"; argument {name!r} is a difference of temperature: write it in K or delta_degC")
+        why = f"; argument {name!r} is a difference of temperature: write it in K or delta_degC"
+        raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=why)
     return None if any(offsets) else Q(1.0, given).m_as(unit)
 
 
@@ -156,7 +184,8 @@ def _check_values(result, bounds, unit, name):
         low, high = result.min(), result.max()
     # min and max of an array with a NaN are NaN: two passes find every fault
     if not np.isfinite(low) or not np.isfinite(high):
-        raise ValueError(f"{name}: not a finite number ({low if not np.isfinite(low) else high}); a value is missing or overflowed")
+        found = low if not np.isfinite(low) else high
+        raise ValueError(f"{name}: not a finite number ({found}); a value is missing or overflowed")
     for op, limit in bounds:
         worst = low if op[0] == ">" else high
         if not HOLDS[op](worst, limit):
@@ -178,7 +207,7 @@ _watching = []   # of those who want to know what is called
 
 @contextlib.contextmanager
 def watched():
-    """Gathers the estimates that are called meanwhile, each once, in the order of their first call: a dict of functions."""
+    """Gathers the estimates that are called meanwhile, each once, in the order of first call: a dict of functions."""
     called = {}
     _watching.append(called)
     try:
@@ -188,7 +217,7 @@ def watched():
 
 
 def units(result=None, **specs):
-    """Decorator: named arguments enter the function as plain numbers in the units given, the result leaves with its own.
+    """Decorator: named arguments enter as plain numbers in the units given, the result leaves with its own.
 
     result: unit of what the function returns, or None when it builds its own Quantities.
     specs: for each physical argument the unit and the values that make sense (see `magnitude`); an argument whose
@@ -230,18 +259,40 @@ def units(result=None, **specs):
     return decorate
 
 
-def warn_outside(name, value, low, high, unit, source):
-    """Warn (OutOfRange) when any of `value` lies outside [low, high]: plain numbers in `unit`, which is for the words."""
+def warn_outside(value, low, high, unit, sentence):
+    """Warn (OutOfRange) when any of `value` lies outside [low, high].
+
+    value: number or array of draws. low, high: plain numbers; a low of 0 and a high of infinity are no bound. unit: of
+    all three. sentence: with a place for the value and one for the range, as in "the feed is {}; the table covers {}".
+    """
     value = np.asarray(value)
     outside = np.mean((value < low) | (value > high))
     if outside:
-        share = "" if value.size == 1 else f" in {outside:.0%} of draws" if outside >= 0.01 else " in a few draws"
-        few = value.ravel()[::max(1, value.size // 2**12)]   # enough draws for two digits of what is only told
-        given, unit = f"{value.item():.4g}" if value.size == 1 else spread(few), f" {unit}" if unit else ""
-        warnings.warn(f"{name} {given}{unit} leaves {low:g} to {high:g}{unit}{share}: outside the range of {source}",
+        draws = value.ravel()[::max(1, value.size // 2**12)]   # enough of them for two digits
+        given = spread(draws) if value.size > 1 else _outside(value.item(), low, high)
+        share = f" ({words.percent(outside)} of draws lie outside)" if value.size > 1 else ""
+        warnings.warn(sentence.format(words.with_unit(given, unit), words.with_unit(_range(low, high), unit)) + share,
                       OutOfRange, stacklevel=4)
 
 
+def _outside(value, low, high):
+    """A number with as few digits, from two on and whole to the point, as show that it lies outside."""
+    fewest = max(2, len(f"{abs(value):.0f}"))
+    shown = (digits for digits in range(fewest, 9) if not low <= float(f"{value:.{digits - 1}e}") <= high)
+    return number(value, next(shown, 9))
+
+
+def _range(low, high):
+    if high == np.inf:
+        return f"at least {words.exact(low)}"
+    return f"at most {words.exact(high)}" if low == 0 else f"{words.exact(low)} to {words.exact(high)}"
+
+
 def show(quantity, digits=None):
-    """Text of a Quantity, a number or a text with its unit, as `words.quantity` says it."""
+    """Text of a Quantity, a number or a text with its unit, as `words.quantity` says it.
+
+    >>> import kit
+    >>> kit.units.show("0.8126 N*m"), kit.units.show(kit.Q(range(1, 101), "mm"))
+    ('0.813 N·m', '50 (5.0 to 95) mm')
+    """
     return words.quantity(Q(quantity) if not isinstance(quantity, str) else read(quantity), digits)

@@ -18,7 +18,8 @@ from kit.base.units import Q, units, warn_outside
 
 TOOLS = ("two-lip drill", "half-round bit", "fluted reamer", "polygon broach")
 
-KIENZLE = (0.001, 2.5, "mm", "Kienzle's rule with one exponent")   # for warn_outside
+# for warn_outside
+KIENZLE = (0.001, 2.5, "mm", "the chip is {} thick; Kienzle's rule with one exponent holds for {}")
 
 
 @dataclass(frozen=True)
@@ -64,11 +65,16 @@ def specific_force(kc11, exponent, chip_thickness, least_chip=None):
     Result: MPa (= N/mm2 = mJ/mm3). Formula: kc = kc11 * h^-m, h = chip thickness in mm, held at least_chip below it: a
     chip thinner than a part of the edge radius does not form, so the rule has nothing to say there.
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation (see the module). Warns below 0.001 and above 2.5 mm.
+
+    >>> import kit
+    >>> kit.units.show(kit.cutting.specific_force(kc11="900 MPa", exponent=0.25, chip_thickness="0.05 mm"))
+    '1900 MPa'
+
     Source: O. Kienzle, VDI-Zeitschrift 94 (1952), pp. 299-305 (from memory); holding it below least_chip: assumption of
     this kit.
     """
     held = _held(chip_thickness, least_chip)
-    warn_outside("chip thickness", held, *KIENZLE)
+    warn_outside(held, *KIENZLE)
     return _specific(kc11, exponent, held)
 
 
@@ -89,7 +95,7 @@ def drill_torque(diameter, feed, kc11, exponent, point_angle="118 deg", start_di
     if np.any(start_diameter > diameter):
         raise ValueError("start_diameter and diameter contradict each other: the hole to be opened exceeds the drill")
     chip = feed / 2 * np.sin(np.radians(point_angle / 2))
-    warn_outside("chip thickness", chip, *KIENZLE)
+    warn_outside(chip, *KIENZLE)
     return _specific(kc11, exponent, chip) * feed * (diameter**2 - start_diameter**2) / 8 / 1000
 
 
@@ -115,8 +121,8 @@ def handbook_drill(diameter, feed, material_factor, wear_factor=1, point="standa
     """
     if point not in POINTS:
         raise ValueError(f"point: unknown word {point!r}; {tables.nearest(point, POINTS)}")
-    warn_outside("diameter", diameter, 1.6, 110, "mm", "the handbook's drill table")
-    warn_outside("feed", feed, 0.01, 1.5, "mm/turn", "the handbook's feed table")
+    warn_outside(diameter, 1.6, 110, "mm", "the drill's diameter is {}; the handbook's drill table covers {}")
+    warn_outside(feed, 0.01, 1.5, "mm", "the feed a turn is {}; the handbook's feed table covers {}")
     A, B, J = POINTS[point]
     torque = 0.000025 * material_factor * feed**0.8 * diameter**1.8 * A * wear_factor
     lips = 0.05 * material_factor * feed**0.8 * diameter**0.8 * B * wear_factor
@@ -134,10 +140,17 @@ def half_round_torque(diameter, stock, feed, kc11, exponent, friction=0):
     Formula: M = kc * f * t * ((D - t)/2 + mu * D/2), kc at h = f. The reaction on the back is about the cutting force.
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation. Warns below 0.001 and above 2.5 mm.
     Raises ValueError where stock exceeds the radius.
+
+    >>> import kit
+    >>> torque = kit.cutting.half_round_torque(diameter="7 mm", stock="0.25 mm", feed="0.04 mm/turn", kc11="900 MPa",
+    ...                                        exponent=0.25, friction=0.15)
+    >>> kit.units.show(torque)
+    '0.0785 N·m'
+
     Source: mean-arm geometry with Kienzle's rule, common practice; size of the reaction: assumption of this kit.
     """
     _check_within_radius(diameter, stock)
-    warn_outside("chip thickness", feed, *KIENZLE)
+    warn_outside(feed, *KIENZLE)
     return _specific(kc11, exponent, feed) * feed * stock * ((diameter - stock) / 2 + friction * diameter / 2) / 1000
 
 
@@ -156,6 +169,13 @@ def reamer_torque(diameter, stock, feed, teeth, lead_angle, kc11, exponent, leas
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation. Warns below 0.001 and above 2.5 mm (h, or least_chip if
     that is more).
     Raises ValueError where stock exceeds the radius.
+
+    >>> import kit
+    >>> torque = kit.cutting.reamer_torque(diameter="8 mm", stock="0.05 mm", feed="0.2 mm/turn", teeth=6,
+    ...                                    lead_angle="45 deg", kc11="900 MPa", exponent=0.25)
+    >>> kit.units.show(torque)
+    '0.0913 N·m'
+
     Source: mean-arm geometry with Kienzle's rule, common practice; edge force in the manner of Y. Altintas,
     Manufacturing Automation (from memory).
     """
@@ -163,7 +183,7 @@ def reamer_torque(diameter, stock, feed, teeth, lead_angle, kc11, exponent, leas
     sine = np.sin(np.radians(lead_angle))
     chip = feed / teeth * sine
     held = _held(chip, least_chip)
-    warn_outside("chip thickness", held, *KIENZLE)
+    warn_outside(held, *KIENZLE)
     force = _specific(kc11, exponent, held) * feed * stock + edge_force * teeth * stock / sine
     return force * (diameter - stock) / 2 / 1000 + friction_torque
 
@@ -181,11 +201,18 @@ def broach_torque(diameter, sides, contact_length, advance, kc11, exponent, leas
     Formula: M = (rake_factor * kc * a/n + edge_force) * n * L * D/2, kc at h = a/n. Stock small against the diameter.
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation. Warns below 0.001 and above 2.5 mm (h, or least_chip if
     that is more).
+
+    >>> import kit
+    >>> torque = kit.cutting.broach_torque(diameter="5 mm", sides=5, contact_length="10 mm", advance="0.005 mm/turn",
+    ...                                    kc11="900 MPa", exponent=0.25, rake_factor=2)
+    >>> kit.units.show(torque)
+    '1.27 N·m'
+
     Source: geometry of the polygon with Kienzle's rule, no published source; rake factor: assumption of this kit.
     """
     chip = advance / sides
     held = _held(chip, least_chip)
-    warn_outside("chip thickness", held, *KIENZLE)
+    warn_outside(held, *KIENZLE)
     per_width = rake_factor * _specific(kc11, exponent, held) * chip + edge_force
     return per_width * sides * contact_length * diameter / 2 / 1000
 
@@ -201,7 +228,7 @@ def turning_force(depth, feed, kc11, exponent, approach_angle="90 deg"):
     Source: O. Kienzle, VDI-Zeitschrift 94 (1952), pp. 299-305 (from memory).
     """
     chip = feed * np.sin(np.radians(approach_angle))
-    warn_outside("chip thickness", chip, *KIENZLE)
+    warn_outside(chip, *KIENZLE)
     return _specific(kc11, exponent, chip) * depth * feed
 
 
@@ -238,7 +265,8 @@ def column_load(diameter, length, modulus, end_factor):
     bows, and the result is an upper bound; soft iron (150 MPa) yields first below about 115.
     Source: L. Euler's column, any textbook of strength of materials.
     """
-    warn_outside("K L", 4 * end_factor * length / diameter, 45, np.inf, "radii of gyration", "Euler's column")
+    warn_outside(4 * end_factor * length / diameter, 45, np.inf, "",
+                 "the shank's slenderness is {}; Euler's formula needs {} and overestimates here")
     inertia = np.pi * diameter**4 / 64
     return np.pi**2 * modulus * 1000 * inertia / (end_factor * length)**2
 
@@ -295,7 +323,7 @@ def pass_torque(tool, diameter, stock, chip, kc11, exponent, edge_force="0 N/mm"
     only) and above 2.5 mm. Raises ValueError as `engagement`.
     Source: as `drill_torque`, `half_round_torque` and `reamer_torque`, with which it agrees.
     """
-    warn_outside("chip thickness", np.where(np.equal(chip, 0), 0.001, chip), *KIENZLE)
+    warn_outside(np.where(np.equal(chip, 0), 0.001, chip), *KIENZLE)
     width, lever = _width_and_lever(tool, diameter, stock, teeth, lead_angle, point_angle, guide_friction)
     return (rake_factor * kc11 * chip**(1 - exponent) + edge_force) * width * lever / 1000 + friction_torque
 
@@ -332,7 +360,7 @@ def lip_thrust(diameter, stock, feed, kc11, exponent, point_angle="118 deg"):
     _check_within_radius(diameter, stock)
     sine = np.sin(np.radians(point_angle / 2))
     chip = feed / 2 * sine
-    warn_outside("chip thickness", chip, *KIENZLE)
+    warn_outside(chip, *KIENZLE)
     return 0.5 * _specific(kc11, exponent, chip) * stock * feed * sine
 
 

@@ -53,11 +53,17 @@ def depth_rate(coefficient, hardness, pressure, speed, form="H"):
     Formula: K p v / H, or K p v / (3 H).
     Range: lapping pressures up to 172 kPa (25 lb/in2), to which the rate is proportional; beyond it warns.
     Raises ValueError for an unknown form.
+
+    >>> import kit
+    >>> kit.units.show(kit.lapping.depth_rate(coefficient=1e-3, hardness="95 HV", pressure="30 kPa", speed="0.2 m/s"))
+    '0.386 µm/min'
+
     Source: from memory, believed to be in F. W. Preston, The theory and design of plate glass polishing machines,
     Journal of the Society of Glass Technology 11 (1927) 214; the range from memory, believed to be in Machinery's
     Handbook, "Lapping pressures".
     """
-    warn_outside("pressure", pressure * 1e3, 0, 172.4, "kPa", "a rate proportional to pressure")
+    warn_outside(pressure * 1e3, 0, 172.4, "kPa",
+                 "the lapping pressure is {}; a rate proportional to pressure is known for {}")
     return coefficient * pressure * speed / (_form(form) * hardness)
 
 
@@ -148,8 +154,9 @@ def _heavier(grain_density, fluid_density):
     return excess
 
 
-_REYNOLDS = "Reynolds number"
-_STOKES = "Stokes' law (the true grain falls more slowly)"
+# for warn_outside
+_STOKES = (0, 0.5, "", "the grain's Reynolds number is {}; Stokes' law needs {}, and the true grain sinks more slowly "
+           "here")
 
 
 @units("s", depth="m > 0", grain="m > 0", grain_density="kg/m^3 > 0", fluid_density="kg/m^3 > 0", viscosity="Pa*s > 0")
@@ -167,7 +174,7 @@ def settling_time(depth, grain, grain_density, fluid_density, viscosity):
     the Cambridge Philosophical Society 9 (1851) 8, from memory; in every textbook of fluid mechanics.
     """
     speed = _sinking(grain, grain_density, fluid_density, viscosity)
-    warn_outside(_REYNOLDS, fluid_density * speed * grain / viscosity, 0, 0.5, "", _STOKES)
+    warn_outside(fluid_density * speed * grain / viscosity, *_STOKES)
     return depth / speed
 
 
@@ -181,7 +188,7 @@ def cut_size(depth, time, grain_density, fluid_density, viscosity):
     Formula: sqrt(18 viscosity depth / ((grain_density - fluid_density) g time)).
     """
     grain = np.sqrt(18 * viscosity * depth / (_heavier(grain_density, fluid_density) * STANDARD_GRAVITY * time))
-    warn_outside(_REYNOLDS, fluid_density * depth / time * grain / viscosity, 0, 0.5, "", _STOKES)
+    warn_outside(fluid_density * depth / time * grain / viscosity, *_STOKES)
     return grain * 1e6
 
 
@@ -198,12 +205,18 @@ def fines_left(grain, depth, time, passes, grain_density, fluid_density, viscosi
     Range, and error for a floating grain: as `settling_time`; stirred up evenly, poured off to the sediment and no
     deeper.
     Raises ValueError for passes that are not whole.
+
+    >>> import kit
+    >>> emery = {"grain_density": "4000 kg/m^3", "fluid_density": "998 kg/m^3", "viscosity": "1 mPa*s"}
+    >>> kit.units.show(kit.lapping.fines_left(grain="5 um", depth="100 mm", time="8 min", passes=3, **emery))
+    '0.00756'
+
     Source: Stokes' law; no published source for repeated pouring.
     """
     if np.any(passes != np.round(passes)):
         raise ValueError("passes: must be whole numbers: count the pourings")
     speed = _sinking(grain, grain_density, fluid_density, viscosity)
-    warn_outside(_REYNOLDS, fluid_density * speed * grain / viscosity, 0, 0.5, "", _STOKES)
+    warn_outside(fluid_density * speed * grain / viscosity, *_STOKES)
     return np.minimum(speed * time / depth, 1)**passes
 
 
@@ -255,7 +268,8 @@ def clearance_left(grain, spent_share, bridging, shaft_roughness, bore_roughness
     Range: bridging 1 to 3 (warns outside).
     Source: an assumption of this kit; no published rule was found. To be calibrated by the bench log.
     """
-    warn_outside("bridging", bridging, 1, 3, "grains", "the model of clearance left")
+    warn_outside(bridging, 1, 3, "", "the clearance spans {} broken-down grains; the model of clearance left holds for "
+                 "{}")
     return bridging * spent_share * grain + shaft_roughness + bore_roughness
 
 
@@ -270,7 +284,7 @@ def roughness_from_grain(grain, ratio=100):
     Range: ratio 40 to 300 (warns outside); fresh surface wholly worked over by this grain.
     Source: an assumption of this kit, common practice between fixed and loose grain.
     """
-    warn_outside("ratio", ratio, 40, 300, "", "loose grain on bronze")
+    warn_outside(ratio, 40, 300, "", "the grain is {} times the roughness Ra; loose grain on bronze gives {}")
     return grain / ratio
 
 
@@ -332,7 +346,8 @@ def specular_ratio(roughness, wavelength):
     Source: H. E. Bennett and J. O. Porteus, Relation between surface roughness and specular reflectance at normal
     incidence, Journal of the Optical Society of America 51 (1961) 123 (range from its abstract, formula from memory).
     """
-    warn_outside("roughness", roughness / wavelength, 0, 0.1, "wavelengths", "a surface nearly smooth")
+    warn_outside(roughness / wavelength, 0, 0.1, "",
+                 "the roughness is {} wavelengths; the formula for a nearly smooth face needs {}")
     return np.exp(-(4 * np.pi * roughness / wavelength)**2)
 
 
@@ -391,6 +406,11 @@ def original_bore(measured, loss):
 
     Formula: measured - 2 loss; for the outside of a shaft give the loss with the other sign.
     Raises ValueError where the loss leaves no bore.
+
+    >>> import kit
+    >>> kit.units.show(kit.lapping.original_bore(measured="5.3 mm", loss="0.1 mm"))
+    '5.10 mm'
+
     Source: geometry.
     """
     if np.any(2 * loss >= measured):
@@ -407,6 +427,12 @@ def original_clearance(measured, shaft_loss, bore_loss):
     together.
 
     Formula: measured - 2 (shaft_loss + bore_loss). The difference of two far larger lengths: its spread is theirs.
+
+    >>> import kit
+    >>> as_made = kit.lapping.original_clearance(measured="0.32 mm", shaft_loss="0.06 mm", bore_loss="0.08 mm")
+    >>> kit.units.show(as_made)
+    '0.0400 mm'
+
     Source: geometry.
     """
     return measured - 2 * (shaft_loss + bore_loss)

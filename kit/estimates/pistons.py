@@ -10,8 +10,11 @@ from kit.base.units import units, warn_outside
 
 MEAN_FREE_PATH = 66.3e-9 * 101325   # m Pa: of air at 15 degC over its pressure (US Standard Atmosphere, 1976)
 
-_NARROW = "a gap narrow against the piston"
-_CLINGING = "gas that clings to the wall (the true leak is larger)"
+# for warn_outside
+_NARROW = (0, 0.2, "", "the radial clearance is {} of the radius; the formula for a narrow gap needs {}")
+_CLINGING = (0, 0.05, "", "the mean free path of the gas is {} of the gap; the formula for gas that clings to the wall "
+             "needs "
+             "{}, and the true leak is larger here")
 
 
 def _refuse(bad, message, *values):
@@ -47,7 +50,7 @@ def leak(diameter, radial_clearance, length, pressure_drop, viscosity, eccentric
     Source: R. W. Fox and A. T. McDonald, Introduction to Fluid Mechanics, example 8.1; the factor for eccentricity from
     memory, believed to be in H. E. Merritt, Hydraulic Control Systems (1967), and F. M. White, Viscous Fluid Flow.
     """
-    warn_outside("radial_clearance", 2 * radial_clearance / diameter, 0, 0.2, "radii", _NARROW)
+    warn_outside(2 * radial_clearance / diameter, *_NARROW)
     return np.pi * diameter * radial_clearance**3 * pressure_drop * _lean(eccentricity) / (12 * viscosity * length)
 
 
@@ -69,8 +72,8 @@ def gas_leak(diameter, radial_clearance, length, high, low, viscosity, eccentric
     """
     _refuse(high < low, "high {} kPa is below low {} kPa: give the higher of the two pressures as high",
             high / 1e3, low / 1e3)
-    warn_outside("radial_clearance", 2 * radial_clearance / diameter, 0, 0.2, "radii", _NARROW)
-    warn_outside("mean free path", _path(radial_clearance, (high + low) / 2), 0, 0.05, "gaps", _CLINGING)
+    warn_outside(2 * radial_clearance / diameter, *_NARROW)
+    warn_outside(_path(radial_clearance, (high + low) / 2), *_CLINGING)
     return (np.pi * diameter * radial_clearance**3 * (high**2 - low**2) * _lean(eccentricity)
             / (24 * viscosity * length * low))
 
@@ -99,11 +102,19 @@ def hold_time(volume, diameter, radial_clearance, length, viscosity, start, end,
     (artanh(end / ambient) - artanh(start / ambient)); arcoth in place of artanh above ambient.
     Range: as `gas_leak`; all other joints tight. An oiled gap holds by `capillary_hold` and `drain_time` first.
     Raises ValueError where end does not lie between start and ambient, and where it is ambient itself.
+
+    >>> import kit
+    >>> air = kit.pistons.air_viscosity(temperature="20 degC")
+    >>> held = kit.pistons.hold_time(volume="6 cm^3", diameter="16 mm", radial_clearance="10 um", length="30 mm",
+    ...                              viscosity=air, start="85 kPa", end="92 kPa", ambient="101.325 kPa")
+    >>> kit.units.show(held)
+    '4.59 s'
+
     Source: integral of `gas_leak` into a volume of ideal gas at constant temperature; no published source for it.
     """
     fall = _fall(start, end, ambient)
-    warn_outside("radial_clearance", 2 * radial_clearance / diameter, 0, 0.2, "radii", _NARROW)
-    warn_outside("mean free path", _path(radial_clearance, (start + ambient) / 2), 0, 0.05, "gaps", _CLINGING)
+    warn_outside(2 * radial_clearance / diameter, *_NARROW)
+    warn_outside(_path(radial_clearance, (start + ambient) / 2), *_CLINGING)
     return (24 * viscosity * length * volume * fall
             / (np.pi * diameter * radial_clearance**3 * _lean(eccentricity) * ambient))
 
@@ -121,8 +132,8 @@ def clearance_for_hold(volume, diameter, length, viscosity, start, end, ambient,
     """
     gap = (24 * viscosity * length * volume * _fall(start, end, ambient)
            / (np.pi * diameter * _lean(eccentricity) * ambient * time))**(1 / 3)
-    warn_outside("radial_clearance", 2 * gap / diameter, 0, 0.2, "radii", _NARROW)
-    warn_outside("radial_clearance", gap, 20 * MEAN_FREE_PATH / ((start + ambient) / 2), np.inf, "m", _CLINGING)
+    warn_outside(2 * gap / diameter, *_NARROW)
+    warn_outside(_path(gap, (start + ambient) / 2), *_CLINGING)
     return gap * 1e6
 
 
@@ -213,7 +224,9 @@ def reynolds(flow, diameter, density, viscosity):
     Source: in every textbook of fluid mechanics, the width counted as twice the gap (hydraulic diameter).
     """
     value = 2 * density * flow / (np.pi * diameter * viscosity)
-    warn_outside("Reynolds number", value, 0, 2000, "", "laminar leakage (the true leak is smaller)")
+    warn_outside(value, 0, 2000, "", "the leak's Reynolds number is {}; laminar flow needs {}, and the true leak is "
+                 "smaller "
+                 "here")
     return value
 
 
@@ -309,7 +322,7 @@ def air_viscosity(temperature):
     Range: -100 to 200 degC, within 0.5 % (range and spread are judgement); warns beyond.
     Source: US Standard Atmosphere, 1976, equation 51 (from memory), after W. Sutherland (1893).
     """
-    warn_outside("temperature", temperature, -100, 200, "°C", "the formula for air")
+    warn_outside(temperature, -100, 200, "°C", "the temperature is {}; the formula for air holds for {}")
     kelvin = temperature + 273.15
     return 1.458e-6 * kelvin**1.5 / (kelvin + 110.4)
 
@@ -325,6 +338,6 @@ def water_viscosity(temperature):
     Source: J. Pátek, J. Hrubý, J. Klomfar, M. Součková and A. H. Harvey, Reference correlations for thermophysical
     properties of liquid water at 0.1 MPa, Journal of Physical and Chemical Reference Data 38 (2009) 21.
     """
-    warn_outside("temperature", temperature, -20, 110, "°C", "the formula for water")
+    warn_outside(temperature, -20, 110, "°C", "the temperature is {}; the formula for water holds for {}")
     t = (temperature + 273.15) / 300
     return 1e-6 * (280.68 * t**-1.9 + 511.45 * t**-7.7 + 61.131 * t**-19.6 + 0.45903 * t**-40)

@@ -11,6 +11,7 @@ from kit.base import tables
 from kit.base.units import Q, number, units, warn_outside
 
 PLACES = {"end": 0.5, "middle": 2.0}   # bending length over 1/beta: a point load at the free end, far from the ends
+_THIN = "the wall is {} of its mean radius; the formula for a thin wall needs {}"   # for warn_outside
 SUPPORTS = {"centres": 1 / 48, "chuck and centre": 1 / (48 * np.sqrt(5)), "overhang": 1 / 3}   # sag over F L^3 / (E I)
 
 
@@ -74,13 +75,20 @@ def jaw_distortion(jaws, load, radius, wall, width, modulus):
     ring, which leaves it round, is not counted, nor its even stress.
     For a ring much wider than its wall, put modulus / (1 - poisson^2) for the modulus.
     Raises ValueError for a number of jaws that is not whole, and where the wall leaves no bore.
+
+    >>> import kit
+    >>> ring = kit.walls.jaw_distortion(jaws=3, load="50 N", radius="10 mm", wall="1 mm", width="20 mm",
+    ...                                 modulus="100 GPa")
+    >>> kit.units.show(ring.peak_to_valley)
+    '9.06 µm'
+
     Source: from memory, believed to be in W. C. Young and R. G. Budynas, Roark's Formulas for Stress and Strain, 7th
     ed. (2002), table 9.2, cases 1 and 7, and S. Timoshenko, Strength of Materials, part II.
     """
     _check_whole(jaws, "jaws")
     _check_tube(radius, wall)
-    warn_outside("arc between jaws", 2 * np.pi * radius / (jaws * wall), 12, np.inf, "walls",
-                 "the thin ring, which gives too little here")
+    warn_outside(2 * np.pi * radius / (jaws * wall), 12, np.inf, "", "the arc between jaws is {} wall thicknesses; the "
+                 "thin-ring formula needs {} and underestimates here")
     h = np.pi / jaws
     s, c = np.sin(h), np.cos(h)
     scale = load * radius**3 / (2 * modulus * width * wall**3 / 12)
@@ -118,7 +126,9 @@ def bending_length(radius, wall, lobes=2, poisson=0.34, place="end"):
     """
     _check_whole(lobes, "lobes")
     _check_tube(radius, wall)
-    warn_outside("lobes^2 wall", lobes**2 * wall / radius, 0, 1.5, "radii", "a wall thin against the ripple")
+    warn_outside(lobes**2 * wall / radius, 0, 1.5, "", "the square of the number of lobes times wall over radius is "
+                 "{}; "
+                 "the bending length needs {}, and a longer stretch bends here")
     return _of_word("place", place, PLACES) * radius * np.sqrt(radius / wall) * _ripple(lobes, poisson)
 
 
@@ -162,7 +172,7 @@ def least_wall_for_pinch(force, radius, yield_strength, poisson=0.34):
     Source: none published; limit analysis with the three formulas named.
     """
     wall = (8 * force / (np.pi * yield_strength * _ripple(2, poisson) * np.sqrt(radius)))**(2 / 3)
-    warn_outside("wall", wall / radius, 0, 0.2, "radii", "a thin wall")
+    warn_outside(wall / radius, 0, 0.2, "", _THIN)
     return wall
 
 
@@ -179,7 +189,7 @@ def least_wall_for_torque(torque, radius, shear_yield):
     Source: R. Bredt's formula, in every textbook of strength of materials.
     """
     wall = torque / (2 * np.pi * radius**2 * shear_yield)
-    warn_outside("wall", wall / radius, 0, 0.2, "radii", "a thin wall")
+    warn_outside(wall / radius, 0, 0.2, "", _THIN)
     return wall
 
 
@@ -202,7 +212,9 @@ def torsion_buckling(radius, wall, length, modulus, poisson, knockdown=0.67):
     Theory of Elastic Stability (1961), chapter 11.
     """
     _check_tube(radius, wall)
-    warn_outside("Z", np.sqrt(1 - poisson**2) * length**2 / (radius * wall), 50, np.inf, "", "the moderately long tube")
+    warn_outside(np.sqrt(1 - poisson**2) * length**2 / (radius * wall), 50, np.inf, "",
+                 "the length parameter Z is {}; the "
+                 "formula for a moderately long tube needs {} and underestimates here")
     moderate = 0.747 * modulus * (wall / radius)**1.25 * np.sqrt(radius / length)
     very_long = modulus / (3 * np.sqrt(2) * (1 - poisson**2)**0.75) * (wall / radius)**1.5
     return knockdown * np.maximum(moderate, very_long)
@@ -212,7 +224,7 @@ def _axial_knockdown(slenderness):
     return 1 - 0.901 * (1 - np.exp(-np.sqrt(slenderness) / 16))
 
 
-_AXIAL = "the tests behind the knockdown"
+_AXIAL = "the radius is {} wall thicknesses; the tests behind the knockdown had {}"
 
 
 @units("", radius="mm > 0", wall="mm > 0")
@@ -228,7 +240,7 @@ def axial_knockdown(radius, wall):
     axial compression; the constants agree with public programs that cite it.
     """
     _check_tube(radius, wall)
-    warn_outside("radius", radius / wall, 0, 1500, "walls", _AXIAL)
+    warn_outside(radius / wall, 0, 1500, "", _AXIAL)
     return _axial_knockdown(radius / wall)
 
 
@@ -246,7 +258,7 @@ def axial_buckling(radius, wall, modulus, poisson, knockdown=None):
     chapter 11, from memory.
     """
     _check_tube(radius, wall)
-    warn_outside("radius", radius / wall, 0, 1500, "walls", _AXIAL)
+    warn_outside(radius / wall, 0, 1500, "", _AXIAL)
     if knockdown is None:
         knockdown = _axial_knockdown(radius / wall)
     return knockdown * modulus * wall / (radius * np.sqrt(3 * (1 - poisson**2)))
@@ -284,7 +296,8 @@ def sag(force, length, diameter, modulus, support="centres"):
     Raises ValueError for an unknown support.
     Source: in every textbook of strength of materials, as S. Timoshenko, Strength of Materials, part I; from memory.
     """
-    warn_outside("length", length / diameter, 5, np.inf, "diameters", "a slender rod")
+    warn_outside(length / diameter, 5, np.inf, "",
+                 "the rod is {} diameters long; the formula for a slender rod needs {} and underestimates here")
     return _of_word("support", support, SUPPORTS) * force * length**3 / (modulus * np.pi * diameter**4 / 64)
 
 
@@ -333,6 +346,11 @@ def chance_below(wall, least_wall, spread):
 
     Formula: exp(-(wall - least_wall)^2 / (2 spread^2)), the chance that a Rayleigh eccentricity eats the difference.
     Range: two independent normal offsets of the same spread and mean 0; a steady offset makes it worse.
+
+    >>> import kit
+    >>> kit.units.show(kit.walls.chance_below(wall="0.5 mm", least_wall="0.3 mm", spread="0.1 mm"))
+    '0.135'
+
     Source: from memory, the Rayleigh distribution in every textbook of statistics.
     """
     return np.exp(-np.maximum(wall - least_wall, 0)**2 / (2 * spread**2))
@@ -347,6 +365,11 @@ def eccentric_stiffness(wall, eccentricity):
 
     Formula: sqrt(1 - (eccentricity / wall)^2).
     Range: thin wall.
+
+    >>> import kit
+    >>> kit.units.show(kit.walls.eccentric_stiffness(wall="0.5 mm", eccentricity="0.2 mm"))
+    '0.917'
+
     Source: worked out from R. Bredt's formula J = 4 A^2 / (integral of ds / t), with t = wall + eccentricity
     cos(angle); no published source for the ratio.
     """

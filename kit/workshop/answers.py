@@ -1,4 +1,4 @@
-"""What people type for a number, understood where it can be and otherwise told kindly; and ranges.
+"""Numbers and ranges as people type them: understood where possible, otherwise answered with a kind message.
 
 "about 5", "5,0", "5 mm", "0.2in" are numbers; "5-6" is a range.
 """
@@ -8,26 +8,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base.units import Q, number
+from kit.base import words
+from kit.base.units import Q
 
 
 class AnswerError(ValueError):
     """An answer that cannot be taken as it stands; the message is for a learner: what was typed, what is understood."""
 
 
-MICRO = {"um": "µm"}   # as a reader sees it; people type either
-
-
 def sized(value, unit):
-    return f"{number(value)} {MICRO.get(unit, unit)}"
+    return words.with_unit(words.number(value), unit)
 
 
 @dataclass(frozen=True)
 class Asked:
-    """A quantity that is predicted and then found at the bench.
+    """A quantity that is predicted, and then measured or counted at the bench.
 
-    unit: in which it is asked; least, most: what such a piece can give, in that unit. nought: what a zero means, where
-    it can be one. step: of the gauge, None where it is counted.
+    unit: in which it is asked; least, most: the range possible for such a piece, in that unit. nought: what a zero
+    means, where zero is possible. step: of the gauge, None for what is counted.
     """
     key: str
     question: str
@@ -38,19 +36,20 @@ class Asked:
     step: str | None = None
 
     def checked(self, value):
-        """The number, if such a piece could give it. Raises AnswerError with a word on the unit otherwise."""
+        """The number, if it is possible for such a piece. Raises AnswerError, which asks about the unit, otherwise."""
         if self.least <= value <= self.most or (value == 0 and self.nought):
             return value
         nought = f", or 0: {self.nought}" if self.nought else ""
-        raise AnswerError(f"{sized(value, self.unit)} is more or less than this piece can give ({self.least:g} to "
-                          f"{self.most:g} {MICRO.get(self.unit, self.unit)}{nought}); is the unit right?")
+        possible = words.with_unit(f"{words.exact(self.least)} to {words.exact(self.most)}", self.unit)
+        raise AnswerError(f"{sized(value, self.unit)} is not possible for this piece ({possible}{nought}); is the unit "
+                          "right?")
 
 
 ASKED = {asked.key: asked for asked in (
     Asked("wall", "How thick is the wall at its thinnest place, once the outside is turned?", "mm", 0.05, 10,
           nought="broken through", step="10 um"),
-    Asked("strokes", "How many strokes does all the reaming take? Push and pull are one; a turn of a wrench too.",
-          "strokes", 1, 20000),
+    Asked("strokes", "How many strokes does all the reaming take? Push and pull count as one; so does a turn of a "
+          "wrench.", "strokes", 1, 20000),
     Asked("minutes", "How many minutes does all the reaming take, rests left out?", "min", 0.1, 600),
     Asked("clearance", "How much wider is the bore than the plunger, on diameter, after lapping?", "um", 0.5, 1000,
           nought="it does not go in yet", step="5 um"))}
@@ -59,7 +58,7 @@ ASKED = {asked.key: asked for asked in (
 def with_unit(key, label=""):
     """Name of one of ASKED, and a label, with the unit where the name does not say it."""
     unit = ASKED[key].unit
-    return key + label + ("" if key.startswith(unit) else f" / {MICRO.get(unit, unit)}")
+    return key + label + ("" if key.startswith(unit) else f" / {words.unit(unit)}")
 
 
 WORDS = {"mm": "mm millimetre millimetres millimeter millimeters",
@@ -67,10 +66,10 @@ WORDS = {"mm": "mm millimetre millimetres millimeter millimeters",
          "cm": "cm centimetre centimetres centimeter centimeters", "inch": "in inch inches \" ″ '' ′′",
          "thou": "thou thous mil mils", "min": "min mins minute minutes", "s": "s sec secs second seconds",
          "h": "h hr hrs hour hours", "": "stroke strokes turn turns times"}
-UNIT_OF = {word: unit for unit, words in WORDS.items() for word in words.split()}
+UNIT_OF = {word: unit for unit, spellings in WORDS.items() for word in spellings.split()}
 SIZES = (("mm", "um", "cm", "inch", "thou"), ("min", "s", "h"), ("",))   # units of one kind of size
 WHAT = {"mm": ("a size in mm", "1.5, or 1,5 mm, or about 0.06 in"),
-        "um": ("a size in µm (thousandths of a millimetre)", "20, or 20 um, or 0.02 mm"),
+        "um": ("a size in µm (thousandths of a millimetre)", "20, or 20 µm, or 0.02 mm"),
         "min": ("a time in minutes", "12, or about 12 min"), "strokes": ("a count of strokes", "300, or about 300")}
 ABOUT = re.compile(r"(?:about|abt\.?|approx(?:imately|\.)?|around|roughly|circa|ca?\.?|perhaps|maybe|say|some|[~≈≃=])"
                    r"\s*", re.I)
@@ -82,7 +81,7 @@ GIVE_OR_TAKE = re.compile(r"(.+?)\s*(?:±|\+/-|\+-)\s*(.+)", re.S)   # 8 ± 0.1
 
 
 def cleaned(text):
-    """What was typed, without what only says that it is a guess; fractions as on paper."""
+    """What was typed, without the words that only call it a guess; fractions as on paper."""
     text = "".join(f" {unicodedata.normalize('NFKC', c).replace('⁄', '/')}"
                    if unicodedata.decomposition(c).startswith("<fraction>") else c
                    for c in str("" if text is None else text)).replace("−", "-").strip()
@@ -97,11 +96,11 @@ def quoted(text):
 
 
 def _plain(token, typed):
-    """A number as people write it: decimal comma or point, thousands parted by the other, a fraction."""
+    """A number as people write it: decimal comma or point, thousands separated by the other, or a fraction."""
     if parts := re.fullmatch(r"(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)", token):
         whole, over, under = (float(part or 0) for part in parts.groups())
         if not under:
-            raise AnswerError(f"{typed}: nothing can be parted by 0; write it like 0.5")
+            raise AnswerError(f"{typed}: nothing can be divided by 0; write it like 0.5")
         return whole + over / under
     mantissa, exponent = re.fullmatch(r"([\d.,]+)(e[+-]?\d+)?", token, re.I).groups()
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", mantissa):
@@ -119,7 +118,7 @@ def _plain(token, typed):
 
 
 def pint_unit(unit):
-    """As pint knows it: a count has none."""
+    """The unit as pint knows it; a count has none."""
     return "" if unit == "strokes" else unit
 
 
@@ -133,16 +132,16 @@ def _parts(text, unit):
         raise AnswerError(f"{typed}: I find no number at its beginning; what is asked is {what}, for example {example}")
     sign, token, rest = found.groups()
     if sign and sign != "+":
-        raise AnswerError(f"{typed} is below nothing; what is asked is {what}, 0 or more")
+        raise AnswerError(f"{typed} is below zero; what is asked is {what}, 0 or more")
     if re.search(r"(?:^|[\W_])[.,]?\d", rest):
-        raise AnswerError(f"{typed} holds more than one number; one number to a box, for example {example}")
+        raise AnswerError(f"{typed} has more than one number; write one number in each box, for example {example}")
     value, word = _plain(token, typed), rest.strip(" .,;")
     if not word:
         return value, None
     known = next(units for units in SIZES if pint_unit(unit) in units)
     if UNIT_OF.get(word.lower()) not in known:
-        words = ", ".join(WORDS[u].split()[0] for u in known)
-        raise AnswerError(f"{typed}: {quoted(word)} behind the number is no unit of {what}; I know {words}, "
+        units = ", ".join(words.unit(WORDS[u].split()[0]) for u in known)
+        raise AnswerError(f"{typed}: {quoted(word)} after the number is no unit of {what}; I know {units}, "
                           "or leave the unit out")
     return value, UNIT_OF[word.lower()]
 
@@ -159,15 +158,16 @@ def answer(text, unit):
 
     text: what was typed: "5", "5,0", "about 5 mm", "~5", "ca. 5", "0.2in", "12 thou", "1/8 in", "5 or so". A bare
     number is in the unit asked. Result: plain number, 0 or more.
-    Raises AnswerError, in words for a learner, for nothing, words, two numbers, a number below nothing, one that may be
-    read in two ways (5,000) and a unit of something else.
+    Raises AnswerError, with a message for a learner, for an empty box, text without a number, two numbers, a number
+    below zero, one that may be read in two ways (5,000) and a unit of another quantity.
     """
     return _in(*_parts(text, unit), unit, text)
 
 
 @dataclass(frozen=True)
 class Interval:
-    """A prediction: best guess within a range, in `unit`. told: what was understood otherwise than typed, in words."""
+    """A prediction: best guess within a range, in `unit`. told: in words, whatever was taken differently from what was
+    typed."""
     low: float
     best: float
     high: float
@@ -178,8 +178,8 @@ class Interval:
 def interval(low, best, high, unit):
     """A range with a best guess, from what was typed into three boxes; unit as in `answer`.
 
-    A range upside down is turned round, and that is told. One box alone may hold a whole range ("5-6", "5 to 6 mm",
-    "5 ± 1"); where the best guess is left out, the middle is taken, and told.
+    A range typed the wrong way round is turned, and that is told. One box alone may hold a whole range ("5-6",
+    "5 to 6 mm", "5 ± 1"); where the best guess is left out, the middle is taken, and that is told.
     Raises AnswerError for boxes that cannot be read (all of them at once), a best guess outside the range and a range
     without width.
     """
@@ -190,8 +190,8 @@ def interval(low, best, high, unit):
     whole, values, told, faults = _range(*filled.values(), unit) if len(filled) == 1 else None, {}, [], []
     if whole:
         values = dict(zip(typed, whole))
-        told.append(f"{quoted(*filled.values())} was taken as {number(whole[0])} to {sized(whole[2], unit)}, "
-                    f"best guess {number(whole[1])}")
+        told.append(f"{quoted(*filled.values())} was taken as {words.number(whole[0])} to {sized(whole[2], unit)}, "
+                    f"best guess {words.number(whole[1])}")
     else:
         for name, text in filled.items():
             try:
@@ -204,8 +204,8 @@ def interval(low, best, high, unit):
     least, most = values["lowest"], values["highest"]
     if least > most:
         least, most = most, least
-        told.append("the range stood upside down; it was turned round and taken as "
-                    f"{number(least)} to {sized(most, unit)}")
+        told.append("the lowest was above the highest; they were exchanged, and the range taken as "
+                    f"{words.number(least)} to {sized(most, unit)}")
     if least == most:
         raise AnswerError(f"lowest and highest are both {sized(least, unit)}; nobody is that sure: leave some room on "
                           "either side")
@@ -214,7 +214,7 @@ def interval(low, best, high, unit):
         told.append(f"no best guess was given; the middle, {sized(values['best guess'], unit)}, was taken")
     if not least <= values["best guess"] <= most:
         raise AnswerError(f"the best guess, {sized(values['best guess'], unit)}, lies outside its own range, "
-                          f"{number(least)} to {sized(most, unit)}; move the guess, or widen the range")
+                          f"{words.number(least)} to {sized(most, unit)}; move the guess, or widen the range")
     return Interval(least, values["best guess"], most, unit, tuple(told))
 
 
@@ -241,7 +241,7 @@ def _range(typed, unit):
 
 
 def predicted(asked, low, best, high):
-    """Interval of one of ASKED, within what such a piece can give. Raises as `interval`, and where it is not within."""
+    """Interval of one of ASKED. Raises as `interval`, and where some of it is not possible for such a piece."""
     found = interval(low, best, high, asked.unit)
     for value in (found.low, found.best, found.high):
         asked.checked(value)

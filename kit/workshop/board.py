@@ -1,7 +1,7 @@
 """The board of a session: what all groups predicted and found, as a picture and as tables in a page."""
 from html import escape
 
-from kit.base.units import number
+from kit.base import words
 from kit.publish import page, widgets
 from kit.workshop import answers, session
 
@@ -10,7 +10,8 @@ LOOK = {True: (page.BLUE, "o"), False: (page.VERMILION, "X"), None: (page.GREEN,
 
 @page.styled
 def picture(table, width=140):
-    """Predicted ranges against what was measured, a panel a quantity and a row a group; grey: the kit's own range.
+    """Predicted ranges against what was measured, one panel for each quantity, one row for each group; grey: the kit's
+    own range.
 
     table: of session.compare. A bar is a group's range, its tick the best guess; a disc is a measured mean inside it, a
     cross one outside, a diamond one where nothing was predicted, with twice its standard uncertainty to either side.
@@ -30,10 +31,10 @@ def picture(table, width=140):
         ax.set(xlabel=answers.with_unit(key), ylim=(len(groups) - 0.4, -0.6))
         ax.set_yticks(range(len(groups)), groups, fontsize=7)
         ax.tick_params(axis="y", length=0)
-    for line, words in enumerate(("dark bar: the range that a group predicted, its best guess a tick",
-                                  "measured:  ● inside it   ✖ outside it   ◆ nothing predicted",
-                                  "grey: the kit's own range, nine draws in ten, dashed its median")):
-        figure.text(5 / width, 1 - (3.5 + 3.7 * line) / height, words, fontsize=7, va="center")
+    for line, said in enumerate(("dark bar: the range that a group predicted; tick: its best guess",
+                                 "measured:  ● inside it   ✖ outside it   ◆ nothing predicted",
+                                 "grey: the kit's own range, nine draws in ten; dashed: its median")):
+        figure.text(5 / width, 1 - (3.5 + 3.7 * line) / height, said, fontsize=7, va="center")
     return figure
 
 
@@ -54,26 +55,26 @@ def _panel(ax, rows, groups):
 
 
 def compared(table, study):
-    """Picture, hit rates, count of pieces, table and drivers of a comparison, as a page shows them."""
+    """Picture, hit rates, count of pieces, table and the leading assumptions of a comparison, as a page shows them."""
     hits = session.hits(table)
-    words = hits.words if hits else "No quantity has both been predicted and measured yet."
+    first = hits.words if hits else "No quantity has both been predicted and measured yet."
     (good, tried), kits = session.made(table, study), session.hits(table, "kit_inside")
-    most = number(study.use["clearance_most"].m_as("um"), 2)
-    told = [f"Pieces made: {good} of {tried} tried (the plunger goes in, with no more than {most} µm of clearance).",
+    most = words.planned(study.use["clearance_most"])
+    told = [f"Pieces made: {good} of {tried} tried (the plunger goes in, with no more than {most} of clearance).",
             *([kits.words] if kits else [])]
     columns = ["group", "quantity", "unit", "low", "best", "high", "measured", "uncertainty", "readings", "inside"]
-    shown = session.tidy(table[columns].assign(inside=table["inside"].map({True: "yes", False: "no"})))
-    own = table.attrs["expected"].drop(columns=["question", "next_share"])
+    shown, own = session.tidy(table[columns]), table.attrs["expected"].drop(columns=["question", "next_share"])
     notes = {key.partition("@")[0]: a.note for key, a in (study.assumptions | session.learners(study)).items()}
-    meant = [f"{key}: {notes[key]}" for key in dict.fromkeys(own["driven_by"]) if notes.get(key)]
-    drawn = (f"The kit's own, nine draws in ten between low and high ({table.attrs['n']} draws, seed "
-             f"{table.attrs['seed']}), and the assumption that moves it most:")
-    return "".join([widgets.still(picture(table), alt=words).data, *(f"<p>{escape(each)}</p>" for each in told),
+    meant = [f"{label}: {notes[key]}" for key, label in dict(zip(own["key"], own["driven_by"])).items()
+             if notes.get(key)]
+    drawn = (f"The kit's own, nine draws in ten between the 5 % and 95 % points "
+             f"({words.draws(table.attrs['n'], table.attrs['seed'])}), and the assumptions that move it most:")
+    return "".join([widgets.still(picture(table), alt=first).data, *(f"<p>{escape(each)}</p>" for each in told),
                     shown.to_html(index=False, border=0), f"<p>{drawn}</p>", session.tidy(own).to_html(border=0),
                     *(f"<p>{escape(each)}</p>" for each in meant)])
 
 
 def prose(table, index=True):
-    """A table of sentences as HTML, flush left; a notebook by itself would set it flush right."""
+    """A table of sentences as HTML, flush left, where a notebook would set it flush right."""
     from IPython.display import HTML
     return HTML(table.to_html(border=0, index=index, na_rep="").replace("<td>", "<td style='text-align:left'>"))

@@ -10,7 +10,7 @@ from kit.workshop.workpiece import PIECE, reamed_and_lapped
 
 
 def learners(study):
-    """Assumptions about learners that the predictions rest on besides the study's: {key: Assumption}.
+    """Assumptions about learners, on which the predictions rest besides those of the study: {key: Assumption}.
 
     From learners.csv in the study's folder, or that of the workshop piece where it has none.
     """
@@ -23,10 +23,9 @@ def learners(study):
 def wall_left(case):
     """Wall at its thinnest place, once the outside is turned.
 
-    The wall asked for, less the offset of bore and outside (Case.eccentricity), less half of what the bore came out too
-    large (reamed.oversize, on diameter). Where the learner turns the outside, it is missed by learner.size_miss on
-    diameter, and its low places lie a quarter of learner.form_error deeper than its mean (it is on diameter, peak to
-    valley). Never below 0.
+    The planned wall, less the offset of bore and outside (State.eccentricity), less half the oversize of the bore
+    (reamed.oversize, on diameter). Where the learner turns the outside, its diameter is off by learner.size_miss, and
+    its low places lie a quarter of learner.form_error (on diameter, peak to valley) below its mean. Never below 0.
     """
     left = case.tube.wall - case.state.eccentricity - case["reamed.oversize"] / 2
     if case.of("turn", "file"):
@@ -37,10 +36,10 @@ def wall_left(case):
 def reaming(case):
     """(strokes, minutes) of all reaming passes, rests left out.
 
-    A pass takes length / feed turns. The feed is the one asked for times what a hand new to it makes of it
-    (learner.feed), no more than the drive can take and no less than bites. Bowing, a minute gives as many useful turns
-    as Means.turns_per_minute says, in drive.stroke_frequency strokes; with the wrench a turn counts as a stroke, at
-    learner.wrench_rate.
+    A pass takes length / feed turns. The feed is the planned one times learner.feed (what an unpractised hand makes of
+    it), no more than the drive can turn and no less than the edge needs to bite. A minute of bowing gives
+    Means.turns_per_minute useful turns in drive.stroke_frequency strokes; with the wrench a turn counts as a stroke,
+    at learner.wrench_rate.
     """
     strokes, minutes = 0.0, 0.0
     for each in case.done("ream"):
@@ -63,10 +62,11 @@ def reaming(case):
 def clearance_reached(case):
     """Clearance on diameter when the lapping ends, 0 where the plunger does not go in yet.
 
-    At the start the tight places stand left_on and half the form errors of both proud of entering (Case.lap_stock
-    without the clearance). What the grains take off on diameter in the hours granted (twice lap.removal_rate, the
-    rests left out; twisted by hand, in the ratio of learner.twist_rate to the spindle's rate) opens a gap, until it is
-    stopped at use.made_clearance: the wanted one and what it is overrun by, or what the grain leaves if that is more.
+    At the start the tight places of both parts interfere by the lapping allowance and half of both form errors
+    (Case.lap_stock without the clearance). In the hours granted the grains take off twice lap.removal_rate on diameter,
+    rests left out (twisted by hand: in the ratio of learner.twist_rate to the spindle's rate). Once that has removed
+    the interference a gap opens, until the lapping stops at use.made_clearance: the wanted clearance and its overrun,
+    or the clearance that the grain leaves by itself if that is more.
     """
     removed = Q(0.0, "um")
     for step in case.of("lap"):
@@ -78,13 +78,13 @@ def clearance_reached(case):
 
 
 def all_draws(study, n, seed):
-    """Draws of the study and of the learners; plain random ones of these, for a second Sobol set would run in step with
-    the first."""
+    """Draws of the study and of the learners; the latter plain random ones, since a second Sobol set would be
+    correlated with the first."""
     return study.draws(n, seed) | evidence.draw(learners(study).values(), n, seed, sampler="random")
 
 
 def quantities(case):
-    """{key: (draws in the unit asked, keys of the assumptions that went in)}"""
+    """{key: (draws in the unit asked, keys of the assumptions used)}"""
     def asked(function):
         case.used = set()
         return function(case), frozenset(case.used)
@@ -97,12 +97,12 @@ def quantities(case):
 
 
 def expected(study, tube=None, draws=2**12, seed=1):
-    """The kit's own answers to what is asked, from the draws of the study and of `learners`.
+    """The kit's own answers to the questions, from the draws of the study and of `learners`.
 
     tube: its name; the first that is reamed and lapped where None. draws, seed: as Study.assess.
-    Returns a DataFrame, a row a quantity: question, unit, low_5, median, high_95; driven_by and next_by, the two
-    assumptions that move it most, each with its share of the variance of the ranks (squared rank correlation, as
-    Verdict.influence, a first look), and the grade of the first. `.attrs`: tube and provenance.
+    Returns a DataFrame, one row for each quantity: question, unit, low_5, median, high_95; driven_by and next_by, the
+    two assumptions that move it most, by their labels, each with its share of the variance of the ranks (squared rank
+    correlation, as Verdict.influence: a first look), and the grade and key of the first. `.attrs`: tube and provenance.
     Raises ValueError for a study without a tube that is reamed and lapped, or without a table [use].
     """
     import pandas as pd
@@ -110,21 +110,23 @@ def expected(study, tube=None, draws=2**12, seed=1):
     known = reamed_and_lapped(study)
     if not known or study.use is None:
         raise ValueError(f"{study.folder}: a session needs a tube that is reamed and lapped, and a table [use] that "
-                         "says what clearance still does; the workshop piece in data/workshop-piece shows both")
+                         "gives the greatest clearance allowed; the workshop piece in data/workshop-piece shows both")
     if tube is not None and tube not in known:
         raise ValueError(f"no tube {tube!r} is reamed and lapped; {tables.nearest(tube, known)}")
     tube, rows, values = known[tube or next(iter(known))], learners(study), all_draws(study, draws, seed)
     case = criteria.Case(tube, study.steps(tube), study.workshop, values, study.use)
     grades, found = {key: a.grade for key, a in (study.assumptions | rows).items()}, {}
+    labels = study.labels | {key: row.said for key, row in rows.items()} | {"": ""}
     for key, (drawn, keys) in quantities(case).items():
         low, mid, high = np.quantile(drawn, (0.05, 0.5, 0.95))
         shares = {k: float(stats.spearmanr(drawn, values[k].magnitude).statistic) ** 2
                   for k in sorted(keys) if np.ndim(values[k].magnitude) and np.ptp(drawn)}
         first, second = [*sorted(shares, key=shares.get, reverse=True)[:2], "", ""][:2]
+        bare = first.partition("@")[0]
         found[key] = {"question": ASKED[key].question, "unit": ASKED[key].unit, "low_5": low, "median": mid,
-                      "high_95": high, "driven_by": first.partition("@")[0], "share": shares.get(first, 0.0),
-                      "grade": grades.get(first, ""), "next_by": second.partition("@")[0],
-                      "next_share": shares.get(second, 0.0)}
+                      "high_95": high, "driven_by": labels[bare], "share": shares.get(first, 0.0),
+                      "grade": grades.get(first, ""), "next_by": labels[second.partition("@")[0]],
+                      "next_share": shares.get(second, 0.0), "key": bare}
     table = pd.DataFrame.from_dict(found, orient="index").rename_axis("quantity")
     table.attrs = study.provenance(draws, seed) | {"tube": tube.name}
     return table

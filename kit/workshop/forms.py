@@ -1,7 +1,7 @@
-"""Forms of the workshop session in a notebook: they take what a group types, and tell in the page what came of it.
+"""Forms of the workshop session in a notebook: they take what a group types, and say in the page what was done with it.
 
-What is entered lives in the group's file (groupfile.py), not in the page: a form shows what the file says, so a restart
-loses nothing. Every box has its question as its label, every form can be walked through with Tab and sent with Space on
+Entries are kept in the group's file (groupfile.py), not in the page: a form shows what the file says, so a restart
+loses nothing. Every box is labelled with its question, every form can be walked through with Tab and sent with Space on
 its button, and nothing that is typed ends in a traceback.
 """
 import re
@@ -10,38 +10,37 @@ from pathlib import Path
 
 import ipywidgets
 
-from kit.base import tables
-from kit.base.units import number
-from kit.workshop import answers, groupfile, session
+from kit.base import tables, words
+from kit.workshop import answers, argument, groupfile, session
 from kit.workshop.board import LOOK, compared, picture, prose  # noqa: F401 (known as kit.forms, too)
 
 WIDE, ROW = {"width": "760px", "max_width": "100%"}, {"flex_flow": "row wrap"}
 LABELLED = {"description_width": "initial"}
 READINGS = (1, 2, 3)
-OWN_ROUTE = "bored from the bar"   # of data/reference/rival_routes.csv: what the session does, and so no rival to it
+OWN_ROUTE = "bored from the bar"   # of data/reference/rival_routes.csv: what the session itself does, and so no rival
 
 
-def _say(place, words, wrong=False):
-    """Words into an HTML widget, which a screen reader reads out when they change."""
+def _say(place, text, wrong=False):
+    """Text into an HTML widget, which a screen reader reads out when it changes."""
     role, mark = ("alert", "<b>Not yet.</b> ") if wrong else ("status", "")
-    first, *more = map(escape, words.split(" · "))
+    first, *more = map(escape, text.split(" · "))
     listed = f"<ul>{''.join(f'<li>{each}</li>' for each in (first, *more))}</ul>" if more else first
     place.value = f"<div role='{role}' style='max-width:760px;line-height:1.4'>{mark}{listed}</div>"
 
 
 def _guarded(place, work):
-    """A callback for a button: does the work and says in the page what came of it, whatever happens."""
+    """A callback for a button: does the work and says in the page how it went, whatever happens."""
     def pressed(_):
         try:
             _say(place, work())
         except (answers.AnswerError, tables.TableError) as fault:
             _say(place, str(fault), wrong=True)
         except OSError as fault:
-            _say(place, f"The group's file could not be read or written ({fault}). What you typed still stands here: "
+            _say(place, f"The group's file could not be read or written ({fault}). What you typed is still here: "
                         "call the leader, then press the button again.", wrong=True)
         except Exception as fault:   # raised from here it would end in a log that nobody reads
-            _say(place, f"This did not work ({type(fault).__name__}: {fault}). What was kept before is safe in the "
-                        "group's file; show this to the leader.", wrong=True)
+            _say(place, f"This did not work ({type(fault).__name__}: {fault}). Earlier entries are safe in the group's "
+                        "file; show this to the leader.", wrong=True)
     return pressed
 
 
@@ -58,10 +57,10 @@ def _row(*boxes):
 
 
 class Desk(ipywidgets.VBox):
-    """Where a group sits down: its code, and the file that is begun or gone on with. group: the groupfile.Group, None
+    """Where a group begins: its code, and the file that it starts or continues. group: the groupfile.Group, None
     before.
 
-    folder: where the groups' files are kept. The other forms of a page take the desk, and follow it.
+    folder: where the groups' files are kept. The other forms of a page are given the desk, and follow its group.
     """
 
     def __init__(self, folder="out/session"):
@@ -72,14 +71,15 @@ class Desk(ipywidgets.VBox):
         self.resume.on_click(_guarded(self.said, lambda: self.sit(resume=True)))
         super().__init__([_row(self.code, self.begin, self.resume), self.said])
         held = sorted(path.stem.removeprefix("group-") for path in self.folder.glob("group-*.csv"))
-        _say(self.said, f"On this machine already: {', '.join(held)}. To take up again after a pause, type your code "
-                        "and go on with it." if held else
+        _say(self.said, f"On this machine already: {', '.join(held)}. To continue after a pause, type your code and "
+                        "go on with it." if held else
              "Letters and digits, such as B7: the leader gives you one. No names of people.")
 
     def sit(self, resume):
         self.take(groupfile.start(folder=self.folder, group=self.code.value, resume=resume))
         faults = "".join(f" About the file: {fault}." for fault in self.group.faults)
-        held = f" {len(self.group.rows)} rows are there already." if self.group.rows else ""
+        n = len(self.group.rows)
+        held = f" It has {words.counted(n, 'row')} already." if n else ""
         return f"Group {self.group.code}: what you enter is kept in {self.group.path}.{held}{faults}"
 
     def take(self, group):
@@ -90,8 +90,8 @@ class Desk(ipywidgets.VBox):
 
 
 class Form(ipywidgets.VBox):
-    """Boxes, a line that says what came of them, and a button. boxes: {name: control}; button; said: that line, above
-    the button, so that it is on the screen wherever the button is.
+    """Boxes, a line that says what was done with them, and a button. boxes: {name: control}; button; said: that line,
+    above the button, so that it is on the screen wherever the button is.
 
     work: function of the desk's group that returns (group, words). show: called when the group has changed.
     """
@@ -133,24 +133,25 @@ def prediction(desk):
         left = [key for key in answers.ASKED if key not in group.predictions]   # of a file cut short some may be lost
         group, told = group.predict({key: tuple(boxes[key, which].value for which in ("low", "value", "high"))
                                      for key in left or answers.ASKED})
-        return group, " ".join(["Locked, with the time. Now to the bench.", *(f"Note: {words}." for words in told)])
+        return group, " ".join(["Locked, with the time. Now to the bench.", *(f"Note: {each}." for each in told)])
 
     return Form(desk, boxes, rows, "Lock these predictions", work, show)
 
 
 def readings(desk):
-    """Readings of one reader; they are shown only when two readers have read it, so that the second reads blind."""
+    """Readings of one reader; they are shown only when two readers have read the quantity, so that the second reads
+    blind."""
     boxes = {"quantity": ipywidgets.Dropdown(description="what was read", style=LABELLED,
                                              options=[(answers.with_unit(key), key) for key in answers.ASKED]),
              "who": _text("code of the reader, such as A"), **{place: _text(f"reading {place}") for place in READINGS},
-             "instead": _text("only if these stand in place of earlier ones: why", layout=WIDE)}
+             "instead": _text("only if these replace earlier ones: why", layout=WIDE)}
     read = ipywidgets.HTML()
 
     def show():
         lines = []
         for key, by_reader in (desk.group.readings if desk.group else {}).items():
             open_ = len(by_reader) > 1 or not answers.ASKED[key].step   # what is counted has one reader
-            said = "; ".join(f"{who}: {', '.join(map(number, values))}" if open_ else
+            said = "; ".join(f"{who}: {', '.join(map(words.number, values))}" if open_ else
                              f"{who}: {len(values)} kept, covered until a second reader has read"
                              for who, values in by_reader.items())
             lines.append(f"<li>{escape(f'{answers.with_unit(key)}: {said}')}</li>")
@@ -163,7 +164,7 @@ def readings(desk):
             boxes[place].value = ""
         kept = sum(bool(text.strip()) for text in typed)
         alone = " One reading shows no spread; take three." if kept == 1 and answers.ASKED[key].step else ""
-        return group, f"Kept: {kept} reading{'s' * (kept > 1)} of the {key}, by {groupfile.coded(who)}.{alone}"
+        return group, f"Kept: {words.counted(kept, 'reading')} of the {key}, by {groupfile.coded(who)}.{alone}"
 
     rows = [_row(boxes["quantity"], boxes["who"]), _row(*(boxes[place] for place in READINGS)), boxes["instead"], read]
     return Form(desk, boxes, rows, "Keep these readings", work, show)
@@ -172,10 +173,10 @@ def readings(desk):
 def verdict(desk, study):
     """The group's verdict: counts of the whole room, the word chosen, the rival named; the sentence is composed and
     kept."""
-    words = [(f"{word} ({low:g} to {high:g})", word) for word, (low, high) in groupfile.WORD_BANDS.items()]
+    scale = [(f"{word} ({argument.band(word)})", word) for word in groupfile.WORD_BANDS]
     rivals = tuple(dict.fromkeys(row["route"] for row in tables.load("rival_routes") if row["route"] != OWN_ROUTE))
     boxes = {"good": _text("pieces made, of all groups"), "n": _text("pieces tried"),
-             "word": ipywidgets.Dropdown(description="the word that you choose", style=LABELLED, options=words,
+             "word": ipywidgets.Dropdown(description="the word that you choose", style=LABELLED, options=scale,
                                          value="about as likely as not", layout={"width": "420px"}),
              "rival": _text("another way it could have been made", ipywidgets.Combobox, WIDE, options=rivals),
              "same": ipywidgets.Checkbox(description="that way would leave the same traces", value=True, indent=False),
@@ -193,7 +194,7 @@ def verdict(desk, study):
         good, n = count("good"), count("n")
         word, rival, same, because = (boxes[name].value for name in ("word", "rival", "same", "because"))
         if good > n:
-            raise answers.AnswerError(f"{good} pieces made of {n} tried cannot be; are the two exchanged?")
+            raise answers.AnswerError(f"{good} pieces made of {n} tried is not possible; are the two exchanged?")
         made = session.verdict_sentence(study, good, n, word, rival, because, same_traces=same)
         return group.argue(word, rival, because), f"{made.text} (About your word: {made.told})"
 
@@ -202,9 +203,9 @@ def verdict(desk, study):
 
 
 def minute_card(desk):
-    """One thing learnt, one question left open."""
+    """One thing learnt, one question still open."""
     boxes = {"learnt": _text("one thing we learnt", ipywidgets.Textarea, WIDE),
-             "question": _text("one question that is left", ipywidgets.Textarea, WIDE)}
+             "question": _text("one question that is still open", ipywidgets.Textarea, WIDE)}
 
     def work(group):
         return group.card(boxes["learnt"].value, boxes["question"].value), "Kept. Thank you."
@@ -215,7 +216,7 @@ def minute_card(desk):
 class Comparison(ipywidgets.VBox):
     """A button that gathers all groups' files of a folder, and shows what they predicted against what was measured.
 
-    desk: where given, nothing is shown before its group has locked its predictions, for the kit's own stand beside.
+    desk: where given, nothing is shown until its group has locked its predictions, since the kit's own are shown too.
     """
 
     def __init__(self, folder, study, desk=None):
@@ -223,11 +224,11 @@ class Comparison(ipywidgets.VBox):
 
         def compare():
             if desk and not (desk.group and set(answers.ASKED) <= set(desk.group.predictions)):
-                raise answers.AnswerError("the kit's own numbers stand beside yours here: first lock your predictions")
+                raise answers.AnswerError("the kit's own numbers are shown beside yours: first lock your predictions")
             found = groupfile.collect(folder)
             table = session.compare(found.groups, study)
-            told = [f"{len(found.groups)} group{'s' * (len(found.groups) != 1)} in {folder}.",
-                    *(f"Note: {words}." for words in found.told)]
+            told = [f"{words.counted(len(found.groups), 'group')} in {folder}.",
+                    *(f"Note: {each}." for each in found.told)]
             self.shown.value = compared(table, study) if len(table) else ""
             return " ".join(told if len(table) else [*told, "Nothing has been predicted or measured there yet."])
 

@@ -1,7 +1,8 @@
 """The file of a group of learners: what it predicts, reads and concludes, row by row.
 
-A group's file is a CSV that only ever grows. Each row carries a digest of itself and of the row before, so that a row
-changed later shows. That tells an honest slip or a second thought; a determined cheat can write the chain anew.
+A group's file is a CSV to which rows are only ever added. Each row carries a digest of itself and of the row before,
+so that a row changed later shows. That reveals an honest slip or a second thought; a determined cheat can rewrite the
+whole chain.
 """
 import csv
 import datetime
@@ -15,12 +16,11 @@ from pathlib import Path
 
 import numpy as np
 
-from kit.base import evidence, tables
-from kit.base.units import number
-from kit.workshop.answers import ASKED, AnswerError, MICRO, answer, cleaned, predicted, quoted, sized
+from kit.base import evidence, tables, words
+from kit.workshop.answers import ASKED, AnswerError, answer, cleaned, predicted, quoted, sized
 from kit.workshop.workpiece import PIECE
 
-INSTEAD = "instead: "   # begins the note of a reading that stands instead of the same reader's earlier ones
+INSTEAD = "instead: "   # begins the note of a reading that replaces the same reader's earlier ones
 CODE = re.compile(r"[A-Z0-9]{1,8}")
 # {probability word: (least, greatest chance)}, the strongest first
 WORD_BANDS = {word: (least, most) for (least, word), most in
@@ -32,7 +32,7 @@ class Taken(AnswerError):
 
 
 class Locked(AnswerError):
-    """A second prediction of what is predicted already."""
+    """A second prediction of a quantity that is predicted already."""
 
 
 @functools.cache
@@ -50,7 +50,7 @@ def coded(text, what="a group's code"):
     made = "".join(str(text or "").split()).upper()
     if not CODE.fullmatch(made):
         typed = quoted(text) if made else "an empty box"
-        raise AnswerError(f"{typed} will not do as {what}: one to eight letters (a to z) and digits, for example B7; "
+        raise AnswerError(f"{typed} cannot be {what}: one to eight letters (a to z) and digits, for example B7; "
                           "and please no names of people")
     return made
 
@@ -71,7 +71,7 @@ def asked_for(key):
 
 
 def on_one_line(text):
-    """Words on one line: a row is a line, so that a file cut short loses no more than its last."""
+    """Text on one line: a row is a line, so that a file cut short loses no more than its last row."""
     text = "".join(c if c.isprintable() else " " for c in str(text or ""))
     return " ".join(text.encode("utf-8", "replace").decode("utf-8").split())[:600]
 
@@ -84,7 +84,8 @@ def clock(time):
 class Group:
     """One group: its file, the good rows in it as dicts, and in words whatever is wrong with the file.
 
-    label: its code, with a number where several files claim the same. What adds to the file returns the group anew.
+    label: its code, with a number where several files claim the same one. Each method that adds rows returns the group
+    as the file then stands.
     """
     path: Path
     code: str
@@ -94,7 +95,7 @@ class Group:
 
     @property
     def predictions(self):
-        """{key: row} of what is predicted, the first of each; what is here is locked."""
+        """{key: row} of what is predicted, the first of each; these are locked."""
         found = {}
         for row in self.rows:
             if row["kind"] == "prediction":
@@ -103,7 +104,7 @@ class Group:
 
     @property
     def readings(self):
-        """{key: {reader: [values]}}: of each reader those that stand."""
+        """{key: {reader: [values]}}: of each reader the values that stand."""
         found = {}
         for row in self.rows:
             if row["kind"] == "reading":
@@ -114,22 +115,22 @@ class Group:
         return found
 
     def words(self, kind):
-        """{quantity: words} of a verdict or a minute card: the last that were written."""
+        """{quantity: words} of a verdict or a minute card: the last ones written."""
         return {row["quantity"]: row["note"] for row in self.rows if row["kind"] == kind}
 
     def reread(self):
-        """The group as its file stands now."""
+        """The group as its file is now."""
         return replace(read(self.path), label=self.label)
 
     def predict(self, answers):
         """Lock predictions: {key of ASKED: (lowest, best guess, highest) as typed}. All of them are kept, or none.
 
-        Returns (group, what was understood otherwise than typed). Raises Locked where one of them is predicted already,
-        showing the first; AnswerError with everything that cannot be taken.
+        Returns (group, whatever was taken differently from what was typed). Raises Locked where one of them is
+        predicted already, showing the first; AnswerError with everything that cannot be taken.
         """
         known = self.reread()
-        first = [f"{key}: {number(row['low'])} to {sized(row['high'], row['unit'])}, best guess "
-                 f"{number(row['value'])}, at {clock(row['time'])}"
+        first = [f"{key}: {words.number(row['low'])} to {sized(row['high'], row['unit'])}, best guess "
+                 f"{words.number(row['value'])}, at {clock(row['time'])}"
                  for key, row in known.predictions.items() if key in answers]
         if first:
             raise Locked(f"group {self.code} has predicted already, and that stands: {'; '.join(first)}. "
@@ -144,12 +145,12 @@ class Group:
             raise AnswerError(" · ".join(faults))
         grown = known._with([{"kind": "prediction", "quantity": key, "low": r.low, "value": r.best, "high": r.high,
                               "unit": r.unit} for key, r in taken.items()])
-        return grown, [f"{key}: {words}" for key, r in taken.items() for words in r.told]
+        return grown, [f"{key}: {told}" for key, r in taken.items() for told in r.told]
 
     def measure(self, key, who, texts, instead=""):
         """Add readings as typed, those of one reader of one quantity.
 
-        instead: why they stand in place of the same reader's earlier ones, which stay in the file. Returns the group.
+        instead: why they replace the same reader's earlier ones, which stay in the file. Returns the group.
         Raises AnswerError for readings that cannot be taken, and where that reader has read it already.
         """
         asked, who, known = asked_for(key), coded(who, "a reader's code"), self.reread()
@@ -160,14 +161,14 @@ class Group:
             except AnswerError as fault:
                 faults.append(f"reading {position}: {fault}")
         if not texts:
-            faults.append(f"no reading is written; type what {who} read, in {MICRO.get(asked.unit, asked.unit)}")
+            faults.append(f"no reading is written; type what {who} read, in {words.unit(asked.unit)}")
         if faults:
             raise AnswerError("; ".join(faults))
         instead = on_one_line(instead)
         if who in known.readings.get(key, {}) and not instead:
             raise AnswerError(f"{who} has read the {key} already, and readings are only ever added; if the earlier "
-                              "ones are wrong, say why in the box for that: they stay in the file, and these take "
-                              "their place")
+                              "ones are wrong, say why in the box for that: they stay in the file, and these replace "
+                              "them")
         notes = [INSTEAD + instead if instead else ""] + [""] * len(values)
         return known._with([{"kind": "reading", "quantity": key, "value": v, "unit": asked.unit, "who": who, "note": n}
                             for v, n in zip(values, notes)])
@@ -183,14 +184,14 @@ class Group:
             raise AnswerError("the card is empty; write one thing learnt, or one question that is left")
         return self._say("minute-card", learnt=learnt, question=question)
 
-    def _say(self, kind, **words):
+    def _say(self, kind, **texts):
         return self.reread()._with([{"kind": kind, "quantity": key, "note": on_one_line(text)}
-                                    for key, text in words.items() if on_one_line(text)])
+                                    for key, text in texts.items() if on_one_line(text)])
 
     def _with(self, entries):
-        """The group with rows added to its file; a last line that was cut short stays before them, as a spoilt one."""
+        """The group with rows added to its file; a last line that was cut short stays before them, damaged as it is."""
         held, header = self.path.read_bytes(), _line(columns()).encode()
-        if header.startswith(held):   # empty, or cut short in its first line, which says nothing
+        if header.startswith(held):   # empty, or cut short in its first line, which holds no entry
             held = header
         lines, now = [held if held.endswith(b"\n") else held + b"\n"], datetime.datetime.now().astimezone()
         before = self.rows[-1]["chain"] if self.rows else ""
@@ -221,7 +222,7 @@ def _row(line, before):
     """(row as a dict, whether it fits the chain). Raises ValueError for a line that is no row."""
     cells = next(csv.reader([line.decode("utf-8")], strict=True), [])
     if len(cells) != len(columns()):
-        raise ValueError(f"{len(cells)} cells in place of {len(columns())}")
+        raise ValueError(f"{len(cells)} cells instead of {len(columns())}")
     row = dict(zip(columns(), cells))
     for field in schema()["fields"]:
         name, rules = field["name"], field.get("constraints", {})
@@ -239,8 +240,8 @@ def _row(line, before):
 def read(path):
     """Group from its file; whatever is wrong with the file is told in `faults`, and the good rows are kept.
 
-    A last line cut short is lost, and that is told; rows cut off whole at the end do not show. A row that was changed,
-    or the gap of one that was taken out, breaks the chain, and is told; the row is kept as it now stands.
+    A last line cut short is lost, and that is told; whole rows missing at the end do not show. A row that was changed,
+    or one taken out, breaks the chain, and that is told; a changed row is kept as it now is.
     Raises tables.TableError where the file is missing or is no group's file.
     """
     path = Path(path)
@@ -266,12 +267,14 @@ def read(path):
             if last and not fits:
                 raise ValueError("its end is missing")
         except (ValueError, csv.Error):   # bytes that are no text are a ValueError too
-            faults.append(f"line {place} is cut short or spoilt, "
-                          + (f"and lost; the {len(rows)} rows before it are kept" if last else "and left out"))
+            kept = words.counted(len(rows), "row")
+            faults.append(f"line {place} is cut short or damaged, "
+                          + (f"and lost; before it, {kept} kept" if last else "and left out"))
             continue
         if not fits:
             faults.append(f"line {place} ({row['kind']}, {row['quantity']}) or the line before it was changed after it "
-                          "was written, or a line between them taken out (saving it from a spreadsheet does that too)")
+                          "was written, or a line between them taken out (saving the file from a spreadsheet has the "
+                          "same effect)")
         before = row["chain"]
         rows.append(row)
     claimed = rows[0]["group"] if rows else from_name
@@ -286,7 +289,7 @@ def start(folder, group, resume=False):
     """Begin a group's file in a folder, or go on with it.
 
     group: its code, letters and digits. resume: go on with the file that is there.
-    Raises Taken where that code has a file already and is not resumed; AnswerError for a code that will not do.
+    Raises Taken where that code has a file already and is not resumed; AnswerError for a code that cannot be used.
     """
     path = path_of(folder, group)
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -299,23 +302,24 @@ def start(folder, group, resume=False):
             others = (f"{held.code[:6]}{n}" for n in range(2, 100))
             free = next(c for c in others if not path_of(folder, c).exists())
             begun = f", the first at {clock(held.rows[0]['time'])}" if held.rows else ""
-            raise Taken(f"group {coded(group)} is on this machine already, with {len(held.rows)} rows{begun}. If that "
-                        f"is you, go on with it; if not, take another code, for instance {free}") from None
+            raise Taken(f"group {coded(group)} is on this machine already, with {words.counted(len(held.rows), 'row')}"
+                        f"{begun}. If that is you, go on with it; if not, take another code, for instance {free}"
+                        ) from None
     return read(path)
 
 
 @dataclass(frozen=True)
 class Collected:
-    """The groups of all files in a folder, and in words what is to be known about those files."""
+    """The groups of all files in a folder, and in words whatever one should know about those files."""
     groups: tuple
     told: tuple
 
 
 def collect(folder):
-    """Every group's file in a folder and in the folders within it, one to a laptop.
+    """Every group's file in a folder and in its subfolders, one for each laptop.
 
     Two files that claim one code are both kept and told apart as 'A' and 'A (2)'; of two copies of one file the fuller
-    is taken. Files that are no group's are left out. All of it is told, with the faults within each file.
+    is taken. Files of another kind are left out. All of this is told, with the faults within each file.
     """
     found, told, kept = [], [], []
     for path in sorted(Path(folder).rglob("*.csv")):

@@ -1,26 +1,26 @@
-"""Groups of learners compared: what each predicted against what it measured, and how often the ranges held it."""
+"""Groups of learners compared: what each predicted against what it measured, and how often the ranges held."""
 from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base.units import number
+from kit.base import words
 from kit.estimates import gauging, trials
-from kit.workshop.answers import ASKED, MICRO
+from kit.workshop.answers import ASKED
 from kit.workshop.expectation import expected
 
 
 def combined(readings, gauge=0.0):
-    """Mean and standard uncertainty of what each group read: {group: (mean, uncertainty, readers, readings)}.
+    """Mean and standard uncertainty of the readings of each group: {group: (mean, uncertainty, readers, readings)}.
 
-    readings: {group: {reader: [values]}}, plain numbers of one quantity. gauge: standard uncertainty that the gauge's
-    step leaves (gauging.resolution_uncertainty), in their unit.
+    readings: {group: {reader: [values]}}, plain numbers of one quantity. gauge: standard uncertainty from the gauge's
+    step (gauging.resolution_uncertainty), in their unit.
 
-    A small nested estimate: the readers of one group are not those of another, so what sets readers apart is pooled
-    over the groups, and what sets one reader's repeats apart over all readers. With mean squares B (readers within
+    A small nested estimate: each group has its own readers, so the differences between readers are pooled over the
+    groups, and the differences between one reader's repeats over all readers. With mean squares B (readers within
     groups, each with about r readings) and W (repeats), a mean over k readers with n readings each has u^2 = max((B -
-    W) / r, 0) / k + W / (k n) + gauge^2. A part that no group shows (one reader each, one reading each) counts as 0,
-    and where neither is shown the uncertainty is NaN: readers and readings stand beside. What all readers share, as a
-    gauge that is off, is not in it.
+    W) / r, 0) / k + W / (k n) + gauge^2. A component that no group shows (one reader each, one reading each) counts as
+    0; where neither is shown the uncertainty is NaN. An error common to all readers, such as a gauge that reads wrong,
+    is not included.
     Source: nested analysis of variance, in every textbook of statistics.
     """
     groups = {group: [np.asarray(v, float) for v in of.values()] for group, of in readings.items() if of}
@@ -45,13 +45,13 @@ COLUMNS = ("group", "quantity", "unit", "low", "best", "high", "measured", "unce
 
 
 def compare(groups, study, tube=None, draws=2**12, seed=1):
-    """Predicted against measured, a row a group and quantity that it predicted or read.
+    """Predicted against measured, one row for each group and quantity that it predicted or read.
 
     groups: of `collect`. The rest as `expected`.
     Returns a DataFrame: group, quantity, unit; low, best, high as predicted; measured, uncertainty (standard),
     readers, readings (see `combined`); inside: whether the measured mean lies in the group's range, None where one of
-    the two is missing; kit_low, kit_median, kit_high (of `expected`); kit_inside, likewise. The uncertainty is for the
-    eye: inside asks for the mean alone. `.attrs`: that of `expected`, which stands there itself as `expected`.
+    the two is missing; kit_low, kit_median, kit_high (of `expected`); kit_inside, likewise. The uncertainty is only
+    shown: `inside` goes by the mean. `.attrs`: those of `expected`, and that table itself under `expected`.
     """
     import pandas as pd
     own, rows = expected(study, tube, draws, seed), []
@@ -76,19 +76,27 @@ def compare(groups, study, tube=None, draws=2**12, seed=1):
 
 
 def tidy(table):
-    """A table of `compare` or `expected` as a person reads it: three digits, µm, and nothing where nothing is known."""
-    def cell(value):
+    """A table of `compare` or `expected` for reading: headings in words, three digits, empty where nothing is known."""
+    def cell(value, column):
         if value is None or value != value:
             return ""
-        return number(value) if isinstance(value, float) else MICRO.get(value, value)
+        if isinstance(value, (bool, np.bool_)):
+            return "yes" if value else "no"
+        if column == "unit":
+            return words.unit(value)
+        if isinstance(value, float):
+            return words.percent(value) if column in ("share", "next_share") else words.number(value)
+        return value
 
-    return table.astype(object).map(cell)
+    shown = table.drop(columns="key", errors="ignore").astype(object)
+    shown = shown.apply(lambda column: column.map(lambda value: cell(value, column.name)))
+    return words.headed(shown).rename_axis(index=lambda name: name and words.heading(name))
 
 
 @dataclass(frozen=True)
 class Hits:
-    """How many of so many ranges held what was measured; low, high: true rates that this is compatible with (95 %,
-    Clopper-Pearson); words: that, and what it does not show."""
+    """How many of n ranges held what was measured; low, high: the true rates compatible with that (95 %,
+    Clopper-Pearson); words: the same as a sentence, and what it does not show."""
     held: int
     n: int
     low: float
@@ -107,12 +115,12 @@ def hits(table, whose="inside"):
         return None
     held, n, kit = sum(found), len(found), whose == "kit_inside"
     low, high = (float(end) for end in trials.success_interval(successes=held, trials=n))
-    says = ("nine in ten lies within that, and much else besides" if low <= 0.9 <= high else
-            "they were too narrow to hold nine times in ten" if high < 0.9 else
-            "they were wider than nine times in ten needs")
+    says = ("this is compatible with nine in ten, and with much else" if low <= 0.9 <= high else
+            "the ranges were too narrow to hold nine times in ten" if high < 0.9 else
+            "the ranges were wider than nine times in ten requires")
     return Hits(held, n, low, high, (
-        f"{held} of {n} of {'the kit' if kit else 'the groups'}'{'s' if kit else ''} ranges held what was measured "
-        f"({held / n:.0%}). Were they independent, the true rate might lie anywhere from {low:.0%} to {high:.0%} "
-        f"(95 %, Clopper-Pearson): {says}. They are not independent: a group's share its hands and its room"
-        f"{', and the kit says the same to every group' if kit else ''}. n = {n} teaches how sure to be; it is no "
-        "measurement of anybody."))
+        f"{held} of {n} of the {'kit' if kit else 'groups'}'{'s' if kit else ''} ranges held what was measured "
+        f"({words.percent(held / n)}). If they were independent, the true rate could lie anywhere from "
+        f"{words.percent(low)} to {words.percent(high)} (95 %, Clopper-Pearson); {says}. They are not independent: "
+        f"those of one group share its hands and its room{', and the kit gives every group the same' if kit else ''}. "
+        f"n = {n} is an exercise in how sure to be, not a measurement of anybody."))

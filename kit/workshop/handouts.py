@@ -1,7 +1,7 @@
 """Printable handouts of a workshop session, as PDF: sheets for learners, for the leader, and for the host.
 
-A4, black on white, fonts embedded, no dates: the same inputs give the same bytes. What the sheets say stands in tables
-(data/session), where a leader may change it; what they work out comes from the study. A sheet is a function that
+A4, black on white, fonts embedded, no dates: the same inputs give the same bytes. The texts are kept in tables
+(data/session), where a leader may change them; the numbers are worked out from the study. A sheet is a function that
 returns the bytes of its PDF; `write` puts them all into a folder.
 """
 from pathlib import Path
@@ -35,10 +35,10 @@ def write(folder, study=None, people=12, minutes=150, live_lathe=True, overwrite
 
     folder: made where it is not there. study: a Study or its folder; where None the workshop piece, else the demo; the
     sheets show the first tube that is reamed and lapped. people: number of learners. minutes: 90, 120 or 150.
-    live_lathe: False for a session in which nothing turns by bow. overwrite: whether files of the same names may be
+    live_lathe: False for a session without a running lathe. overwrite: whether files of the same names may be
     replaced. Each file appears whole or not at all.
     Raises FileExistsError where one is there already and overwrite is not given (nothing is written then), ValueError
-    for senseless people or minutes, OSError, in words, where the folder cannot be written to.
+    for people or minutes that are not possible, OSError, in words, where the folder cannot be written to.
     """
     folder, made = Path(folder), sheets(study=study, people=people, minutes=minutes, live_lathe=live_lathe)
     there = [name for name in made if (folder / name).exists()]

@@ -1,20 +1,20 @@
-"""The sheets that learners hold: safety brief, prediction form, cards, bench sheet, measuring sheet. No answers there.
+"""The sheets that learners get, none with answers: safety brief, prediction form, cards, bench sheet, measuring sheet.
 
 A sheet is a function that returns the bytes of its PDF.
 """
 from xml.sax.saxutils import escape
 
-from kit.base import evidence, tables
-from kit.base.units import number
+from kit.base import evidence, tables, words
 from kit.estimates import trials
 from kit.publish.report import BOLD, ITALIC
-from kit.workshop import answers, programme
+from kit.workshop import answers, argument, programme
 from kit.workshop.paper import FREE, IN_FONT, MM, fill_in, gap, heading, page_break, paragraph, pdf, ruled
-from kit.workshop.workpiece import study_of, title_of, tube_of
+from kit.workshop.workpiece import study_of, title_of, tool_of, tube_of
 
 
-def _mm(quantity, digits=2):
-    return f"{quantity.m_as('mm'):.{digits}f}"
+def _mm(quantity):
+    """As on a drawing: two decimals, one below the other."""
+    return f"{quantity.m_as('mm'):.2f}"
 
 
 # --- before the bench -------------------------------------------------------------------------------------------------
@@ -41,23 +41,24 @@ def prediction_form(study=None, live_lathe=True):
     study = study_of(study, live_lathe)
     tube = tube_of(study)
     rows = [[paragraph(asked.question + (f" (0: {asked.nought})" if asked.nought else ""), 12),
-             paragraph(answers.MICRO.get(asked.unit, asked.unit), 12), FREE, FREE, FREE]
+             paragraph(words.unit(asked.unit), 12), FREE, FREE, FREE]
             for asked in answers.ASKED.values()]
     story = [
         *heading("Prediction: before any metal moves"),
         fill_in(("group code", 60), ("time", 45), ("piece", 75)), gap(3),
-        paragraph(f"The piece: a tube of {study.part['alloy']}, bore {_mm(tube.bore)} mm, wall {_mm(tube.wall)} mm as "
-                  f"planned, {_mm(tube.length, 0)} mm long. Its way from blank to fit, and what is counted as made, "
-                  "stand on the stock-plan card.", 12, after=2),
-        paragraph("For each number write what you think best, and a low and a high such that <b>nine times in ten</b> "
+        paragraph(f"The piece: a tube of {study.part['alloy']}, planned with a bore of {words.planned(tube.bore)}, a "
+                  f"wall of {words.planned(tube.wall)} and a length of {words.planned(tube.length)}. Its route from "
+                  "blank to fit, and what counts as made, are on the stock-plan card.", 12, after=2),
+        paragraph("For each number write your best guess, and a low and a high such that <b>nine times in ten</b> "
                   "the true value lies between them. Nearly everybody's range is too narrow. Ask: at what value would "
                   "we be surprised?", 12, marked=True, after=3),
         ruled(("what you will find", "unit", "low", "best", "high"), rows, (74, 22, 30, 30, 30), height=23,
               head_size=11), gap(4),
         paragraph("The step that will be the hardest, and why:", 12, after=9), fill_in(("", 186), height=2), gap(3),
-        paragraph("The assumption that our numbers lean on most:", 12, after=9), fill_in(("", 186), height=2), gap(5),
-        paragraph("In ink. Hand it in before the bench; after that nothing is changed. A second thought goes on a "
-                  "second form, marked so.", 12, after=2),
+        paragraph("The assumption on which our numbers depend most:", 12, after=9), fill_in(("", 186), height=2),
+        gap(5),
+        paragraph("In ink. Hand it in before the bench; after that nothing is changed. Second thoughts go on a "
+                  "second form, marked as such.", 12, after=2),
         fill_in(("handed in at", 60), ("received by (code)", 80))]
     return pdf("Prediction form", title_of(study), story)
 
@@ -74,14 +75,9 @@ def station_cards(live_lathe=True):
         mine = sorted((r for r in rows if r["station"] == station), key=lambda r: r["order"])
         steps = [[paragraph(str(i), 18, BOLD), paragraph(r["do"], 18)] for i, r in enumerate(mine, 1)]
         story += [paragraph(mine[0]["title"], 24, BOLD, after=5), ruled(None, steps, (13, 173)), gap(5),
-                  paragraph("Maker, measurer, scribe, checker: each knows their part before anything moves. Anybody "
+                  paragraph("Maker, measurer, scribe, checker: each knows their task before anything moves. Anybody "
                             "may say the stop word.", 14), page_break()]
     return pdf("Station cards", "Local rules and qualified supervision come first.", story[:-1])
-
-
-def tool_of(step):
-    """What does the work in a step of the route, in a word or two."""
-    return step.tool.kind if step.tool else step.abrasive or {"turn": "turning tool", "file": "file"}[step.operation]
 
 
 def stock_plan_card(study=None, live_lathe=True):
@@ -92,66 +88,70 @@ def stock_plan_card(study=None, live_lathe=True):
     rows = []
     for i, s in enumerate(study.steps(tube), 1):
         if s.operation == "lap":
-            taken = (f"{s.stock_on_diameter.m_as('um'):.0f} µm" if s.stock_on_diameter is not None else
+            taken = (words.planned(s.stock_on_diameter.to("um")) if s.stock_on_diameter is not None else
                      "what is left")
-            unit = "h" if s.hours.m_as("h") >= 1 else "min"
-            how = (f"pressed by about {number((s.pressure * tube.bore * tube.length).m_as('N'), 2)} N, at most "
-                   f"{number(s.hours.m_as(unit), 2)} {unit}")
+            push = words.quantity((s.pressure * tube.bore * tube.length).to("N"), 2)
+            how = (f"pressed by about {push}, at most "
+                   f"{words.planned(s.hours.to('h' if s.hours.m_as('h') >= 1 else 'min'))}")
         else:
             taken = f"{abs((s.diameter - s.before).m_as('mm')):.2f}"
-            how = f"cut {_mm(s.depth)} mm deep" if s.depth is not None else ""
+            how = f"cut {words.planned(s.depth)} deep" if s.depth is not None else ""
         rows.append([str(i), s.operation, tool_of(s), _mm(s.before), _mm(s.diameter), taken,
-                     f"{s.feed.m_as('mm'):.2f}" if s.feed is not None else "", s.drive, how])
+                     _mm(s.feed) if s.feed is not None else "", s.drive, how])
     shop = study.workshop
     bows = any(s.drive == "bow" for s in study.steps(tube))
     story = [
         *heading(f"Stock-plan card: {tube.name}"),
-        paragraph(f"A tube of {study.part['alloy']}: bore {_mm(tube.bore)} mm, wall {_mm(tube.wall)} mm, outside "
-                  f"{_mm(tube.outside)} mm, {_mm(tube.length, 0)} mm long; "
-                  f"clearance wanted {tube.clearance.m_as('um'):.0f} µm on diameter.", 13, after=2),
-        ruled(("step", "do", "tool or grain", "before / mm", "after / mm", "stock on diameter / mm", "feed a turn / mm",
-               "drive", "how"), rows, (14, 20, 56, 27, 27, 33, 25, 32, 39), size=12, head_size=11), gap(3),
-        paragraph(f"Pulley {_mm(shop.pulley, 0)} mm to the cord's middle, cord {shop.wrap.m_as('turn'):g} turns round "
-                  "it. Stock on diameter: twice what the edge takes from one side. A pass takes length / feed turns" +
-                  ("; push and pull of the bow give, one way only, its way / (3.14 × pulley) of them" if bows else "") +
-                  ". The plan is a choice, not a rule: what is done otherwise is written down.", 12, after=3),
+        paragraph(f"A tube of {study.part['alloy']}: bore {words.planned(tube.bore)}, wall {words.planned(tube.wall)}, "
+                  f"outside {words.planned(tube.outside)}, length {words.planned(tube.length)}; clearance wanted "
+                  f"{words.planned(tube.clearance.to('um'))} on diameter.", 13, after=2),
+        ruled(("step", "operation", "tool or grain", "before / mm", "after / mm", "stock on diameter / mm",
+               "feed a turn / mm", "drive", "how"), rows, (14, 26, 50, 27, 27, 33, 25, 32, 39), size=12, head_size=11),
+             gap(3),
+        paragraph(f"Pulley {words.planned(shop.pulley)} to the cord's middle, the cord "
+                  f"{words.exact(shop.wrap.m_as('turn'))} times round it. Stock on diameter: twice what the edge takes "
+                  "from one side. A pass takes length / feed turns" +
+                  ("; push and pull of the bow together cut one way only: its travel one way / (3.14 × pulley) turns"
+                   if bows else "") +
+                  ". The plan is a choice, not a rule: whatever is done differently is written down.", 12, after=3),
         paragraph("The claim. " + " ".join(study.claim.split()), 12, after=2),
-        paragraph("It would be shown wrong if: " + " ".join(study.fails_if.split()), 12, after=2)]
+        paragraph("The claim fails if: " + " ".join(study.fails_if.split()), 12, after=2)]
     if study.use is not None:
-        story.append(paragraph("Counted as made: the plunger goes in, with at most "
-                               f"{number(study.use['clearance_most'].m_as('um'), 2)} µm of clearance.", 12))
+        story.append(paragraph("Counted as made: the plunger goes in, with a clearance of at most "
+                               f"{words.planned(study.use['clearance_most'])}.", 12))
     return pdf("Stock-plan card", title_of(study), story, wide=True)
 
 
-# Columns of the bench sheet: name in the bench log (kit.bench.schema), words, width in mm. What holds for the whole
+# Columns of the bench sheet: name in the bench log (kit.bench.schema), label, width in mm. What applies to the whole
 # sheet is filled in once, at its head.
 ONCE = (("trial", "trial no.", 34), ("date", "date", 40), ("tube", "piece", 62), ("operator", "group code", 52),
         ("substitute", "a modern tool or material in it? yes / no", 85))
 COLUMNS = (("step", "step", 10), ("operation", "done", 19), ("tool", "tool or grain", 33),
            ("diameter_mm", "diameter / mm", 24), ("stock_mm", "taken off, on diameter / mm", 21),
            ("minutes", "minutes", 17), ("strokes", "strokes", 16), ("measured_mm", "measured / mm", 26),
-           ("passes_mm", "plug that enters / mm", 20), ("stops_mm", "plug that does not / mm", 19),
+           ("passes_mm", "plug gauge that enters / mm", 20), ("stops_mm", "plug gauge that does not / mm", 19),
            ("outcome", "success, partial or fail", 19), ("counted", "counts? yes / no", 17),
            ("remark", "remark: what failed, what surprised, why it does not count", 32))
 FEWEST_ROWS = 9
 
 
 def bench_sheet(study=None, live_lathe=True):
-    """Sheet for the bench: the steps of the route, and the columns of the bench log, so that it can be typed in as it
-    is."""
+    """Sheet for the bench: the steps of the route, and the columns of the bench log, so that it can be typed into the
+    log unchanged."""
     study = study_of(study, live_lathe)
     rows = [[str(i), s.operation, tool_of(s), "" if s.operation == "lap" else _mm(s.diameter)]
             for i, s in enumerate(study.steps(tube_of(study)), 1)]
     rows += [[]] * max(FEWEST_ROWS - len(rows), 2)
     rows = [row + [FREE] * (len(COLUMNS) - len(row)) for row in rows]
-    head = [paragraph(f"<b>{escape(words)}</b>" + (f"<br/>{name}" if name != words else ""), 8, marked=True, lead=1.15)
-            for name, words, _ in COLUMNS]
+    head = [paragraph(f"<b>{escape(label)}</b>" + (f"<br/>{name}" if name != label else ""), 8, marked=True, lead=1.15)
+            for name, label, _ in COLUMNS]
     story = [
         *heading("Bench sheet"),
-        fill_in(*((words, width) for _, words, width in ONCE), height=9), gap(2),
-        paragraph("One sheet a piece, at each station the lines of its own steps. Every step as it happens, failures "
-                  "too; nothing is left out afterwards. Strokes: push and pull as one. Minutes: rests left out. Leave "
-                  "blank what was not measured. A step that is done again gets a new line.", 10, after=2),
+        fill_in(*((label, width) for _, label, width in ONCE), height=9), gap(2),
+        paragraph("One sheet for each piece; at each station, fill in the lines of its steps. Write every step as it "
+                  "happens, failures too; nothing is left out afterwards. Strokes: push and pull as one. Minutes: "
+                  "rests left out. Leave blank what was not measured. A step that is repeated gets a new line.", 10,
+                  after=2),
         ruled(head, rows, [w for _, _, w in COLUMNS], size=11,
               height=max(9, min(13, 130 / len(rows))))]   # one page for all but the longest routes
     return pdf("Bench sheet", title_of(study), story, wide=True)
@@ -160,11 +160,11 @@ def bench_sheet(study=None, live_lathe=True):
 # --- measuring --------------------------------------------------------------------------------------------------------
 
 MEASURED = ("tube: wall, thin side", "tube: wall, thick side", "pair: bore, near end", "pair: bore, far end",
-            "pair: plunger, middle")   # ten minutes for two readers; which tube and pair, its card says
+            "pair: plunger, middle")   # ten minutes for two readers; the measuring card says which tube and pair
 
 
 def measuring_sheet(study=None, live_lathe=True):
-    """Sheet for two readers, three readings each: a half for each, to be folded apart, and a page that joins them."""
+    """Sheet for two readers, three readings each: a half for each, folded apart, and a page that joins them."""
     from reportlab.platypus import HRFlowable
     study = study_of(study, live_lathe)
     fold = [gap(2), HRFlowable(width="100%", thickness=0.6, dash=(4, 3), color="black", spaceAfter=2),
@@ -180,8 +180,8 @@ def _reader(reader):
             fill_in(("group code", 45), ("pieces", 50), ("gauge, and its smallest step / mm", 91), height=8), gap(1.5),
             ruled(("all in mm", "1st", "2nd", "3rd", "mean", "spread"), [[what] + [FREE] * 5 for what in MEASURED],
                   (51, 27, 27, 27, 27, 27), size=11, height=16), gap(1.5),
-            paragraph("Go through all the rows, then through all of them again, and a third time: no reading straight "
-                      "after its like. Mean: the three added, divided by 3. Spread: largest less smallest.", 9.5,
+            paragraph("Go through all the rows, then through all of them again, and a third time: never the same "
+                      "reading twice running. Mean: the three added, divided by 3. Spread: largest less smallest.", 9.5,
                       after=1.5)]
 
 
@@ -189,7 +189,7 @@ def _both_readers():
     """The page of the measuring sheet on which the two readers' halves are joined, and set beside the prediction."""
     worked = ("clearance on diameter = bore (mean of both ends) less plunger, in µm; 0 where it does not go in",
               "taper of the bore = near end less far end, in µm",
-              "how far the bore is off the middle = (thick side less thin side) / 2, in µm",
+              "how far the bore is off centre = (thick side less thin side) / 2, in µm",
               f"mean of all {2 * len(MEASURED)} spreads, in µm",
               "times 0.6: standard deviation of one reading by one reader, in µm (three readings, normal scatter)",
               "largest difference between A and B, in µm")
@@ -199,11 +199,11 @@ def _both_readers():
                      "0.001 mm is 1 µm. What your group did not make stays blank."),
             ruled(("all in mm", "mean of A", "mean of B", "A less B", "mean of both", "larger spread"),
                   [[what] + [FREE] * 5 for what in MEASURED], (51, 27, 27, 27, 27, 27), size=11, height=12), gap(4),
-            ruled(None, [[paragraph(words, 11), FREE] for words in worked], (136, 50), height=11.5), gap(4),
+            ruled(None, [[paragraph(each, 11), FREE] for each in worked], (136, 50), height=11.5), gap(4),
             paragraph("What was predicted, and what was found", 12, BOLD, after=1),
             ruled(("", "our low", "our high", "found", "inside? yes / no"), [[what] + [FREE] * 4 for what in predicted],
                   (74, 28, 28, 28, 28), size=11, height=10), gap(4),
-            paragraph("A clearance smaller than three times the scatter of one reading is not measured, only guessed: "
+            paragraph("A clearance smaller than three times the scatter of one reading is a guess, not a measurement: "
                       "say so in the verdict.", 12)]
 
 
@@ -220,11 +220,9 @@ def verdict_card():
     sentence = (f"With {blank} (tools, metal), {blank} (whose hands) made {small} of {small} pieces to {blank} (limit, "
                 f"with unit). The true rate may lie between {small} and {small}. "
                 f"The step that limits is {blank}. Under these inputs it is {blank} (word, with its number) that the "
-                f"part was within reach. This leans most on {blank}, graded {small}{small}. "
+                f"part was within reach. This rests most on {blank}, graded {small}{small}. "
                 f"It does not exclude {blank} (rival), which would leave {blank} (trace).")
-    mosts = (1.0, *(least for least, _ in evidence.LIKELIHOOD))
-    words = [[word, f"{100 * least:.0f} to {100 * most:.0f} %"]
-             for (least, word), most in zip(evidence.LIKELIHOOD, mosts)]
+    scale = [[word, argument.band(word)] for _, word in evidence.LIKELIHOOD]
     intervals = [[str(n)] + [_rate(good, n) if good <= n else "" for good in range(MOST_TRIED + 1)]
                  for n in range(1, MOST_TRIED + 1)]
     grades = "; ".join(grade.replace("-", " ") for grade in evidence.GRADES)
@@ -234,11 +232,11 @@ def verdict_card():
         paragraph("Words for a chance (Intergovernmental Panel on Climate Change, Guidance Note on Consistent "
                   "Treatment of Uncertainties, 2010, table 1; they overlap there, here each chance gets the narrowest)",
                   9, after=1),
-        ruled(None, words, (70, 34), size=11), gap(4),
-        paragraph("x of n pieces came out: the true rate, in %, lies between (95 %, Clopper and Pearson 1934). "
+        ruled(None, scale, (70, 34), size=11), gap(4),
+        paragraph("x of n pieces succeeded: the true rate, in %, lies between (95 %, Clopper and Pearson 1934). "
                   "Left: n; above: x.", 9, after=1),
         ruled(("n", *map(str, range(MOST_TRIED + 1))), intervals, (12, *[24.8] * (MOST_TRIED + 1)), size=10), gap(4),
-        paragraph(f"Grades of evidence, the best first: {grades}.", 10, after=1.5),
+        paragraph(f"Grades of evidence, nearest to the past first: {grades}.", 10, after=1.5),
         paragraph("Rivals to think of: " + "; ".join(names) + "; or one of your own.", 10, after=1.5),
         paragraph("Within reach is not the same as done: that it was made so needs finds, texts and traces.", 10)]
     return pdf("Verdict card", "", story)
@@ -250,7 +248,7 @@ def _rate(good, n):
 
 
 def minute_card():
-    """Four cards to a page: one thing learnt, one question still open."""
+    """Four cards on a page: one thing learnt, one question still open."""
     from reportlab.platypus import Table
     card = [paragraph("Minute card", 13, BOLD, after=3), paragraph("One thing I have learnt:", 11, after=33),
             paragraph("One question that is still open:", 11, after=33), paragraph("group code:", 11)]

@@ -1,6 +1,6 @@
-"""A nomogram for the torque of a half-round bit, beside what the bow gives: a chart for a ruler.
+"""A nomogram for the torque of a D-bit, beside what the bow gives: a chart for a ruler.
 
-Laid from the stock to the bore, the ruler crosses the torque. The scales are placed by formula and drawn by the same
+Laid from the stock to the bore, the ruler crosses the torque. The scales are placed by formula and drawn from the same
 numbers, so that what is tested is what is printed.
 """
 import functools
@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base import evidence
-from kit.base.units import Q, number
+from kit.base import evidence, words
+from kit.base.units import Q
 from kit.publish.report import BOLD, FONT, fonts
 from kit.study import routes
 from kit.workshop.paper import A4, MM
@@ -61,10 +61,10 @@ def force_per_width(alloy=ALLOY, feed=FEED):
 def scales():
     """The three scales of the nomogram: {"stock": Scale, "torque": Scale, "bore": Scale}.
 
-    Half-round bit, cut alone: M = kc * f * t * (D - t)/2 (cutting.half_round_torque without friction). With the stock
+    D-bit, cut alone: M = kc * f * t * (D - t)/2 (cutting.half_round_torque without friction). With the stock
     on diameter s = 2 t and the bore half-way through the cut B = D - t, it is M = kc * f * s * B / 4, a product: so
-    log M = log s + log B + constant, and parallel logarithmic scales give it exactly. Where stock and bore have a
-    decade of length a and b, the torque scale stands at a/(a + b) of the way from stock to bore, with a decade of
+    log M = log s + log B + constant, and parallel logarithmic scales give it exactly. With decades of length a (stock)
+    and b (bore) the torque scale stands at a/(a + b) of the way from stock to bore, with a decade of
     a b/(a + b).
     """
     a, b = (TALL / math.log10(last / first) for first, last in (STOCKS, BORES))
@@ -75,8 +75,8 @@ def scales():
 
 @functools.cache
 def _allowances():
-    """What is added or multiplied by hand: edges (added), back (multiplied), and the spread of the whole, 5 % to 95 %,
-    over the result by hand."""
+    """What is added or multiplied by hand: edges (added), back (multiplied), and the whole torque, 5 % to 95 %, over
+    the result worked by hand."""
     base = force_per_width()
     added = {edge: float(_middle("edges", edge, "edge_force").m_as("N/mm")) / base for edge in EDGES}
     back = 1 + float(_middle("friction", GUIDE, "friction").m_as(""))
@@ -122,14 +122,14 @@ def ticks(name):
 
 
 def sheet():
-    """Torque of a half-round bit from bore and stock with a ruler, beside what the bow gives."""
+    """Torque of a D-bit from bore and stock with a ruler, beside what the bow gives."""
     from reportlab.pdfgen.canvas import Canvas
     fonts()
     held = io.BytesIO()
     canvas = Canvas(held, pagesize=A4, invariant=1, lang="en", initialFontName=FONT)
     canvas.setAuthor("")
     canvas.setCreator("")
-    canvas.setTitle("Nomogram: torque of a half-round bit")
+    canvas.setTitle("Nomogram: torque of a D-bit")
     canvas.setSubject("handout of a workshop session")
     canvas.scale(MM, MM)
     canvas.setLineCap(0)
@@ -181,7 +181,7 @@ def _draw_bow(canvas):
         canvas.line(x - 1.9, m, x + 1.9, m)
         _write(canvas, x, b + 1.4, str(pulley), 9, BOLD, align="centre")
     top = float(torque.at(min(torque.last, max(high for _, _, high in bow_marks().values()))))
-    for i, line in enumerate(("bow, kept up for", "half an hour, by", "its pulley in mm:", "5 %, middle, 95 %")):
+    for i, line in enumerate(("bow's torque for", "half an hour, by", "pulley in mm:", "5 %, middle, 95 %")):
         _write(canvas, torque.x + 4.5, top + 18.2 - 3.6 * i, line, 8.5)
 
 
@@ -218,20 +218,20 @@ def _draw_words(canvas):
     canvas.setDash()
     for x, y in (*ends, (scale["torque"].x, float(scale["torque"].at(torque)))):
         canvas.circle(x, y, 0.9, stroke=1, fill=0)
-    _write(canvas, 12, 281, "What torque does a half-round bit ask for?", 16, BOLD)
+    _write(canvas, 12, 281, "What torque does a D-bit need?", 16, BOLD)
     _write(canvas, 12, 275.5, "A ruler laid from the stock to the bore crosses the torque. No laptop is needed.", 10)
     edges = ", ".join(f"{edge} +{share:.2f}" for edge, share in added.items())
     y = _paragraph(canvas, 12, 271, 63, (
         "<b>How to use it.</b> 1. Bore half-way through the cut: half the sum of the diameters before and after. "
         "2. Stock on diameter: their difference. 3. Lay the ruler across; read the middle scale. 4. Add up the share "
         f"of metal and feed (table at the right) and that of the edge ({edges}); multiply the reading by the sum, and "
-        f"by {back:.1f} for the back that leans on the oiled bore. 5. Compare with the bow."))
+        f"by {back:.1f} for the back that bears on the oiled bore. 5. Compare with the bow."))
     bow = bow_marks()[PULLEYS[0]]
     _paragraph(canvas, 12, y - 1.5, 63, (
         f"<b>Example</b> (dashes). From 6.5 to 7 mm, cast tin bronze, {FEED.m:g} mm a turn, edge freshly ground. "
-        f"Half-way {halfway:g}, stock {stock:g}: the ruler crosses at {number(torque, 2)} N·mm. "
-        f"Times (1.0 + {added[EDGE]:.2f}), times {back:.1f}: about {number(allowed, 2)} N·mm. "
-        f"With a pulley of {PULLEYS[0]} mm the bow gives more than {number(bow[0], 2)} N·mm in nineteen cases of "
+        f"Half-way {halfway:g}, stock {stock:g}: the ruler crosses at {words.number(torque, 2)} N·mm. "
+        f"Times (1.0 + {added[EDGE]:.2f}), times {back:.1f}: about {words.number(allowed, 2)} N·mm. "
+        f"With a pulley of {PULLEYS[0]} mm the bow gives more than {words.number(bow[0], 2)} N·mm in nineteen cases of "
         "twenty. It turns."))
     x, y = 134, 267
     _write(canvas, x, y, "share of metal and feed", 8.5, BOLD)
@@ -251,15 +251,15 @@ def _draw_words(canvas):
     minute, half_hour = (np.median(routes.bow_torque(draws=drawn, pulley=Q(40, "mm"), minutes=m).m_as("N*m"))
                          for m in ("1 min", "30 min"))
     kc11, exponent = _middle("alloys", ALLOY, "kc11").m_as("MPa"), _middle("alloys", ALLOY, "exponent").m_as("")
-    _paragraph(canvas, x, y - 34, 62, (f"Two hands on a wrench, gently, give about {number(wrench, 1)} N·mm: far off "
-                                       "the top of the scale."), 8)
+    _paragraph(canvas, x, y - 34, 62, (f"Two hands on a wrench, gently, give about {words.number(wrench, 1)} N·mm: far "
+                                       "above the top of the scale."), 8)
     _paragraph(canvas, 12, 35, 186, (
-        "<b>What it holds for.</b> The middle scale is the cut alone, without friction and without the edge's "
-        f"ploughing: M = kc·f·s·B/4 (Kienzle's rule), {ALLOY}, kc11 {number(kc11, 2)} MPa, exponent {exponent:.2f}, "
-        f"{FEED.m:g} mm a turn, a half-round bit with one square lip. Friction and ploughing come by the shares. "
+        "<b>Range of validity.</b> The middle scale is the cut alone, without friction and without the edge's "
+        f"ploughing: M = kc·f·s·B/4 (Kienzle's rule), {ALLOY}, kc11 {words.number(kc11, 2)} MPa, exponent "
+        f"{exponent:.2f}, {FEED.m:g} mm a turn, a D-bit with one square lip. The shares add friction and ploughing. "
         "The rule is fitted to chips of 0.05 to 2.5 mm; hand cuts are thinner. Nine draws in ten lie between "
-        f"{low:.1f} and {high:.1f} times the result worked by hand ({DRAWS} draws, seed {SEED}, medians and ranges of "
-        "the reference tables). Fluted reamers and tapers ask for more: not this chart. Bow: an arm's pull kept up for "
-        "half an hour, the drag of the centres taken off; for a minute it gives about "
+        f"{low:.1f} and {high:.1f} times the result worked by hand ({words.draws(DRAWS, SEED)}, medians and ranges of "
+        "the reference tables). Fluted reamers and tapers need more torque: not this chart. Bow: the arm's pull over "
+        "half an hour, less the drag of the centres; for a minute it gives about "
         f"{minute / half_hour:.1f} times as much. Print at 100 %; a reading is good to a third of a millimetre on "
         "paper."), 8)

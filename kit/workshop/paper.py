@@ -26,12 +26,12 @@ def paragraph(text, size=10, font=FONT, lead=1.3, after=0.0, marked=False, align
 
 
 def heading(title, *lines):
-    """Title of a sheet and what is said below it."""
+    """Title of a sheet and the lines below it."""
     return [paragraph(title, 16, BOLD, after=1.5)] + [paragraph(line, 10, after=1.5) for line in lines]
 
 
 def fill_in(*fields, height=11):
-    """One line of fields to fill in, each (words, width in mm): the words, then a line for the pencil. height: mm."""
+    """One line of fields to fill in, each (label, width in mm): the label, then a line for the pencil. height: mm."""
     from reportlab.platypus import Table
     cells, widths = [], []
     style = [IN_FONT, ("VALIGN", (0, 0), (-1, -1), "BOTTOM"),
@@ -51,8 +51,8 @@ def _text_width(text, size):
 
 
 def ruled(head, rows, widths, size=10, height=None, head_size=9):
-    """A ruled table: head (None for none) and rows of text or of ready paragraphs, widths in mm; height in mm of each
-    row, where None as its text needs."""
+    """A ruled table: head (None for none) and rows of text or of ready paragraphs, widths in mm; height of each row in
+    mm, None for what its text needs."""
     from reportlab.platypus import Table
     cells = [[c if not isinstance(c, str) else paragraph(c, head_size, BOLD, 1.2) for c in head]] if head else []
     cells += [[c if not isinstance(c, str) else paragraph(c, size, lead=1.25) for c in row] for row in rows]
@@ -66,20 +66,20 @@ def ruled(head, rows, widths, size=10, height=None, head_size=9):
 
 
 def gap(mm):
-    """Room left free."""
+    """Empty space."""
     from reportlab.platypus import Spacer
     return Spacer(1, mm * MM)
 
 
 def page_break():
-    """The sheet goes on on a new page."""
+    """The sheet continues on a new page."""
     from reportlab.platypus import PageBreak
     return PageBreak()
 
 
 def pdf(title, foot, story, wide=False):
-    """Bytes of a PDF. foot: stands at the bottom of each page, before its title and page number. story: what stands on
-    it, from top to bottom. wide: the longer side lies across."""
+    """Bytes of a PDF. foot: text at the bottom of each page, before its title and page number. story: the contents,
+    from top to bottom. wide: landscape."""
     from reportlab.platypus import SimpleDocTemplate
     fonts()
     held = io.BytesIO()

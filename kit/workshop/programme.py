@@ -1,6 +1,6 @@
-"""The programme of a session: groups, minutes, who works where, what to bring and to print, for so many learners.
+"""The programme of a session: groups, minutes, who works where, what to bring and to print, by the number of learners.
 
-It stands in tables (data/session), where a leader may change it.
+It is kept in tables (data/session), where a leader may change it.
 """
 import functools
 import math
@@ -11,7 +11,7 @@ from kit.base import tables
 SESSION = tables.DATA / "session"
 LENGTHS = (90, 120, 150)                 # minutes
 GROUP = 4                                # learners: maker, measurer, scribe, checker
-STATIONS = ("ream", "turn", "lap")       # of the rounds; what is made there is measured together afterwards
+STATIONS = ("ream", "turn", "lap")       # of the rounds; the pieces are measured afterwards, all together
 
 
 @functools.cache
@@ -21,12 +21,12 @@ def table(name):
 
 
 def rows(name, live_lathe):
-    """Rows of a session table that hold with a live lathe, or without one."""
+    """Rows of a session table that apply with a live lathe, or without one."""
     return [row for row in table(name) if row["lathe"] in (None, "live" if live_lathe else "none")]
 
 
 def checked(people=1, minutes=150):
-    """The number of learners, if it and the minutes are those of a session. Raises ValueError otherwise."""
+    """The number of learners, if it and the minutes are possible for a session. Raises ValueError otherwise."""
     try:
         people = operator.index(people)
     except TypeError:
@@ -40,12 +40,12 @@ def checked(people=1, minutes=150):
 
 
 def groups(people):
-    """Number of groups: four learners each, the last maybe fewer."""
+    """Number of groups: four learners each, perhaps fewer in the last."""
     return math.ceil(checked(people=people) / GROUP)
 
 
 def timing(minutes=150, live_lathe=True):
-    """The blocks of a session that lasts so many minutes: a list of dicts with block, start, minutes, do, kit_gives.
+    """The blocks of a session of that length: a list of dicts with block, start, minutes, do, kit_gives.
 
     minutes: 90, 120 or 150. start: minutes from the beginning. The lengths are an assumption of this kit.
     """
@@ -66,19 +66,19 @@ def clock(minutes):
 
 
 def rounds(minutes=150):
-    """How many stations each group works at in a session that lasts so many minutes."""
+    """How many stations each group works at in a session of that length."""
     return sum(row["block"].startswith("Bench, round") for row in timing(minutes=minutes))
 
 
 def sets(people=12):
-    """Sets of the three stations that so many learners need."""
+    """How many sets of the three stations that number of learners needs."""
     return math.ceil(groups(people=people) / len(STATIONS))
 
 
 def rotation(people=12, minutes=150, live_lathe=True):
     """Which group works where in each round: {group, from 1: (station, ...)}.
 
-    Without a lathe the middle station gives none of the numbers that are predicted, so few groups begin at the others.
+    Without a lathe the middle station gives none of the predicted numbers, so groups begin at the other two first.
     """
     stations = STATIONS if live_lathe else ("ream", "lap", "turn")
     return {group + 1: tuple(stations[(group + turn) % len(stations)] for turn in range(rounds(minutes=minutes)))
@@ -86,7 +86,7 @@ def rotation(people=12, minutes=150, live_lathe=True):
 
 
 def amounts(people=12, live_lathe=True):
-    """What to bring for so many learners: a list of dicts with item, amount (rounded up), unit, note."""
+    """What to bring for that number of learners: a list of dicts with item, amount (rounded up), unit, note."""
     n = groups(people=people)
     return [{"item": r["item"], "unit": r["unit"], "note": r["note"] or "",
              "amount": math.ceil(people * r["per_person"] + n * r["per_group"] + r["per_session"] - 1e-9)}

@@ -1,4 +1,4 @@
-"""A workshop session: what the kit expects of the piece, set beside what groups of learners predicted and found.
+"""A workshop session: what the kit expects of the piece, beside what groups of learners predicted and found.
 
     group = kit.groupfile.start("out/session", "B")
     group, told = group.predict({"wall": ("1.3", "1,45", "about 1.6 mm"), ...})         # locked from here on

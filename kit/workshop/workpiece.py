@@ -1,4 +1,4 @@
-"""The piece that a session makes: its study, and which of a study's tubes the session is about."""
+"""The piece that a session makes: its study, which of a study's tubes the session is about, and its tools."""
 from kit import study as studies
 from kit.base import tables
 
@@ -18,7 +18,7 @@ def tube_of(study):
 def study_of(study=None, live_lathe=True):
     """The study of a session: as given, or read from its folder; where None the workshop piece, else the demo.
 
-    live_lathe: where nothing turns, the study takes its route 'by hand', if it has one.
+    live_lathe: where False, the study takes its route 'by hand', if it has one.
     """
     if study is None:
         study = studies.load(PIECE if PIECE.exists() else studies.DEMO)
@@ -29,6 +29,13 @@ def study_of(study=None, live_lathe=True):
     return study
 
 
+def tool_of(step):
+    """What does the work in a step of the route, by the study's own name for it: tool, grain, or 'turning tool'."""
+    if step.operation in ("turn", "file"):
+        return {"turn": "turning tool", "file": "file"}[step.operation]
+    return step.name.rpartition(" to ")[0] or step.name
+
+
 def title_of(study):
-    """Its title as it stands at the foot of a sheet; an invented study says so."""
+    """Its title for the foot of a sheet; an invented study says so."""
     return f"{study.title}{' (invented)' if study.invented else ''}"
