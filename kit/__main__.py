@@ -195,7 +195,7 @@ def register(given):
     if path.exists():
         raise FileExistsError(f"{path} is there already: what was registered stays as it was. A change of plan goes "
                               "under [[record.deviations]] in study.toml")
-    put(path, claims.registration(loaded.assess(given.draws, given.seed), given.date, _log(given.folder)))
+    put(path, claims.registration(loaded.assess(given.draws, given.seed), given.date, _log(given.folder)), new=True)
     print(f"{path}: written. Send a copy of it to somebody, or deposit it, before the first trial.")
 
 

@@ -1,18 +1,18 @@
 """kit.bow against independent routes, scaling laws and bad input."""
 import inspect
 import warnings
-from dataclasses import fields, is_dataclass
 
 import numpy as np
 import pint
 import pytest
 import scipy.integrate
 import scipy.optimize
+from common_checks import CommonChecks
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit import bow
-from kit.units import OutOfRange, Q, read
+from kit.units import OutOfRange, Q
 
 quick = settings(max_examples=60)
 
@@ -30,27 +30,20 @@ CALLS = {
     "spindle_torque": {"pull": "30 N", "pulley_diameter": "0.03 m", "centre_torque": "0.03 N*m"},
     "pull_for": {"torque": "0.4 N*m", "pulley_diameter": "0.03 m", "centre_torque": "0.03 N*m"},
 }
-ARGUMENTS = [(name, argument) for name, call in CALLS.items() for argument in call if argument != "contact"]
-WITH_UNIT = [(name, argument) for name, argument in ARGUMENTS if isinstance(CALLS[name][argument], str)]
-OTHER_UNIT = {"m": "inch", "N": "lbf", "deg": "turn", "1/min": "1/s", "min": "hour", "N*m": "lbf*inch"}
-
-
-def numbers(result):
-    """Magnitudes of a result, whether one Quantity or several in a dataclass."""
-    if is_dataclass(result):
-        return [getattr(result, f.name).magnitude for f in fields(result)]
-    return [result.magnitude]
-
-
-def call(name, **changed):
-    return numbers(getattr(bow, name)(**(CALLS[name] | changed)))
+CHECKS = CommonChecks(bow, CALLS, words=("contact",), other_unit={
+    "m": "inch", "N": "lbf", "deg": "turn", "1/min": "1/s", "min": "hour", "N*m": "lbf*inch"})
+call = CHECKS.call
 
 
 # Every function
 
-def test_every_public_function_is_under_the_common_checks():
-    own = {name for name, f in vars(bow).items() if inspect.isfunction(f) and f.__module__ == "kit.estimates.bow"}
-    assert own == set(CALLS)
+def test_every_public_function_and_argument_is_under_the_common_checks():
+    assert list(CHECKS.untold()) == []
+
+
+@pytest.mark.parametrize("name", CALLS)
+def test_arguments_are_converted_checked_and_told_by_name(name):
+    assert CHECKS.faults(name) == []
 
 
 @pytest.mark.parametrize("signature", [
@@ -73,49 +66,6 @@ def test_names_that_notebooks_lean_on(signature):
 @pytest.mark.parametrize("name", CALLS)
 def test_scalars_in_scalars_out(name):
     assert all(np.ndim(value) == 0 for value in call(name))
-
-
-@pytest.mark.parametrize("name, argument", ARGUMENTS)
-def test_an_array_is_the_same_as_one_call_after_another(name, argument):
-    given = CALLS[name][argument]
-    several = np.array([0.9, 1.0, 1.1]) * (read(given) if isinstance(given, str) else given)
-    single = [call(name, **{argument: one}) for one in several]
-    together = call(name, **{argument: several})
-    for place, values in enumerate(together):
-        np.testing.assert_allclose(np.broadcast_to(values, 3), [s[place] for s in single], rtol=1e-12)
-
-
-@pytest.mark.parametrize("name, argument", WITH_UNIT)
-def test_the_unit_given_does_not_matter(name, argument):
-    given = CALLS[name][argument]
-    other = read(given).to(OTHER_UNIT[given.split(" ", 1)[1]])
-    np.testing.assert_allclose(call(name, **{argument: other}), call(name), rtol=1e-9)
-
-
-@pytest.mark.parametrize("name, argument", WITH_UNIT)
-def test_a_number_without_its_unit_is_refused(name, argument):
-    with pytest.raises(TypeError, match=f"{argument}: .*has no unit"):
-        call(name, **{argument: read(CALLS[name][argument]).magnitude})
-
-
-@pytest.mark.parametrize("name, argument", ARGUMENTS)
-def test_a_wrong_dimension_is_refused(name, argument):
-    with pytest.raises(pint.DimensionalityError, match=f"'{argument}'"):
-        call(name, **{argument: "3 kg"})
-
-
-@pytest.mark.parametrize("name, argument", ARGUMENTS)
-def test_a_negative_value_is_refused(name, argument):
-    given = CALLS[name][argument]
-    with pytest.raises(ValueError, match=f"{argument}: .*makes no sense"):
-        call(name, **{argument: -(read(given) if isinstance(given, str) else given)})
-
-
-@pytest.mark.parametrize("name, argument", ARGUMENTS)
-def test_a_missing_value_is_refused(name, argument):
-    given = CALLS[name][argument]
-    with pytest.raises(ValueError, match=f"{argument}: not a finite number"):
-        call(name, **{argument: np.nan * (read(given) if isinstance(given, str) else given)})
 
 
 @pytest.mark.parametrize("name", ["stroke", "turns_per_minute"])

@@ -22,7 +22,41 @@ def test_notebook_runs_and_its_first_control_moves_the_figure(lab, page, name):
         page.keyboard.press("PageUp")
     page.wait_for_function("([p, old, words]) => p.querySelector('img').src !== old && p.innerText !== words",
                            arg=[panel.element_handle(), before, words], timeout=60_000)
+    inch_and_back(page)
     assert not page.strangers, page.strangers
+
+
+def boxes(page):
+    """{panel, place: [label, value, spoken value of the handle]} of every slider of the page."""
+    return page.evaluate("""() => [...document.querySelectorAll('.kit-panel')].flatMap(p => [...p.querySelectorAll('.kit-slider')].map(s =>
+        [s.querySelector('label').textContent, s.querySelector('input').value, s.querySelector('.noUi-handle').getAttribute('aria-valuetext')]))""")
+
+
+def inch_and_back(page):
+    """To inch by the keyboard and back by the pointer, twice: every value as it was, to the last digit, and no figure drawn anew."""
+    switches = page.get_by_role("checkbox", name="inch, °F, lbf")
+    if not switches.count():
+        return
+    switch = switches.first
+    switch.scroll_into_view_if_needed()
+    page.wait_for_timeout(500)
+    before, pictures = boxes(page), page.eval_on_selector_all(".kit-panel img", "found => found.map(i => i.src)")
+    metric = [label for label, *_ in before if label.rpartition(" / ")[2] in ("mm", "µm", "°C", "N", "kPa")]
+    assert metric
+    for _ in range(2):
+        switch.focus()
+        page.keyboard.press("Space")
+        page.wait_for_function("old => ![...document.querySelectorAll('.kit-slider label')].some(l => old.includes(l.textContent))", arg=metric, timeout=30_000)
+        page.wait_for_timeout(500)
+        inch = boxes(page)
+        for (label, value, _), (was, held, _) in zip(inch, before):
+            assert (label == was) == (value == held) or float(value or 0) == float(held or 0) == 0, (label, value)
+        assert all(said.startswith(value) for _, value, said in inch), inch
+        switch.click()
+        page.wait_for_function("old => old.every(o => [...document.querySelectorAll('.kit-slider label')].some(l => l.textContent === o))", arg=metric, timeout=30_000)
+        page.wait_for_timeout(500)
+        assert boxes(page) == before
+    assert page.eval_on_selector_all(".kit-panel img", "found => found.map(i => i.src)") == pictures
 
 
 def test_save_button_writes_figure_caption_and_data(lab, page):
@@ -96,28 +130,11 @@ def test_values_survive_a_new_kernel(lab, page):
     box = panel.get_by_role("textbox", name="hold wanted / s")
     box.fill("7,5")
     box.press("Enter")
-    page.wait_for_function("p => p.querySelector('.kit-shown').innerText.includes('7.50 s wanted')", arg=panel.element_handle(), timeout=30_000)
+    page.wait_for_function("p => p.querySelector('.kit-shown').innerText.includes('7.5 s wanted')", arg=panel.element_handle(), timeout=30_000)
     assert '"hold": "7.5 s"' in (folder / "out" / "plunger.values.json").read_text(encoding="utf-8")
     page.request.delete(f"{base}/api/sessions/{page.request.get(f'{base}/api/sessions?token={token}').json()[0]['id']}?token={token}")
     page.wait_for_timeout(1000)
     open_and_run(page, base, token, "06_plunger.ipynb")
     panel = page.locator(".kit-panel").first
     panel.scroll_into_view_if_needed()
-    assert panel.get_by_role("textbox", name="hold wanted / s").input_value() == "7.5" and "7.50 s wanted" in panel.locator(".kit-shown").inner_text()
-
-
-@pytest.mark.xfail(reason="known fault: in a long run the number box may keep the millimetres when the label goes to inch; cause not found", strict=False)
-def test_the_number_box_follows_the_switch_to_inch(lab, page):
-    base, token, _ = lab
-    open_and_run(page, base, token, "01_the_claim.ipynb")
-    panel = page.locator(".kit-panel").first
-    panel.scroll_into_view_if_needed()
-    panel.get_by_role("button", name="All to starting values").click()
-    box = panel.get_by_role("textbox", name="wall of the sleeves / mm")
-    page.wait_for_function("box => box.value === '0.40'", arg=box.element_handle(), timeout=30_000)
-    panel.get_by_role("checkbox", name="inch, °F, lbf").focus()
-    page.keyboard.press("Space")
-    box = panel.get_by_role("textbox", name="wall of the sleeves / in")
-    box.wait_for()
-    page.wait_for_function("box => box.value === '0.0157'", arg=box.element_handle(), timeout=30_000)   # 0.40 mm
-    assert panel.get_by_role("slider", name="wall of the sleeves / in", exact=True).count() == 1
+    assert panel.get_by_role("textbox", name="hold wanted / s").input_value() == "7.5" and "7.5 s wanted" in panel.locator(".kit-shown").inner_text()

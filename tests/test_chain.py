@@ -67,12 +67,12 @@ def test_a_state_holds_what_it_says_and_nothing_else():
     assert all(isinstance(words, str) for words in HOLDS.values())
 
 
-def test_a_failure_leaves_the_note_as_it_was():
+def test_what_fails_has_noted_what_it_asked_for():
     means = Means(None, {"a.b": Q(2.0, "mm")})
     means.used = {"before"}
     with pytest.raises(KeyError):
         State(means, wander=lambda: means["a.b"] + means["not there"]).wander
-    assert means.used == {"before"}
+    assert means.used == {"before", "a.b", "not there"}
 
 
 # --- what is asked ------------------------------------------------------------------------------------------------------

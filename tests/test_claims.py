@@ -417,7 +417,7 @@ PLANNED = [('could have made the four', 'could not have made the four'), ('fails
            ('clearance = "15 um"', 'clearance = "16 um"'), ('core = "14 mm"', 'core = "14.02 mm"'), ('plunger = "30 mm"', 'plunger = "30.02 mm"'),
            ('pulley = "40 mm"', 'pulley = "41 mm"'), ('order = "bore first"', 'order = "outside first"'), ("jaws = 3", "jaws = 4"),
            ('feed = "0.01 mm"', 'feed = "0.012 mm"'), ('to = "2.5 mm"', 'to = "2.6 mm"'), ('pressure = "30 kPa"', 'pressure = "31 kPa"'), ('hours = "8 h"', 'hours = "9 h"'),
-           ('stock = "6 um"', 'stock = "7 um"'), ('abrasive = "emery, coarse"', 'abrasive = "emery, fine"'), ("teeth = 6", "teeth = 4"), ('point_angle = "110 deg"', 'point_angle = "118 deg"'),
+           ('stock_on_diameter = "6 um"', 'stock_on_diameter = "7 um"'), ('abrasive = "emery, coarse"', 'abrasive = "emery, fine"'), ("teeth = 6", "teeth = 4"), ('point_angle = "110 deg"', 'point_angle = "118 deg"'),
            ('shank_ratio = 0.75', 'shank_ratio = 0.7'), ('lubricant = "olive oil"', 'lubricant = "dry"'), ('hours = "250 h"', 'hours = "300 h"'),
            ('stage = "experiment"', 'stage = "repeat"'), ("trials_planned = 8", "trials_planned = 7"), ('stop_rule = "Eight', 'stop_rule = "Seven'),
            ("success_level = 0.2 ", "success_level = 0.205 "), ('rivals = ["cast on a core and reamed", ', "rivals = ["), ('region = "invented"', 'region = "harbour"')]

@@ -1,7 +1,7 @@
-"""What those who do this work say, set beside what the kit says of the demo study.
+"""What is common practice in the trade, set beside what the kit says of the demo study.
 
-Every test here: common practice of the trade, no published source. Each states in a comment the numbers that the kit gave
-when it was written (draws 4096, seed 1), so that a change of a table or a formula is seen even where the statement still holds.
+Every test here: common practice, no published source. Each states in a comment the numbers that the kit gave when it was
+written (draws 4096, seed 1), so that a change of a table or a formula is seen even where the statement still holds.
 """
 
 import numpy as np
@@ -39,25 +39,25 @@ def half(nest):
 
 @pytest.mark.parametrize("tubes", [("hours", "tide", "moon"), ("hours", "tide", "moon", "feasts")], ids=len)
 @pytest.mark.parametrize("pulley", [SMALL, LARGER])
-def test_three_or_four_sleeves_with_half_millimetre_walls_are_feasible(demo, tubes, pulley):
-    """Common practice, no published source."""
+def test_at_half_a_millimetre_the_forming_of_a_nest_is_likely(demo, tubes, pulley):
+    """Common practice, no published source: nests of three and of four sleeves."""
     verdict = demo.only(*tubes).with_(wall="0.5 mm", pulley=pulley).assess(draws=N, criteria=FORMING)
     assert verdict.chance >= 0.8                        # 0.95 with the small pulley, 0.96 with the larger, three sleeves or four
     assert verdict.limiting == "drilling thrust"        # 0.97: the push of the breast, not the wall
 
 
-def test_a_quarter_of_a_millimetre_is_feasible_without_much_difficulty(nest):
-    """Common practice, no published source."""
+def test_at_a_quarter_of_a_millimetre_it_is_more_likely_than_not_and_no_more(nest):
+    """Common practice, no published source: walls of that order are made."""
     verdict = nest.with_(wall="0.25 mm").assess(draws=N, criteria=FORMING)
     assert 0.5 <= verdict.chance < 0.9                  # 0.72
     assert verdict.limiting == "least wall"              # 0.75: the pinch of finger and thumb on the free end
 
 
-def test_a_twentieth_of_a_millimetre_is_not(nest):
-    """Common practice, no published source."""
+def test_at_a_twentieth_of_a_millimetre_it_is_out_of_reach(nest):
+    """Common practice, no published source: no wall of that order is made so."""
     verdict = nest.with_(wall="0.05 mm").assess(draws=N, criteria=FORMING)
     assert verdict.chance < 0.01                        # 0.00
-    assert verdict.chances["least wall"] < 0.01 and verdict.chances["wall: pinch"] < 0.05   # 0.00 and 0.00; the torques do not stand in its way
+    assert verdict.chances["least wall"] < 0.01 and verdict.chances["wall: pinch"] < 0.05   # 0.00 and 0.00; torque is not what prevents it
     assert verdict.chances["reaming pass"] > 0.99 and verdict.chances["turning the outside"] > 0.98
 
 
@@ -69,11 +69,11 @@ def test_lapping_included_it_stays_likely(half):
 # --- which tool stalls the lathe ----------------------------------------------------------------------------------------------------------
 
 BROACH = routes.Tool("polygon broach", teeth=5, lead_angle=Q(2, "deg"))   # a slender taper of five sides
-TOOLS = {"half-round bit": routes.Tool("half-round bit"), "fluted reamer": routes.Tool("fluted reamer"), "polygon broach": BROACH}
+TOOLS = {"D-bit": routes.Tool("half-round bit"), "fluted reamer": routes.Tool("fluted reamer"), "polygon broach": BROACH}
 
 
 def turned(demo, tool, radial_stock, edge="freshly ground", pulley=SMALL):
-    """(chance that the bow turns a pass to 10 mm at its least chip, margins of the wrench: 5 % and median)."""
+    """(chance that the bow turns a pass to 10 mm at the minimum chip thickness, margins of the wrench: 5 % and median)."""
     draws = demo.with_(edge=edge).draws(N, seed=1)
     cut = routes.Passes((routes.Step("ream", "", Q(10, "mm") - 2 * Q(radial_stock, "mm"), Q(10, "mm"), tool=TOOLS[tool]),))
     need, bow = cut.torque(draws)[0], routes.bow_torque(draws, pulley=pulley)
@@ -85,7 +85,7 @@ def turned(demo, tool, radial_stock, edge="freshly ground", pulley=SMALL):
     ("used", 0.125, 0.6, 0.9),             # 0.75
     ("used", 0.25, 0.15, 0.5)])            # 0.30
 def test_a_fluted_reamer_of_ten_millimetres_may_stall_a_small_bow_lathe(demo, edge, stock, low, high):
-    """Common practice, no published source: it may, it need not; two hands on a wrench finish the same pass in comfort."""
+    """Common practice, no published source: it stalls at times and not always; two hands on a wrench finish the same pass with ease."""
     turns, (wrench_5, wrench) = turned(demo, "fluted reamer", stock, edge)
     assert low < turns < high
     assert wrench_5 > 4 and wrench > 10    # margins of the wrench, 5 % and median: 13 and 31; 11 and 25; 5.4 and 13
@@ -94,18 +94,18 @@ def test_a_fluted_reamer_of_ten_millimetres_may_stall_a_small_bow_lathe(demo, ed
 def test_which_tools_stall_and_which_do_not(demo):
     """Common practice, no published source: the same pass, 0.25 mm of radial stock, freshly ground, small pulley."""
     chances = {tool: turned(demo, tool, 0.25)[0] for tool in TOOLS}
-    assert chances["half-round bit"] > 0.99        # 1.00: one edge, square to the bore, torque 0.02 N*m
+    assert chances["D-bit"] > 0.99              # 1.00: one edge, square to the bore, torque 0.02 N*m
     assert 0.7 < chances["fluted reamer"] < 0.95   # 0.84: six edges and the margins, 0.18 N*m
     assert chances["polygon broach"] < 0.01        # 0.00: five long edges that scrape, 3.8 N*m
-    assert turned(demo, "half-round bit", 0.25, edge="used")[0] > 0.98   # 0.99
+    assert turned(demo, "D-bit", 0.25, edge="used")[0] > 0.98   # 0.99
 
 
 def test_a_broach_is_for_thin_stock_and_for_the_hand(demo):
-    """Common practice, no published source: two hands finish with a broach what is left, some hundredths; not a quarter of a millimetre."""
+    """Common practice, no published source: with a broach two hands take the last hundredths of a millimetre, not a quarter."""
     bow, (wrench_5, wrench) = turned(demo, "polygon broach", 0.05)
     assert bow < 0.15 and wrench_5 > 2 and wrench > 5            # 0.05; 2.7 and 7.0
     _, (wrench_5, wrench) = turned(demo, "polygon broach", 0.25)
-    assert wrench_5 < 1 and wrench < 2                           # 0.55 and 1.4: no comfort
+    assert wrench_5 < 1 and wrench < 2                           # 0.55 and 1.4: at the limit of two hands
 
 
 # --- turning, filing, lapping -------------------------------------------------------------------------------------------------------------
@@ -123,15 +123,15 @@ def test_turning_and_filing_on_the_small_pulley(nest):
     assert margins[:, 1].min() >= 3 and margins[:, 0].min() >= 2   # 6.6 (median) and 2.4 (5 %)
 
 
-def test_lapping_needs_nothing_special_of_the_lathe(half, nest):
-    """Common practice, no published source: at the hand pressure that the plan states the bow turns it."""
+def test_the_bow_turns_the_lap_at_the_planned_pressure(half, nest):
+    """Common practice, no published source: any lathe that turns the work turns the lap."""
     assert all(step.pressure == Q(30, "kPa") for tube in nest.tubes for step in nest.steps(tube) if step.operation == "lap")   # the plan
     lines = [line for line in half.lines if line.criterion == "lapping torque"]
     assert min(line.chance for line in lines) > 0.99                     # 1.00
     assert min(line.quantiles("margin")[0] for line in lines) > 1.5      # 2.2 (5 %) and 5.1 (median), of the widest sleeve
 
 
-# --- one starting drill and about five reamers --------------------------------------------------------------------------------------------
+# --- how many reamers a nest takes --------------------------------------------------------------------------------------------------------
 
 @pytest.fixture(scope="module")
 def bores(demo):
@@ -143,20 +143,20 @@ def reamers(demo, bores, tool, pulley, edge="freshly ground", most_stock=None):
     return routes.reamer_set(start="4.5 mm", bores=bores, drive=routes.bow_torque(draws, pulley=pulley), tool=tool, draws=draws, most_stock_on_diameter=most_stock)
 
 
-def test_what_torque_alone_proposes_for_three_sleeves(demo, bores):
-    """Common practice says about five reamers, no published source. Torque alone says: three of a half-round bit, as many as there are bores."""
+def test_by_torque_alone_three_bores_take_three_d_bits(demo, bores):
+    """No more D-bits than bores; a set of five, which is common practice (no published source), does not follow from torque."""
     assert len(reamers(demo, bores, "half-round bit", SMALL)) == 3            # 5.00 6.02 7.03
     assert len(reamers(demo, bores, "half-round bit", SMALL, "used")) == 3
-    # a fluted reamer on the small lathe comes to five by torque alone, each second one only opening the way
+    # fluted reamers on the small lathe come to five by torque alone, two of them between the bores
     assert len(reamers(demo, bores, "fluted reamer", SMALL)) == 5             # 5.00 5.78 6.02 6.67 7.03
     assert len(reamers(demo, bores, "fluted reamer", LARGER)) == 3            # 5.00 6.02 7.03
-    assert 8 <= len(reamers(demo, bores, "fluted reamer", SMALL, "used")) <= 12   # 10: dull edges
+    assert 8 <= len(reamers(demo, bores, "fluted reamer", SMALL, "used")) <= 12   # 10: used edges
 
 
 @pytest.mark.parametrize("tool", ["half-round bit", "fluted reamer"])
 @pytest.mark.parametrize("pulley", [SMALL, LARGER])
-def test_about_half_a_millimetre_a_step_makes_five(demo, bores, tool, pulley):
-    """Common practice, no published source: what it takes to agree is a rule of about half a millimetre on diameter a step, for chips and finish."""
+def test_steps_of_about_half_a_millimetre_give_a_set_of_five(demo, bores, tool, pulley):
+    """Common practice, no published source. The kit comes to five with such a rule for each pass, for the sake of chips and finish."""
     table = reamers(demo, bores, tool, pulley, most_stock="0.52 mm")
     assert len(table) == 5                                                    # 5.00 5.52 6.02 6.54 7.03, whatever tool and pulley
     assert table.bore.tolist() == [True, False, True, False, True]
@@ -166,7 +166,7 @@ def test_about_half_a_millimetre_a_step_makes_five(demo, bores, tool, pulley):
 # --- the order of work -----------------------------------------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize("wall, least_gap", [("0.4 mm", 0.05), ("0.25 mm", 0.3)])   # 0.98 against 0.87; 0.75 against 0.22
-def test_boring_last_into_a_finished_thin_outside_fails_far_sooner(nest, wall, least_gap):
+def test_boring_after_the_outside_is_finished_fails_at_thicker_walls(nest, wall, least_gap):
     """Common practice, no published source: ream in thick stock and true the outside on an arbor in that bore."""
     first, last = (nest.with_(wall=wall, order=order).assess(draws=N, criteria=FORMING) for order in ("bore first", "outside first"))
     assert first.chances["least wall"] - last.chances["least wall"] > least_gap   # the whole drift of the bore is in the wall
@@ -206,7 +206,7 @@ def fit_of(size, um):
 
 
 def test_as_drilled_the_hole_gives_a_free_running_fit_or_looser(surfaces):
-    """Common practice, no published source: a clearance or free-running fit with a shaft of the drill's size."""
+    """Common practice, no published source: with a shaft of the drill's size."""
     um = play(surfaces, "drilled")
     assert fit_of("10 mm", np.median(um)) == "free running"                      # 104 um
     assert fit_of("5 mm", np.median(um)) in ("free running", "loose running")    # loose running
@@ -222,7 +222,7 @@ def test_reamed_bore_and_turned_shaft_give_a_close_running_fit(surfaces):
     assert np.quantile(um, 0.95) < 80 < np.median(play(surfaces, "drilled"))
 
 
-def test_a_shaft_left_from_the_file_is_a_light_interference_and_lapped_a_sliding_fit(demo):
+def test_the_lapping_allowance_is_a_light_interference_and_the_lapped_fit_sliding(demo):
     """Common practice, no published source."""
     left, wanted = demo.workshop.left_on.m_as("um"), demo.tubes[0].clearance.m_as("um")
     before, after = (fits.nearest_fit(size="5 mm", clearance=Q(um, "um")) for um in (-left, wanted))
@@ -231,7 +231,7 @@ def test_a_shaft_left_from_the_file_is_a_light_interference_and_lapped_a_sliding
 
 
 def test_the_hours_of_lapping_and_why_a_coarser_grain_comes_first(demo):
-    """Common practice, no published source: a fine oxide with oil does it, a coarser grain first where the oxide alone would take days."""
+    """Common practice, no published source: the oxide alone may take days, so a coarser grain takes the bulk."""
     draws, tube = demo.draws(N, seed=1), demo.tubes[0]
     case = criteria.Case(tube, demo.steps(tube), demo.workshop, draws)
     hours = {step.abrasive: (case.lap_stock / (2 * lap.removal_rate(case.means, step) * case["drive.attended"])).m_as("h") for step in case.of("lap")}
@@ -242,7 +242,7 @@ def test_the_hours_of_lapping_and_why_a_coarser_grain_comes_first(demo):
 
 
 def test_the_last_grain_must_be_fine(demo, surfaces):
-    """Common practice, no published source: coarse grain, even spent, keeps the pair further apart than a sliding fit allows."""
+    """Common practice, no published source: coarse grain, even broken down, keeps the pair further apart than a sliding fit allows."""
     def left(abrasive):
         rows = evidence.reference("abrasives", abrasive, "grain") | evidence.reference("workshop", "spent grain", "spent")
         drawn = evidence.draw(rows.values(), N, seed=1)

@@ -1,7 +1,7 @@
-"""What those who do this work say of the finished part, set beside what the kit says of the demo study.
+"""What is common practice for the finished part, set beside what the kit says of the demo study.
 
-Every test here: common practice of the trade, no published source. Each states in a comment the numbers that the kit gave
-when it was written (4096 draws, seed 1), so that a change of a table or a formula is seen even where the statement still holds.
+Every test here: common practice, no published source. Each states in a comment the numbers that the kit gave when it was
+written (4096 draws, seed 1), so that a change of a table or a formula is seen even where the statement still holds.
 """
 import numpy as np
 import pytest
@@ -33,8 +33,8 @@ def quantiles(draws):
 
 @pytest.mark.parametrize("lubricant, margin_5", [("dry", 2), ("olive oil", 3.5), ("tallow", 3.5), ("water", 2)])
 @pytest.mark.parametrize("tubes", [("hours", "tide", "moon"), ("hours", "tide", "moon", "feasts")], ids=len)
-def test_three_or_four_lapped_sleeves_turn_freely_dry_and_oiled(demo, tubes, lubricant, margin_5):
-    """Common practice, no published source: close-fitted lapped bronze sleeves in a nest turn freely, dry and oiled, without binding."""
+def test_the_torque_granted_turns_a_lapped_nest_with_and_without_oil(demo, tubes, lubricant, margin_5):
+    """Common practice, no published source: lapped nests are in use both ways."""
     verdict = demo.only(*tubes).with_(lubricant=lubricant).assess(draws=N, criteria=NEST)
     running = next(line for line in verdict.lines if line.criterion == "running")
     assert running.chance > 0.99                                  # 1.00 in all eight cases
@@ -45,7 +45,7 @@ def test_three_or_four_lapped_sleeves_turn_freely_dry_and_oiled(demo, tubes, lub
 
 
 def test_dry_costs_more_than_oiled_but_not_much_more(nest):
-    """Common practice, no published source: an oiled nest turns more easily, a dry one turns too."""
+    """Common practice, no published source: oil makes a nest easier to turn, it is not needed to turn it."""
     demand = {lubricant: nest.with_(lubricant=lubricant).assess(draws=N, criteria=("running",)).lines[0].demand for lubricant in ("dry", "olive oil")}
     ratio = np.median(demand["dry"]) / np.median(demand["olive oil"])
     assert 1.3 < ratio < 3                                        # 1.7: 0.049 and 0.028 N*mm at the input
@@ -81,7 +81,7 @@ def test_contrary_neighbours_cost_more_but_still_turn(nest):
 
 @pytest.fixture(scope="module")
 def plays(demo):
-    """um on diameter: {"reamed and turned", "to the plan", "to the spent grain": draws} for the demo's barrel.
+    """um on diameter: {"reamed and turned", "to the plan", "to the broken-down grain": draws} for the demo's barrel.
 
     Reamed and turned: the bore's oversize, half the shaft's form error and the layer of its roughness, as in the tests of fits.
     """
@@ -91,7 +91,7 @@ def plays(demo):
     case = criteria.Case(barrel, demo.steps(barrel), demo.workshop, demo.draws(N, seed=1), demo.use)
     return {"reamed and turned": drawn["reamed.oversize"] + drawn["turned.form_error"] / 2 + drawn["turned.roughness"],   # 28 (14 to 62)
             "to the plan": use.made_clearance(case).m_as("um"),          # 20
-            "to the spent grain": use.lapped_clearance(case).m_as("um")}   # 5.1 (2.7 to 9.7)
+            "to the broken-down grain": use.lapped_clearance(case).m_as("um")}   # 5.1 (2.7 to 9.7)
 
 
 def holds(demo, play):
@@ -102,16 +102,16 @@ def holds(demo, play):
                              end=demo.use["vacuum_end"], ambient=use.AMBIENT, eccentricity=1).m_as("s")
 
 
-def test_lapping_the_plunger_raises_its_hold_by_a_large_factor(demo, plays):
-    """Common practice, no published source: by a large factor over a reamed-and-turned pair, lapped until the grain is spent."""
-    gain = holds(demo, plays["to the spent grain"]) / holds(demo, plays["reamed and turned"])
+def test_a_lapped_plunger_holds_much_longer_than_a_reamed_and_turned_one(demo, plays):
+    """Common practice, no published source: much longer than a reamed and turned pair, where it is lapped until the grain is broken down."""
+    gain = holds(demo, plays["to the broken-down grain"]) / holds(demo, plays["reamed and turned"])
     low, mid, _ = quantiles(gain)
     assert mid > 50 and low > 5                                   # 170 (10 to 3500): 107 s against 0.6 s
     assert np.mean(gain > 1) > 0.98                               # 0.997
 
 
 def test_lapping_to_the_plans_twelve_micrometres_is_worth_less_but_still_much(demo, plays):
-    """Common practice, no published source: good reaming now and then comes near 12 um by luck."""
+    """Common practice, no published source: now and then reaming comes near 12 um by luck."""
     gain = holds(demo, plays["to the plan"]) / holds(demo, plays["reamed and turned"])
     low, mid, high = quantiles(gain)
     assert mid > 5 and low > 1 and high > 50                      # 13 (1.6 to 140)
@@ -148,7 +148,7 @@ def mirrored(grain, wavelength="550 nm"):
 
 
 def test_fine_oxide_mirrors_and_emery_does_not():
-    """Common practice, no published source: fine iron oxide with oil polishes bronze to a mirror. The finer it is washed, the better."""
+    """Common practice, no published source: the oxide is the polisher's last grain, and the finer it is washed, the brighter the face."""
     assert quantiles(lapped_with("emery, coarse")[1])[2] < 1e-6 and quantiles(lapped_with("emery, fine")[1])[2] < 0.01   # 0.000 and 0.000
     low, mid, high = quantiles(lapped_with("haematite, levigated")[1])
     assert 0.1 < mid < 0.5 and high > 0.5 and low < 0.1           # 0.29 (0.02 to 0.67): a mirror only where it is washed for long

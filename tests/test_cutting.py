@@ -1,21 +1,20 @@
 """kit.cutting against independent routes, scaling laws and bad input."""
 import inspect
 import warnings
-from dataclasses import fields, is_dataclass
 
 import numpy as np
-import pint
 import pytest
 import scipy.integrate
 import scipy.linalg
 import scipy.optimize
 import scipy.sparse
 import scipy.sparse.linalg
+from common_checks import CommonChecks
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit import cutting
-from kit.units import OutOfRange, Q, read
+from kit.units import OutOfRange, Q
 
 quick = settings(max_examples=60)
 METAL = {"kc11": "1000 MPa", "exponent": 0.2}
@@ -47,29 +46,25 @@ CALLS = {
     "margin_friction_torque": {"friction": 0.12, "pressure": "2 MPa", "margin_width": "0.5 mm",
                                "contact_length": "15 mm", "teeth": 6, "diameter": "8 mm"},
 }
-WORDS = ("tool", "section", "point")
-ARGUMENTS = [(name, argument) for name, call in CALLS.items() for argument in call if argument not in WORDS]
-WITH_UNIT = [(name, argument) for name, argument in ARGUMENTS if isinstance(CALLS[name][argument], str)]
-OTHER_UNIT = {"mm": "inch", "mm/turn": "thou/turn", "MPa": "kgf/mm**2", "GPa": "psi", "deg": "rad", "N*m": "lbf*ft",
-              "N/mm": "lbf/inch"}
-
-
-def numbers(result):
-    """Magnitudes of a result, whether one Quantity or several in a dataclass."""
-    if is_dataclass(result):
-        return [getattr(result, f.name).magnitude for f in fields(result)]
-    return [result.magnitude]
-
-
-def call(name, **changed):
-    return numbers(getattr(cutting, name)(**(CALLS[name] | changed)))
+CHECKS = CommonChecks(
+    cutting, CALLS, words=("tool", "section", "point"),
+    other_unit={"mm": "inch", "mm/turn": "thou/turn", "MPa": "kgf/mm**2", "GPa": "psi", "deg": "rad", "N*m": "lbf*ft",
+                "N/mm": "lbf/inch"},
+    # upward only, and little: no stock beyond the radius, no angle beyond the square, no exponent beyond 1
+    several=(1.0, 1.02, 1.05))
+call = CHECKS.call
+FEEDS = [(name, argument) for name, given in CALLS.items() for argument in given if argument in ("feed", "advance")]
 
 
 # Every function
 
-def test_every_public_function_is_under_the_common_checks():
-    own = {name for name, f in vars(cutting).items() if inspect.isfunction(f) and f.__module__ == "kit.estimates.cutting"}
-    assert {name for name in own if not name.startswith("_")} == set(CALLS)
+def test_every_public_function_and_argument_is_under_the_common_checks():
+    assert list(CHECKS.untold()) == []
+
+
+@pytest.mark.parametrize("name", CALLS)
+def test_arguments_are_converted_checked_and_told_by_name(name):
+    assert CHECKS.faults(name) == []
 
 
 @pytest.mark.parametrize("signature", [
@@ -102,54 +97,10 @@ def test_scalars_in_scalars_out(name):
     assert all(np.ndim(value) == 0 for value in call(name))
 
 
-@pytest.mark.parametrize("name, argument", ARGUMENTS)
-def test_an_array_is_the_same_as_one_call_after_another(name, argument):
-    given = CALLS[name][argument]
-    # upward only, and little: no stock beyond the radius, no angle beyond the square, no exponent beyond 1
-    several = np.array([1.0, 1.02, 1.05]) * (read(given) if isinstance(given, str) else given)
-    single = [call(name, **{argument: one}) for one in several]
-    together = call(name, **{argument: several})
-    for place, values in enumerate(together):
-        np.testing.assert_allclose(np.broadcast_to(values, 3), [s[place] for s in single], rtol=1e-12)
-
-
-@pytest.mark.parametrize("name, argument", WITH_UNIT)
-def test_the_unit_given_does_not_matter(name, argument):
-    given = CALLS[name][argument]
-    other = read(given).to(OTHER_UNIT[given.split(" ", 1)[1]])
-    np.testing.assert_allclose(call(name, **{argument: other}), call(name), rtol=1e-9)
-
-
-@pytest.mark.parametrize("name, argument", [a for a in WITH_UNIT if a[1] in ("feed", "advance")])
+@pytest.mark.parametrize("name, argument", FEEDS)
 def test_a_plain_length_is_a_feed_per_turn(name, argument):
     per_turn = CALLS[name][argument]
     assert call(name, **{argument: per_turn.removesuffix("/turn")}) == pytest.approx(call(name), rel=1e-12)
-
-
-@pytest.mark.parametrize("name, argument", WITH_UNIT)
-def test_a_number_without_its_unit_is_refused(name, argument):
-    with pytest.raises(TypeError, match=f"{argument}: .*has no unit"):
-        call(name, **{argument: read(CALLS[name][argument]).magnitude})
-
-
-@pytest.mark.parametrize("name, argument", ARGUMENTS)
-def test_a_wrong_dimension_is_refused(name, argument):
-    with pytest.raises(pint.DimensionalityError, match=f"'{argument}'"):
-        call(name, **{argument: "3 kg"})
-
-
-@pytest.mark.parametrize("name, argument", ARGUMENTS)
-def test_a_negative_value_is_refused(name, argument):
-    given = CALLS[name][argument]
-    with pytest.raises(ValueError, match=f"{argument}: .*makes no sense"):
-        call(name, **{argument: -(read(given) if isinstance(given, str) else given)})
-
-
-@pytest.mark.parametrize("name, argument", ARGUMENTS)
-def test_a_missing_value_is_refused(name, argument):
-    given = CALLS[name][argument]
-    with pytest.raises(ValueError, match=f"{argument}: not a finite number"):
-        call(name, **{argument: np.nan * (read(given) if isinstance(given, str) else given)})
 
 
 # Words, and values that contradict each other

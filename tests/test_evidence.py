@@ -136,7 +136,7 @@ def test_middle():
     ({"source": "", "low": 1, "high": 2},
      "wall: no source; give a key of sources.bib or one of common-practice, from-memory, assumption, own-trial"),
     ({"limits": "min_max", "low": 1, "high": 2}, "wall: limits are 'ends' or 'p5_p95', not 'min_max'"),
-    ({"unit": "mmm", "low": 1, "high": 2}, "wall: unknown unit 'mmm'"),
+    ({"unit": "mmm", "low": 1, "high": 2}, "wall: cannot read the unit 'mmm' ('mmm' is no unit; take words like mm, N, min, joined by * and /, with a power like m^2)"),
     ({"shape": "fixed"}, "wall: a fixed number needs its value"),
     ({"shape": "fixed", "value": 3, "low": 1, "high": 2},
      "wall: a fixed number has no low and high; empty them or choose another shape"),

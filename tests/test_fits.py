@@ -36,7 +36,9 @@ def test_the_steps_leave_no_gap(table, key, steps):
     by_key = {}
     for row in tables.load(table):
         by_key.setdefault(row[key], []).append((row["over_mm"], row["up_to_mm"]))
-    assert list(by_key) == (GRADES if key == "it" else [letter for letter in SHAFTS if letter != "js"])
+    with_j = [*(c for c in SHAFTS if c < "j"), "j5", "j6", "j7", "j8", *(c for c in SHAFTS if c > "js")]
+    assert list(by_key) == (GRADES if key == "it" else with_j)
+    assert by_key.pop("j8", None) == (None if key == "it" else [(0, 3)])
     for name, ranges in by_key.items():
         assert ranges[0][0] == (24 if name == "t" else 0) and ranges[-1][1] == 120
         assert all(this[1] == following[0] for this, following in itertools.pairwise(ranges))
@@ -158,7 +160,10 @@ def test_decimal_sizes_and_two_letter_classes():
 
 @pytest.mark.parametrize(("call", "code", "words"), [
     ("limits", "25 Q7", ("hole 'Q'", "'H'")), ("limits", "25 x7", ("shaft 'x'", "'u'")),
-    ("limits", "25 j6", ("did you mean 'js'",)), ("limits", "25 Js7", ("did you mean 'JS'",)),
+    ("limits", "25 i6", ("shaft 'i'",)), ("limits", "25 Js7", ("did you mean 'J' or 'JS'",)),
+    ("limits", "25 j9", ("IT5 to IT7, and up to 3 mm in IT8", "not in IT9", "'js'")),
+    ("limits", "25 j8", ("IT5 to IT7", "not in IT8")), ("limits", "2 j4", ("not in IT4",)),
+    ("fit", "25 J9/h8", ("IT6 to IT8", "not in IT9", "'JS'")), ("limits", "25 J5", ("not in IT5",)),
     ("limits", "25 H19", ("IT19", "'IT18'")), ("limits", "H7", ("cannot read", "'25 H7'")),
     ("limits", "25,5 H7", ("cannot read", "like '25 H7'")), ("limits", "", ("cannot read",)),
     ("limits", "130 H7", ("130 mm", "over 120 mm")), ("limits", "0 H7", ("must be > 0",)),
@@ -193,6 +198,29 @@ def test_other_bad_input_to_the_tables():
         fits.tolerance(size=Q(np.nan, "mm"), grade="IT7")
     with pytest.raises(ValueError, match="must be > 0"):
         fits.tolerance(size="-5 mm", grade="IT7")
+
+
+def test_a_fit_on_j_is_its_limits():
+    """The letter without a formula, whose deviation hangs on its grade."""
+    found = fits.fit("40 H7/j6")
+    assert (found.shaft.lower.m, found.shaft.upper.m, found.kind) == (39.995, 40.011, "transition")
+    assert (um(found.clearance_min), um(found.clearance_max)) == (-11, 30)
+    assert um(fits.deviation(size="40 mm", letter="j", grade="IT7")) == -10
+    assert um(fits.deviation(size="2 mm", letter="j", grade="IT8")) == -6
+
+
+def test_j_and_its_mirror_image_give_the_same_play():
+    for size in (5, 8, 14, 25, 40, 60, 100):
+        for hole, shaft in ((6, 5), (7, 6), (8, 7)):
+            one, other = fits.fit(f"{size} H{hole}/j{shaft}"), fits.fit(f"{size} J{hole}/h{shaft}")
+            assert (one.clearance_min, one.clearance_max) == (other.clearance_min, other.clearance_max)
+
+
+def test_arrays_go_through_j():
+    size = np.array([2, 3, 3.001, 10, 18.001, 120])
+    for letter, grade in (("j", "IT5"), ("j", "IT7"), ("J", "IT6"), ("J", "IT8")):
+        together = fits.deviation(size=Q(size, "mm"), letter=letter, grade=grade)
+        assert together.m.tolist() == [fits.deviation(size=Q(s, "mm"), letter=letter, grade=grade).m for s in size]
 
 
 # ---------------------------------------------------------------------------------------------------- preferred fits

@@ -247,17 +247,15 @@ def test_v_block_by_letting_parts_settle(lobes, angle):
 
 
 @given(st.integers(2, 40))
-def test_flat_anvil_is_a_calliper(lobes):
-    share = gauging.two_point_blind(lobes=lobes).m
-    assert share in (0, 1)
-    assert gauging.v_block_factor(lobes=lobes, angle="180 deg").m == pytest.approx(2 * share, abs=1e-9)
+def test_a_flat_anvil_sees_even_lobes_twice_and_odd_ones_not_at_all(lobes):
+    assert gauging.v_block_factor(lobes=lobes, angle="180 deg").m == pytest.approx(0 if lobes % 2 else 2, abs=1e-9)
 
 
 @pytest.mark.parametrize("lobes", [2, 3, 5, 8])
-def test_two_point_gauge_by_measuring_across(lobes):
+def test_calliper_by_measuring_across(lobes):
     angle = np.linspace(0, 2 * np.pi, 7201)
     across = 20 + 0.001 * (np.cos(lobes * angle) + np.cos(lobes * (angle + np.pi)))
-    assert gauging.two_point_blind(lobes=lobes).m == pytest.approx(np.ptp(across) / 2 / 0.002, abs=1e-6)
+    assert gauging.v_block_factor(lobes=lobes, angle="180 deg").m == pytest.approx(np.ptp(across) / 0.002, abs=1e-6)
 
 
 def test_every_lobe_up_to_ten_is_seen_by_one_of_three_blocks():
@@ -363,6 +361,22 @@ def test_anova_by_fitting_linear_models(cross):
     assert got.part.m**2 == pytest.approx((ms_part - ms_cross) / 6)
 
 
+@pytest.mark.parametrize("chance, pooled", [(0.0495, False), (0.0505, True)])
+def test_an_interaction_is_taken_for_luck_from_one_chance_in_twenty_on(chance, pooled):
+    """The interaction is made as large as has that chance by the F distribution."""
+    draw, free = np.random.default_rng(9), (5 * 2, 6 * 3 * 1)
+    repeats = draw.normal(size=(6, 3, 2))
+    repeats = repeats - repeats.mean(axis=2, keepdims=True)
+    cross = draw.normal(size=(6, 3, 1))
+    cross = cross - cross.mean(axis=0) - cross.mean(axis=1, keepdims=True) + cross.mean()
+    ms_repeat, ms_cross = (repeats**2).sum() / free[1], 2 * (cross**2).sum() / free[0]
+    cross = cross * np.sqrt(stats.f.isf(chance, *free) * ms_repeat / ms_cross)
+    got = gauging.gauge_study(readings=Q(np.arange(6.0)[:, None, None] + cross + repeats, "um"))
+    together = (2 * (cross**2).sum() + (repeats**2).sum()) / sum(free)
+    assert together > 1.2 * ms_repeat
+    assert got.repeatability.m**2 == pytest.approx(together if pooled else ms_repeat)
+
+
 @pytest.mark.parametrize("method", gauging.STUDIES)
 def test_studies_find_what_was_put_in(method):
     draw = np.random.default_rng(6)
@@ -442,7 +456,7 @@ ARC = {"x": Q([36, 36, 19, 18, 33, 26], "mm"), "y": Q([14, 10, 28, 31, 18, 26], 
     (lambda: gauging.v_block_factor(lobes=2.5, angle="90 deg"), "lobes: must be a whole number, not 2.5"),
     (lambda: gauging.v_block_factor(lobes=1, angle="90 deg"), "lobes: 1 makes no sense"),
     (lambda: gauging.v_block_factor(lobes=3, angle="0 deg"), "angle: 0 .* makes no sense"),
-    (lambda: gauging.two_point_blind(lobes=[2, 3.5]), "lobes: must be a whole number"),
+    (lambda: gauging.v_block_factor(lobes=[2, 3.5], angle="90 deg"), "lobes: must be a whole number, not 3.5"),
     (lambda: gauging.taper(diameters=Q([8, 9], "mm"), stations=Q([1, 2], "mm")), "2 are not enough"),
     (lambda: gauging.taper(diameters=Q([8, 8, 8], "mm"), stations=Q([1, 1, 1], "mm")), "all at one place"),
     (lambda: gauging.taper(diameters=Q([8, 8, 8], "mm"), stations=Q([1, 2], "mm")), "two lists of the same length"),
@@ -460,6 +474,24 @@ ARC = {"x": Q([36, 36, 19, 18, 33, 26], "mm"), "y": Q([14, 10, 28, 31, 18, 26], 
 def test_bad_input_is_told_in_clear_words(wrong, said):
     with pytest.raises(ValueError, match=said):
         wrong()
+
+
+def arc_of(degrees):
+    """Points of a circle over so much of the turn."""
+    angle = np.radians(np.linspace(0, degrees, 19))
+    return {"x": Q(8 * np.cos(angle), "mm"), "y": Q(8 * np.sin(angle), "mm")}
+
+
+@pytest.mark.parametrize("circle", CIRCLES)
+def test_half_a_turn_is_too_little_and_a_little_more_is_enough(circle):
+    """The fit of least squares warns; the circles that touch are refused."""
+    assert circle(**arc_of(181)).radius.m == pytest.approx(8)
+    if circle is gauging.least_squares_circle:
+        with pytest.warns(OutOfRange, match="arc 179 deg leaves 180 to 360 deg"):
+            circle(**arc_of(179))
+    else:
+        with pytest.raises(ValueError, match="the points cover 179 deg only"):
+            circle(**arc_of(179))
 
 
 def test_lengths_need_their_unit():

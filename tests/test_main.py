@@ -245,7 +245,7 @@ def test_register_leaves_nothing_half_written(copy, run, monkeypatch, at):
         raise PermissionError(13, "Permission denied", str(copy)) if at == "making" else OSError(28, "No space left on device")
 
     before = sorted(os.listdir(copy))
-    monkeypatch.setattr(*{"making": (tempfile, "mkstemp"), "writing": (os, "chmod"), "renaming": (os, "replace")}[at], fails)
+    monkeypatch.setattr(*{"making": (tempfile, "mkstemp"), "writing": (os, "chmod"), "renaming": (os, "link")}[at], fails)
     told(run("register", copy, "--draws", 16), f"{copy}: permission denied; mend that, or give another folder" if at == "making" else "no space left on device; mend that")
     assert sorted(os.listdir(copy)) == before
 

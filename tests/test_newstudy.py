@@ -198,7 +198,7 @@ def test_an_empty_folder_is_filled_also_where_one_stands_in_it(tmp_path, monkeyp
 def test_a_bad_answer_is_told_and_leaves_nothing_behind(tmp_path, answers, words):
     with pytest.raises(StudyError) as told:
         newstudy.new(tmp_path / "deep" / "down" / "a", **answers)
-    assert words in str(told.value) and "\n" not in str(told.value) and ".new-study" not in str(told.value)
+    assert words in str(told.value) and "\n" not in str(told.value) and ".kit-" not in str(told.value)
     assert listed(tmp_path) == []
 
 

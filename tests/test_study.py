@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit import criteria, evidence, judge, study, tables, words
+from kit import criteria, evidence, judge, stopping, study, tables, words
 from kit.study import StudyError
 from kit.units import Q
 from kit.verdict import MATTERS, Line, first_of_each_kind
@@ -329,7 +329,7 @@ def test_a_file_that_is_no_text_or_not_there_is_told(tmp_path):
     (HEAD + KC.replace("900,1100", "1100,900"), "", "line 2: alloy.kc11: low 1100 is not below high 900 MPa"),
     (HEAD + KC.replace("MPa", ""), "", "assumptions.csv, line 2: Cannot convert from 'dimensionless' (dimensionless) to 'MPa'"),
     (HEAD + KC.replace("MPa", "mm"), "", "argument 'alloy.kc11' takes a unit like MPa"),
-    (HEAD + KC.replace("MPa", "MPz"), "", "line 2: alloy.kc11: unknown unit 'MPz'"),
+    (HEAD + KC.replace("MPa", "MPz"), "", "line 2: alloy.kc11: cannot read the unit 'MPz' ('MPz' is no unit"),
     (HEAD + KC.replace("lognormal", "lognorm"), "", "line 2, column 'shape': 'lognorm' is not one of its words; did you mean 'lognormal'"),
     (HEAD + KC.replace("own-trial,own-trial", "guess,own-trial"), "", "line 2, column 'grade': 'guess' is not one of its words"),
     (HEAD + KC + KC, "", "assumptions.csv, line 3: alloy.kc11 stands already in line 2; keep one of the two"),
@@ -631,6 +631,7 @@ def test_more_draws_than_fit_in_memory_are_taken_in_chunks(two, monkeypatch):
 
 def test_a_long_run_that_is_stopped_keeps_what_is_done(two, monkeypatch):
     monkeypatch.setattr(judge, "CHUNK", 256)
+    monkeypatch.setattr(stopping, "in_notebook", lambda: True)
 
     def stop(done, total):
         if done > 256:

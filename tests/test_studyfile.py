@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from kit import bench as bench_log
 from kit import study, studyfile, tables
 from kit.studyfile import StudyError
 
@@ -346,3 +347,73 @@ def test_the_environment_does_not_say_which_folder_is_checked(folder, monkeypatc
 def test_a_value_is_what_its_rule_says(value, rule, found):
     said = studyfile.value_of(value, rule, "key")
     assert (said.m, f"{said.units:~}") == (float(found.split()[0]), found.split()[1]) if isinstance(rule, str) else (said == found and type(said) is type(found))
+
+
+# --- two names of one key, formats, and what is too deep ----------------------------------------------------------------------------------
+
+def altered(tmp_path, *pairs, name="study.toml"):
+    folder = tmp_path / "study"
+    shutil.copytree(study.DEMO, folder)
+    path = folder / name
+    text = path.read_text(encoding="utf-8")
+    for old, new in pairs:
+        assert old in text
+        text = text.replace(old, new)
+    path.write_text(text, encoding="utf-8")
+    return folder
+
+
+def test_stock_is_another_word_for_stock_on_diameter(tmp_path):
+    same = study.load(altered(tmp_path, ("stock_on_diameter = ", "stock = ")))
+    assert same.provenance(1, 1)["inputs"] == study.load().provenance(1, 1)["inputs"]
+
+
+def test_both_words_at_once_are_a_fault(tmp_path):
+    [fault] = study.faults(altered(tmp_path, ('stock_on_diameter = "0.5 mm"', 'stock_on_diameter = "0.5 mm"\nstock = "0.4 mm"')))
+    assert "'stock' and 'stock_on_diameter' are one thing; keep one" in fault and "line 123" in fault
+
+
+def test_a_step_of_thousands_of_passes_is_a_fault_with_its_line(tmp_path):
+    found = study.faults(altered(tmp_path, ('stock_on_diameter = "0.5 mm"', 'stock_on_diameter = "0.5 um"')))
+    assert found and all("makes" in fault and "look at its unit" in fault and "line 1" in fault for fault in found)
+
+
+def test_a_later_format_is_told_and_the_first_needs_no_word(tmp_path):
+    [fault] = study.faults(altered(tmp_path, ('title = "The harbour dial"', 'format = 2\ntitle = "The harbour dial"')))
+    assert "format 2 is of a later kit than this, which reads up to 1" in fault
+    assert study.load(altered(tmp_path / "b", ('title = "The harbour dial"', 'format = 1\ntitle = "The harbour dial"')))
+
+
+@pytest.mark.parametrize("text", ["x = " + "[" * 5000 + "]" * 5000, "correlations = " + "[" * 5000 + "]" * 5000])
+def test_what_is_nested_out_of_sight_is_told(tmp_path, text):
+    (tmp_path / "study.toml").write_text(text)
+    assert "study.toml" in " ".join(study.faults(tmp_path))
+
+
+@pytest.mark.parametrize("value", ["9" * 400, "1" + "0" * 400])
+def test_numbers_of_hundreds_of_digits_are_told(tmp_path, value):
+    folder = altered(tmp_path, ("r = 0.7", f"r = {value}"))
+    assert all(len(fault) < 400 and "study.toml" in fault for fault in study.faults(folder)) and study.faults(folder)
+
+
+# --- own rows that no formula can take ----------------------------------------------------------------------------------------------------
+
+def test_an_absurd_own_range_is_told_with_its_row(tmp_path):
+    folder = altered(tmp_path, name="assumptions.csv")
+    with open(folder / "assumptions.csv", "a", encoding="utf-8") as file:
+        file.write("drive.stroke_frequency,,0,,,,1/min,fixed,,own-trial,own-trial,,\n")
+    with pytest.raises(StudyError, match=r"stroke_frequency \(.*assumptions.csv, line \d+\)"):
+        study.load(folder).assess(draws=64)
+
+
+def test_an_own_row_drawn_for_each_tube_goes_through_the_log(tmp_path):
+    folder = altered(tmp_path, name="assumptions.csv")
+    with open(folder / "assumptions.csv", "a", encoding="utf-8") as file:
+        file.write("drive.pull_one_minute,,,40,110,,N,lognormal,,own-trial,own-trial,each,\n")
+        file.write("alloy.kc11,,,800,1300,,MPa,lognormal,,own-trial,own-trial,each,\n")
+    text = (folder / "study.toml").read_text()
+    (folder / "study.toml").write_text(text[:text.index("[[correlations]]")])   # it ties what is drawn once
+    part = study.load(folder)
+    log = bench_log.read(folder / "bench_log.csv")
+    assert len(log.compare(part, draws=64)) == len(log.compare(study.load(), draws=64))
+    assert part.assess(draws=64).chance >= 0

@@ -13,10 +13,11 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 import kit
-from kit import Q, bench, design, figures, judge, page, tables, trials
+from kit import Q, bench, design, figures, judge, page, stopping, tables, trials
 from kit import study as study_module
 from kit.criteria import CRITERIA, Case
 
+stopping_in_notebook = stopping.in_notebook   # as it is, before a test says otherwise
 QUICK = dict(draws=2**9, criteria=("least wall",))
 
 
@@ -60,6 +61,11 @@ def stopped(words):
             yield
         except KeyboardInterrupt:
             pytest.fail("the interrupt went through, and what was done is lost")
+
+
+@pytest.fixture(autouse=True)
+def at_a_notebook(monkeypatch):
+    monkeypatch.setattr(stopping, "in_notebook", lambda: True)
 
 
 # --- long runs ------------------------------------------------------------------------------------------------------------
@@ -115,6 +121,19 @@ def test_interrupted_in_the_middle_of_a_chunk(one, monkeypatch):
     monkeypatch.setattr(judge, "outcomes", outcomes)
     with stopped("stopped by hand after 512 of 2560 draws"):
         assert one.assess(draws=2560, seed=5).n == 512
+
+
+def test_elsewhere_than_at_a_notebook_an_interrupt_stops_for_good(one, monkeypatch):
+    monkeypatch.setattr(stopping, "in_notebook", lambda: False)
+    monkeypatch.setattr(judge, "CHUNK", 256)
+    with pytest.raises(KeyboardInterrupt):
+        one.assess(draws=2560, seed=5, progress=stops_after(calls=1))
+    with pytest.raises(KeyboardInterrupt):
+        one.sweep("wall", mm(0.2, 0.3, 0.4), progress=stops_after(calls=1), **QUICK)
+
+
+def test_a_test_runner_is_no_notebook():
+    assert stopping_in_notebook() is False
 
 
 @pytest.mark.slow

@@ -228,7 +228,7 @@ def test_missing_package(tmp_path):
 def test_broken_package_says_the_line(tmp_path):
     (tmp_path / "datapackage.json").write_text('{"name": "x",\n "resources": [\n  {"name": "a" "path": "a.csv"}]}')
     assert package_fault(tmp_path) == (
-        "datapackage.json, line 3: not JSON (Expecting ',' delimiter); mend it there or just above")
+        "datapackage.json, line 3: not JSON as it stands; mend it there or just above")
 
 
 @pytest.mark.parametrize("described", [{}, [], {"resources": [{"name": "a", "path": "a.csv"}]}, {"resources": ["a"]}])

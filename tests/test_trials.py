@@ -281,12 +281,6 @@ def test_prediction_takes_arrays():
 
 # ---------------------------------------------------------------------------------------------- few measured values
 
-@pytest.mark.parametrize("n", [2, 3, 5, 12])
-def test_spread_uncertainty_by_integration(n):
-    s = stats.chi(n - 1, scale=1 / np.sqrt(n - 1))
-    assert trials.spread_uncertainty(n=n) == pytest.approx(s.std() / s.mean(), rel=1e-6)
-
-
 @given(st.lists(st.floats(-50, 50), min_size=2, max_size=12), chances)
 def test_mean_interval_as_scipy_has_it(readings, level):
     if np.std(readings) < 1e-6:
@@ -347,7 +341,6 @@ KNOWN = trials.Posterior(alpha=4, beta=3)
     (lambda: trials.predict(posterior=KNOWN, more=3, at_least=4), "at_least: 4 of 3 cannot be"),
     (lambda: trials.predict_all_good(posterior=KNOWN, more=0), "more: 0 is not enough"),
     (lambda: KNOWN.interval(level=0), "level: 0 does not lie"),
-    (lambda: trials.spread_uncertainty(n=1), "n: 1 is not enough"),
     (lambda: trials.mean_interval(readings=Q([8.0], "mm")), "readings: a list of at least 2"),
     (lambda: trials.spread_interval(readings=[1, float("inf")]), "readings: not a finite number"),
 ])

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.units import OutOfRange, Q, magnitude, number, read, show, spread, units, ureg, warn_outside
+from kit.units import OutOfRange, Q, magnitude, parse, read, units, ureg, warn_outside
 
 
 @units("N*m", force="N >= 0", radius="m > 0", slip="> 0 <= 1")
@@ -290,6 +290,118 @@ def test_the_example_in_a_message_can_be_typed(unit):
     assert magnitude(example, unit) == (2 if unit in ("deg", "") else 8)
 
 
+# Every kind of bad value in every kind of argument: what the estimates lean on
+
+MATRIX = {   # spec: (a value that is taken, values out of its bounds, values of another dimension or angle)
+    "mm > 0": (Q(2.0, "mm"), (0, -1), ("3 cd", "3", "3 mm**2", "3 mm/turn")),
+    "N >= 0": (Q(2.0, "N"), (-1e-9,), ("3 cd", "3", "3 N*m", "3 kg")),
+    "MPa": (Q(-2.0, "MPa"), (), ("3 cd", "3", "3 N", "3 MPa*turn")),
+    "> 0 <= 1": (Q(0.5, ""), (0, -0.1, 1.0001), ("3 cd", "3 mm", "0.5 turn", "3 deg")),
+    ">= 2": (Q(3.0, ""), (1.999, -2), ("3 cd", "3 rad", "3 1/s")),
+    "": (Q(-3.0, ""), (), ("3 cd", "3 rad")),
+    "turn/s >= 0": (Q(2.0, "turn/s"), (-0.1,), ("3 cd", "3", "60/min", "3 Hz", "3 turn")),
+    "1/min > 0": (Q(60.0, "1/min"), (0, -1), ("3 cd", "3", "60 rpm", "6 rad/s", "3 min")),
+    "mm/turn > 0": (Q(0.05, "mm/turn"), (0, -0.05), ("3 cd", "3", "3 mm/s", "3 turn")),
+    "deg > 0 <= 180": (Q(90.0, "deg"), (0, -1, 180.001), ("3 cd", "3", "3 mm")),
+    "degC > -20 < 300": (Q(20.0, "degC"), (-20, -273, 300), ("3 cd", "3", "3 mm")),
+    "K": (Q(15.0, "K"), (), ("3 cd", "3", "3 degC")),
+    "mm^3/(N*m) >= 0": (Q(1e-5, "mm^3/(N*m)"), (-1e-5,), ("3 cd", "3", "3 mm^3")),
+    "Pa*s > 0": (Q(0.084, "Pa*s"), (0, -0.1), ("3 cd", "3", "3 Pa")),
+}
+FAR = pint.UnitRegistry()
+
+
+def in_arrays(good, bad):
+    """A bad value alone, and as the first, a middle and the last of several, in a row and in a table."""
+    yield Q(bad, good.units)
+    for place in range(3):
+        several = np.full(3, good.magnitude)
+        several[place] = bad
+        yield Q(several, good.units)
+        yield Q(np.stack([np.full(3, good.magnitude), several]), good.units)
+
+
+def bad_values(spec):
+    """(value, error, words of it) of all that an argument of this kind must refuse."""
+    good, outside, otherwise = MATRIX[spec]
+    pure = good.dimensionless and "turn" not in spec and "deg" not in spec
+    for bad in (np.nan, np.inf, -np.inf):
+        yield from ((value, ValueError, "^it: not a finite number") for value in in_arrays(good, bad))
+    for bad in outside:
+        yield from ((value, ValueError, "^it: .* makes no sense here; it must be ") for value in in_arrays(good, bad))
+    for other in otherwise:
+        yield other, pint.DimensionalityError, "'it'"
+        yield Q([1.0, 2.0], read(other).units), pint.DimensionalityError, "'it'"
+    for junk in ("", "mm", "eight mm", "0,5 mm", "1_000 mm", "8 foo", "8 (mm"):
+        yield junk, ValueError, "^it: cannot read"
+    for nothing in (None, True, np.True_, {}, {1.0}, 1j, b"8 mm", object()):
+        yield nothing, TypeError, "^it: expected a quantity"
+    yield Q([], good.units), ValueError, "^it: the array is empty"
+    yield Q(1j, good.units), TypeError, "^it: expected numbers"
+    yield FAR.Quantity(2.0, "mm"), ValueError, "^it: .* of another unit registry"
+    for bare in (2, 2.0, np.float64(2), np.array(2.0), np.ones(3), [1.0, 2.0], (1, 2), [Q(1.0, good.units)]):
+        if not pure:
+            yield bare, TypeError, "^it: .* has no unit"
+    if pure:
+        for ragged in ([[1, 2], [3]], ["a"], [Q(1.0, "mm")], np.array(["b"])):
+            yield ragged, TypeError, "^it: expected numbers"
+
+
+def refusal(call, value, error, said):
+    """What is wrong with the way a value is refused, or None."""
+    try:
+        found = call(value)
+    except error as caught:
+        return None if re.search(said, str(caught)) and "\n" not in str(caught) else f"{value!r} is refused with {caught}"
+    except Exception as caught:   # told with the other faults
+        return f"{value!r} is refused with {type(caught).__name__}: {caught}"
+    return f"{value!r} is taken for {found}"
+
+
+@pytest.mark.parametrize("spec", MATRIX)
+def test_every_bad_value_is_refused_in_every_place(spec):
+    @units(it=spec, other="mm")
+    def first(it, other="1 mm"):
+        return it
+
+    @units(it=spec, other="mm")
+    def last(other, it=None):
+        return it
+
+    @units("s", it=spec)
+    def alone(*, it="nothing"):   # a default is read only where it is needed
+        return 0 * it
+
+    ways = {"by place": lambda value: first(value), "by name": lambda value: first(other="2 mm", it=value),
+            "last": lambda value: last("2 mm", value), "alone": lambda value: alone(it=value)}
+    faults = []
+    for value, error, said in bad_values(spec):
+        for way, call in ways.items():
+            if value is None and way == "last":
+                assert call(None) is None   # left out
+                continue
+            wrong = refusal(call, value, error, said)
+            faults += [f"{way}: {wrong}"] if wrong else []
+    assert faults == []
+
+
+@pytest.mark.parametrize("spec", MATRIX)
+def test_what_is_no_bad_value_is_taken(spec):
+    good = MATRIX[spec][0]
+
+    @units(it=spec)
+    def given(it):
+        return it
+
+    number = given(it=good)
+    assert isinstance(number, float) and number == pytest.approx(good.magnitude)
+    for shape in ((), (3,), (2, 3), (1, 1)):
+        taken = given(it=Q(np.full(shape, good.magnitude), good.units))
+        assert np.shape(taken) == shape and np.all(np.asarray(taken) == number)
+    if good.magnitude == int(good.magnitude):
+        assert isinstance(given(it=Q(int(good.magnitude), good.units)), float)
+
+
 # The decorator itself
 
 def test_wrong_spec_fails_where_it_is_written():
@@ -364,7 +476,7 @@ def test_outside_at_both_ends_and_at_one(value, low, high, said):
         warn_outside(value, low, high, "", "the ratio is {}; the book needs {}")
 
 
-# Text of numbers
+# What is no unit is refused before pint works it out
 
 @pytest.mark.parametrize(("value", "text"), [
     (0, "0"), (-0.0, "0"), (1, "1.00"), (-1, "-1.00"), (0.5, "0.500"), (12345, "12\u202f300"), (123_456, "123\u202f000"),

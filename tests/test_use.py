@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit import criteria, judge, study, studyfile, use
+from kit import criteria, judge, sleeves, study, studyfile, use
 from kit.criteria import CRITERIA
 from kit.study import StudyError
 from kit.units import OutOfRange, Q
@@ -286,6 +286,37 @@ def test_oil_at_another_temperature_by_hand(full):
     air = AIR * (303.15 / 293.15)**1.5 * (293.15 + 110.4) / (303.15 + 110.4)
     warm = dry_hold(RADIAL) * air / AIR + oil_out(RADIAL, 0.084 * stiff(30) / stiff(20), 0.032)
     assert found(full, "plunger: hold", temperature="30 degC") == pytest.approx((5, warm), rel=1e-9)
+
+
+def test_water_at_another_temperature_by_hand(full):
+    """Water of 40 degC: 0.6532 mPa s against 1.0020 at 20 (Korson, Drost-Hansen and Millero, as in test_pistons_published), to 0.1 %."""
+    air = AIR * (313.15 / 293.15)**1.5 * (293.15 + 110.4) / (313.15 + 110.4)
+    gas = dry_hold(RADIAL) * air / AIR
+    _, held = found(full, "plunger: hold", "water", temperature="40 degC")
+    assert held - gas == pytest.approx(oil_out(RADIAL, 0.001 * 0.6532 / 1.0020, 0.070), rel=0.0012)
+
+
+def test_running_in_warmer_oil_by_hand(full):
+    """In a full film the drag falls with the viscosity: that of 40 degC over that of 20 degC by the kit's formula for olive oil."""
+    fast = {"rate": "200000 turn/h", "lapped.roughness": "0.2 um", "pointer_arm": "0 mm"}
+    cool, warm = (found(full, "running", temperature=t, **fast)[0] for t in ("20 degC", "40 degC"))
+    assert warm / cool == pytest.approx(exp(2808.0 / (40 + 226.48) - 2808.0 / (20 + 226.48)), rel=0.01)
+
+
+def test_running_where_oil_and_metal_share_the_load_by_hand(full):
+    """The inner sleeve half floats: its torque hangs on the film over the Rq of both faces, a fifth of their Rz. Faces as rough as these,
+    and as slippery, are for the sake of the sum: the film then takes more than starting from rest does."""
+    rough, rate = 80, Q(2000, "turn/h")
+    gap = {"radial_clearance": Q((2 * 0.3 * 50 + 2 * rough) / 2, "um"), "viscosity": "84 mPa*s", "friction": 0.01}
+    faces = {"roughness_a": Q(rough / 5, "um"), "roughness_b": Q(rough / 5, "um")}
+    inner = sleeves.interface_torque(load=Q(INNER + OUTER, "N"), radius="2.5 mm", length="80 mm", inner_rate="0 turn/h", outer_rate=0.5 * rate,
+                                     **gap, **faces)
+    outer = sleeves.interface_torque(load=Q(OUTER, "N"), radius="3.01 mm", length="60 mm", inner_rate=0.5 * rate, outer_rate=0.25 * rate,
+                                     **gap, **faces)
+    assert 1.4 < inner.film_ratio.m < 1.6 and inner.torque.m > rest_by_hand(0.01, 0.01)[0]
+    expected = (inner.torque + outer.torque).m_as("N*mm") * 0.5 / 0.9**2   # the outer one is dragged along
+    changes = {"rate": "2000 turn/h", "lapped.roughness": f"{rough} um", "pointer_arm": "0 mm", "rub.friction": 0.01, "rub_arbor.friction": 0.01}
+    assert found(full, "running", **changes)[0] == pytest.approx(expected, rel=1e-9)
 
 
 def test_a_gap_that_capillarity_closes_holds_for_good_and_stays_a_number(full):

@@ -194,12 +194,14 @@ def test_in_inches_the_box_takes_inches_and_says_so(wall):
     assert "3 is beyond 0.0020 to 0.0315 in. It is still 0.0197 in" in wall.mark.value and wall.value == 0.5
 
 
-def test_ends_and_value_go_to_the_page_together(wall, monkeypatch):
-    """One by one, the page moves a value that lies beyond the new ends and sends it back as if by hand."""
-    sent = []
-    monkeypatch.setattr(wall.track, "send_state", lambda key: sent.append({key} if isinstance(key, str) else set(key)))
+def test_the_switch_leaves_the_track_alone(wall, monkeypatch):
+    """Given new ends, the page moves the handle to them and sends that back as if by hand."""
+    sent, held = [], {name: getattr(wall.track, name) for name in ("min", "max", "step", "value")}
+    monkeypatch.setattr(wall.track, "send_state", lambda key=None, **more: sent.append(key))
     controls.NOTEBOOK.inch = True
-    assert sent == [{"min", "max", "step", "value"}]
+    assert sent == [] and held == {name: getattr(wall.track, name) for name in held}
+    wall.track.value = 0.3   # what the page sends is in the track's own unit, whatever is shown
+    assert wall.value == 0.3 and wall.box.value == "0.0118"
 
 
 def test_the_switch_moves_no_figure(panel, calls):

@@ -328,12 +328,12 @@ def test_killed_in_the_middle_it_is_absent_and_the_next_run_is_whole(made, copy,
     out = tmp_path / "out"
     running = subprocess.Popen([sys.executable, "-c", CODE, str(copy), str(out)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     for _ in range(1200):
-        if list(out.glob(".unfinished-*/bundle/figures/*.pdf")):
+        if list(out.glob(".kit-*/bundle/figures/*.pdf")):
             break
         time.sleep(0.05)
     running.send_signal(signal.SIGKILL)
     running.wait()
-    assert list(out.glob(".unfinished-*")) and not [p for p in out.iterdir() if not p.name.startswith(".")]
+    assert list(out.glob(".kit-*")) and not [p for p in out.iterdir() if not p.name.startswith(".")]
     again = writeup.bundle(kit.study.load(copy), out, **LIGHT)
     assert digests(again) == digests(made)
 

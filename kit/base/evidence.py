@@ -5,11 +5,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kit.base import tables, words
-from kit.base.units import Q, ureg
+from kit.base.units import Q, parse
 
 # The kind of evidence, nearest to the past first. A working order of this kit, not a published scale.
-GRADES = ("find", "trace", "text", "image", "living-craft", "own-trial", "modern-substitute", "handbook", "model-only", "conjecture")
-SHAPES = ("fixed", "uniform", "triangular", "pert", "normal", "lognormal", "student-t", "arcsine", "trapezoid", "rayleigh")
+GRADES = ("find", "trace", "text", "image", "living-craft", "own-trial", "modern-substitute", "handbook", "model-only",
+          "conjecture")
+SHAPES = ("fixed", "uniform", "triangular", "pert", "normal", "lognormal", "student-t", "arcsine", "trapezoid",
+          "rayleigh")
 SAMPLERS = ("sobol", "latin", "random")
 PLAIN_SOURCES = ("common-practice", "from-memory", "assumption", "own-trial")   # the rest are keys of a sources.bib
 
@@ -22,7 +24,12 @@ Z95 = 1.6448536269514722   # normal deviate of 95 %
 
 
 def likelihood(chance):
-    """The published probability word for a chance between 0 and 1 (IPCC 2010, table 1)."""
+    """The published probability word for a chance between 0 and 1 (IPCC 2010, table 1).
+
+    >>> import kit
+    >>> kit.evidence.likelihood(0.7)
+    'likely'
+    """
     if not 0 <= chance <= 1:
         raise ValueError(f"a chance lies between 0 and 1, not at {chance}")
     return next(word for least, word in LIKELIHOOD if chance >= least)
@@ -34,9 +41,9 @@ class Assumption:
 
     key: its name. value: mode of triangular and pert, median of the others (may be None where low and high give it).
     low, high: in `unit`, as `limits` says: the very `ends`, or the `p5_p95` that a maker means by least and most.
-    shape: one of SHAPES. dof: degrees of freedom of student-t. grade: one of GRADES. source: key of a sources.bib or one
-    of PLAIN_SOURCES. drawn: "once" for all pieces, or "each" for a fresh draw for each piece. label: what it is called in
-    print.
+    shape: one of SHAPES. dof: degrees of freedom of student-t. grade: one of GRADES. source: key of a sources.bib or
+    one of PLAIN_SOURCES. drawn: "once" for all pieces, or "each" for a fresh draw for each piece. label: what it is
+    called in print.
 
     The trapezoid is symmetric with a top half as wide as its base; the rayleigh starts at 0.
     Raises ValueError where the numbers contradict each other.
@@ -57,8 +64,9 @@ class Assumption:
 
     def __post_init__(self):
         for name, known in (("shape", SHAPES), ("grade", GRADES), ("drawn", ("once", "each"))):
-            if getattr(self, name) not in known:
-                raise ValueError(f"{self.key}: unknown {name} {getattr(self, name)!r}; {tables.nearest(getattr(self, name), known)}")
+            given = getattr(self, name)
+            if given not in known:
+                raise ValueError(f"{self.key}: unknown {name} {given!r}; {tables.nearest(given, known)}")
         if not self.source:
             raise ValueError(f"{self.key}: no source; give a key of sources.bib or one of {', '.join(PLAIN_SOURCES)}")
         if self.limits is None:
@@ -66,9 +74,9 @@ class Assumption:
         if self.limits not in ("ends", "p5_p95"):
             raise ValueError(f"{self.key}: limits are 'ends' or 'p5_p95', not {self.limits!r}")
         try:
-            ureg.Unit(self.unit or "")
-        except Exception:
-            raise ValueError(f"{self.key}: unknown unit {self.unit!r}") from None
+            parse(self.unit or "")
+        except Exception as error:
+            raise ValueError(f"{self.key}: cannot read the unit {self.unit!r} ({error})") from None
         self._check_numbers()
 
     def _check_numbers(self):
@@ -89,7 +97,8 @@ class Assumption:
         if low is None or high is None:
             raise ValueError(f"{self.key}: a {shape} needs {'high' if shape == 'rayleigh' else 'low and high'}")
         if not low < high:
-            raise ValueError(f"{self.key}: low {low:g} is not below high {high:g} {self.unit}; put the smaller one first")
+            raise ValueError(f"{self.key}: low {low:g} is not below high {high:g} {self.unit}; "
+                             "put the smaller one first")
         if shape in ("triangular", "pert") and value is None:
             raise ValueError(f"{self.key}: a {shape} needs its mode as value")
         if value is not None and not low <= value <= high:
@@ -102,9 +111,11 @@ class Assumption:
             raise ValueError(f"{self.key}: a student-t needs its degrees of freedom (dof) above 0")
         if value is not None and shape not in ("triangular", "pert"):
             median, scale = float(self.quantile(0.5)), (np.log if shape == "lognormal" else float)
-            if abs(scale(value) - scale(median)) > 0.1 * (scale(high) - scale(max(low, 1e-12 if shape == "lognormal" else low))):
-                raise ValueError(f"{self.key}: value {value:g} contradicts low {low:g} and high {high:g} {self.unit}: the median "
-                                 f"of that {shape} is {median:.3g}; change the value, the range or the shape")
+            least = max(low, 1e-12 if shape == "lognormal" else low)
+            if abs(scale(value) - scale(median)) > 0.1 * (scale(high) - scale(least)):
+                raise ValueError(f"{self.key}: value {value:g} contradicts low {low:g} and high {high:g} {self.unit}: "
+                                 f"the median of that {shape} is {median:.3g}; change the value, the range or the "
+                                 "shape")
 
     @property
     def said(self):
@@ -126,7 +137,9 @@ class Assumption:
         if self.shape == "rayleigh":
             return self.high * np.sqrt(np.log1p(-p) / np.log(0.05))
         if self.shape in ("triangular", "pert"):
-            low, high = (self.low, self.high) if self.limits == "ends" else _ends(self.shape, self.low, self.value, self.high)
+            low, high = self.low, self.high
+            if self.limits != "ends":
+                low, high = _ends(self.shape, low, self.value, high)
             return _skewed(self.shape, low, self.value, high, p)
         return _symmetric(self.shape, self.dof, self.low, self.high, self.limits, p)
 
@@ -173,7 +186,8 @@ def _ends(shape, p5, mode, p95):
 
     found = optimize.root(miss, np.log([0.2, 0.2]), tol=1e-10)
     if not np.allclose(miss(found.x), 0, atol=1e-6):
-        raise ValueError(f"no {shape} has its mode at {mode:g} and 5 % and 95 % points at {p5:g} and {p95:g}; move the mode inward")
+        raise ValueError(f"no {shape} has its mode at {mode:g} and 5 % and 95 % points at {p5:g} and {p95:g}; "
+                         "move the mode inward")
     return float(p5 - np.exp(found.x[0]) * (p95 - p5)), float(p95 + np.exp(found.x[1]) * (p95 - p5))
 
 
@@ -204,7 +218,7 @@ def points(columns, n, seed, sampler="sobol"):
     elif sampler == "latin":
         cube = np.ascontiguousarray(qmc.LatinHypercube(columns, seed=seed).random(n).T)
     else:
-        with warnings.catch_warnings():   # n need not be a power of two here: the points stay evenly spread, if less perfectly
+        with warnings.catch_warnings():   # n need not be a power of two: the points stay even, if less perfectly so
             warnings.filterwarnings("ignore", message="The balance properties of Sobol", category=UserWarning)
             cube = np.ascontiguousarray(qmc.Sobol(columns, scramble=True, seed=seed).random(n).T)
     np.clip(cube, 1e-12, 1 - 1e-12, out=cube)   # an inverse distribution at exactly 0 may be infinite
@@ -225,13 +239,13 @@ def _kept(assumption, column, columns, n, seed, sampler):
 def draw(assumptions, n, seed, correlations=None, sampler="sobol"):
     """n joint draws of the assumptions: {key: Quantity of shape (n,)}; a fixed one stays a single number.
 
-    assumptions: Assumptions with distinct keys. n: number of draws. seed: whole number; the same seed gives the same draws.
+    assumptions: Assumptions with distinct keys. n: number of draws. seed: whole number; the same seed, the same draws.
     correlations: {(key, key): r} between normal scores (Gaussian copula), |r| < 1; pairs not named are independent.
     sampler: "sobol" (scrambled Sobol points: evenest, the usual choice), "latin" (Latin hypercube) or "random" (plain).
     Draws are one set of points mapped by the inverse distributions, so two studies with the same keys share them
     and a picture does not jitter while a slider moves.
-    Raises ValueError for n < 1, repeated or unknown keys, an unknown sampler, or correlations that no set of numbers can
-    have.
+    Raises ValueError for n < 1, repeated or unknown keys, an unknown sampler, or correlations that no set of numbers
+    can have.
     """
     assumptions = list(assumptions)
     keys = [a.key for a in assumptions]
@@ -245,8 +259,8 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol"):
     free = {a.key: a for a in assumptions if a.shape != "fixed"}
     columns = {key: i for i, key in enumerate(sorted(keys))}   # fixed keys too: to fix one moves no other draw
     cube = (_kept_points if n <= FEW else points)(len(keys), int(n), seed, sampler)
-    values = {key: _kept(a, columns[key], len(keys), int(n), seed, sampler) if n <= FEW else a.quantile(cube[columns[key]])
-              for key, a in free.items()}
+    values = {key: _kept(a, columns[key], len(keys), int(n), seed, sampler) if n <= FEW
+              else a.quantile(cube[columns[key]]) for key, a in free.items()}
     if correlations:
         values |= _correlated(correlations, free, cube, columns)
     for drawn in values.values():   # they are shared: nobody may write into them
@@ -270,6 +284,7 @@ def _correlated(correlations, free, cube, columns):
     try:
         mix = np.linalg.cholesky(matrix)
     except np.linalg.LinAlgError:
-        raise ValueError(f"the correlations of {', '.join(named)} contradict each other: no set of numbers can have them all") from None
+        raise ValueError(f"the correlations of {', '.join(named)} contradict each other: no set of numbers can have "
+                         "them all") from None
     scores = mix @ special.ndtri(cube[[columns[k] for k in named]])
     return {key: free[key].quantile(special.ndtr(score)) for key, score in zip(named, scores)}

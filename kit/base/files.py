@@ -1,9 +1,23 @@
-"""Files: what they are called, and how one is put in its place."""
+"""Files: what they are called, how one is put in its place whole, and what becomes of the leftovers of a dead process.
+
+Whatever is being written has a hidden name with the number of its process in it, `.kit-1234-...`; who writes the next
+time into that folder clears away what processes that live no more have left.
+"""
+import contextlib
+import errno
 import os
 import re
+import shutil
 import tempfile
+import time
 import unicodedata
 from pathlib import Path
+
+NO_LINKS = (errno.EPERM, errno.EACCES, errno.ENOSYS, errno.EOPNOTSUPP, errno.ENOTSUP, errno.EXDEV)   # of a disk without
+DRAFT = re.compile(r"\.kit-(\d+)-")
+OLD = 24 * 3600   # s; where nobody can say whether the process lives, a draft of yesterday is dead
+# what earlier versions of the kit left behind
+FORMER = re.compile(r"\.unfinished-|\.new-study-|\.group-.*\.part$|\..*\.[a-z0-9_]{8}\.part$")
 
 
 def slug(text):
@@ -12,21 +26,95 @@ def slug(text):
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "study"
 
 
-def put(path, content):
+def put(path, content, new=False):
     """Put text or bytes into a file in one move: the old content or the new is there, never a part of either. The path.
 
     It is written under another name beside its place, and moved when whole; a fault leaves what was there as it was.
+    new: whether the file must not be there yet; of two who make it at once one wins, and the other is told.
+    Raises FileExistsError for a file that is there where `new` is True.
     """
     path = Path(path)
-    handle, draft = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    clear(path.parent)
+    handle, draft = tempfile.mkstemp(dir=path.parent, prefix=f".kit-{os.getpid()}-", suffix=".part")
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content if isinstance(content, bytes) else content.encode("utf-8"))
             file.flush()
             os.fsync(file.fileno())
         os.chmod(draft, path.stat().st_mode if path.exists() else 0o644)   # a temporary file is private
-        os.replace(draft, path)
+        if new:
+            _move_new(draft, path)
+        else:
+            os.replace(draft, path)
     except BaseException:
         Path(draft).unlink(missing_ok=True)
         raise
     return path
+
+
+def _move_new(draft, path):
+    """Give a file its name, which nobody may have taken; a link is refused where there is one, on every system."""
+    try:
+        os.link(draft, path)
+    except FileExistsError:
+        raise FileExistsError(f"{path} is there already; it was left as it is") from None
+    except OSError as error:
+        if error.errno not in NO_LINKS:
+            raise
+        if path.exists():   # the next best, which two at the very same moment might pass
+            raise FileExistsError(f"{path} is there already; it was left as it is") from None
+        os.replace(draft, path)
+        return
+    os.unlink(draft)
+
+
+@contextlib.contextmanager
+def drafting(home):
+    """A hidden folder in `home` to write in until all is whole; it is gone in the end, whatever happens."""
+    clear(home)
+    draft = Path(tempfile.mkdtemp(dir=home, prefix=f".kit-{os.getpid()}-"))
+    try:
+        yield draft
+    finally:
+        shutil.rmtree(draft, ignore_errors=True)
+
+
+def clear(folder):
+    """Remove what dead processes have left half-written in a folder; whatever cannot be removed is let be."""
+    with contextlib.suppress(OSError):
+        for entry in Path(folder).iterdir():
+            if leftover(entry):
+                if entry.is_dir():
+                    shutil.rmtree(entry, ignore_errors=True)
+                else:
+                    with contextlib.suppress(OSError):
+                        entry.unlink()
+
+
+def leftover(path):
+    """Whether a file or folder is a draft of a process that lives no more."""
+    path = Path(path)
+    draft = DRAFT.match(path.name)
+    if not draft:
+        return bool(FORMER.match(path.name)) and _age(path) > OLD
+    return not _lives(int(draft[1])) or _age(path) > OLD
+
+
+def _age(path):
+    try:
+        return time.time() - path.stat().st_mtime
+    except OSError:
+        return 0.0
+
+
+def _lives(process):
+    """Whether a process of this number lives; on Windows, where to ask would end it, every one is taken to live."""
+    if os.name == "nt":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        pass
+    return True

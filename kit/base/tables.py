@@ -8,8 +8,8 @@ import difflib
 import functools
 import io
 import json
-import math
 import re
+import reprlib
 from pathlib import Path
 
 from kit.base.files import put  # noqa: F401 (known as tables.put as well)
@@ -18,6 +18,7 @@ _KIT = Path(__file__).parents[1]
 _PACKED = _KIT / "data"   # where an installed wheel carries the data
 DATA = _PACKED if _PACKED.exists() else _KIT.parent / "data"
 REFERENCE = DATA / "reference"
+LARGEST = 1e300   # of a number in a table
 
 
 class TableError(ValueError):
@@ -44,13 +45,16 @@ def read(path, schema, faults=None):
     path = Path(path)
     fields = {f["name"]: f for f in schema["fields"]}
     if "line" in fields:
-        raise TableError(f"{path}: its schema has a column 'line', which is the name of a row's place in the file; call it otherwise")
+        raise TableError(f"{path}: its schema has a column 'line', which is the name of a row's place in the file; "
+                         "call it otherwise")
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise TableError(f"{path}: there is no such file; check its name and folder") from None
     except UnicodeDecodeError as error:
         raise TableError(f"{path}: not UTF-8 text (byte {error.start}); save the table as CSV in UTF-8") from None
+    except OSError as error:
+        raise _unreadable(path, error) from None
     if not text.strip():
         raise TableError(f"{path}: the file is empty; its first line must name the columns: {', '.join(fields)}")
     records = _records(text, path)
@@ -72,8 +76,8 @@ def read(path, schema, faults=None):
             row = _row(cells, header, fields, path, line)
             key = tuple(row[k] for k in schema.get("primaryKey", ()))
             if key and key in seen:
-                raise TableError(f"{path}, line {line}: {' / '.join(map(str, key))} stands already in line {seen[key]}; "
-                                 "keep one of the two")
+                raise TableError(f"{path}, line {line}: {' / '.join(map(str, key))} stands already in line "
+                                 f"{seen[key]}; keep one of the two")
         except TableError as fault:
             if faults is None:
                 raise
@@ -89,7 +93,8 @@ def _row(cells, header, fields, path, line):
         remedy = ("put text that holds a comma in double quotes, and write the decimal point as a point"
                   if len(cells) > len(header) else "an empty cell keeps its comma")
         raise TableError(f"{path}, line {line}: {len(cells)} cells, but {len(header)} columns; {remedy}")
-    return dict.fromkeys(fields) | {n: _cell(c.strip(), fields[n], path, line) for n, c in zip(header, cells)} | {"line": line}
+    filled = {n: _cell(c.strip(), fields[n], path, line) for n, c in zip(header, cells)}
+    return dict.fromkeys(fields) | filled | {"line": line}
 
 
 def _records(text, path):
@@ -113,14 +118,19 @@ def _cell(text, field, path, line):
     value = text
     if field["type"] in ("number", "integer"):
         try:
+            if "_" in text:   # Python reads 1_000, nobody else does
+                raise ValueError
             value = {"number": float, "integer": int}[field["type"]](text)
         except ValueError:
             kind = {"number": "number", "integer": "whole number"}[field["type"]]
             hint = "write the decimal point as a point" if "," in text else "write the bare number"
             raise TableError(f"{place}: {text!r} is not a {kind}; {hint}") from None
-        if not math.isfinite(value):
-            raise TableError(f"{place}: {text!r} is not a finite number; leave the cell empty where none is known")
-        for name, holds in (("minimum", value >= rules.get("minimum", value)), ("maximum", value <= rules.get("maximum", value))):
+        if not (abs(value) < LARGEST):   # so written that a NaN is caught too
+            raise TableError(f"{place}: {reprlib.repr(text)} is not a finite number; leave the cell empty where none "
+                             f"is "
+                             "known")
+        for name, holds in (("minimum", value >= rules.get("minimum", value)),
+                            ("maximum", value <= rules.get("maximum", value))):
             if not holds:
                 raise TableError(f"{place}: {text} is beyond the {name} {rules[name]}; mend the number")
     if field["type"] == "date":
@@ -156,7 +166,19 @@ def _json(path):
     except FileNotFoundError:
         raise TableError(f"{path}: there is no such file; copy the one of the demo study") from None
     except json.JSONDecodeError as error:
-        raise TableError(f"{path}, line {error.lineno}: not JSON ({error.msg}); mend it there or just above") from None
+        raise TableError(f"{path}, line {error.lineno}: not JSON as it stands; mend it there or just above") from None
+    except RecursionError:
+        raise TableError(f"{path}: lists within lists go deeper than anybody can follow") from None
+    except UnicodeDecodeError as error:
+        raise TableError(f"{path}: not UTF-8 text (byte {error.start}); save the file in UTF-8") from None
+    except OSError as error:
+        raise _unreadable(path, error) from None
+
+
+def _unreadable(path, error):
+    return TableError(f"{path}: cannot be read ({(error.strerror or 'no reason given').lower()}); it must be a file "
+                      f"that "
+                      "you may open")
 
 
 def _schema(folder, schema):
@@ -185,7 +207,8 @@ def rows_of(name, of):
     """Rows of a reference table about one thing, such as one alloy; unknown names are told with the nearest ones."""
     rows = [row for row in load(name) if row["of"] == of]
     if not rows:
-        raise TableError(f"the table {name!r} has nothing on {of!r}; {nearest(of, dict.fromkeys(r['of'] for r in load(name)))}")
+        known = dict.fromkeys(row["of"] for row in load(name))
+        raise TableError(f"the table {name!r} has nothing on {of!r}; {nearest(of, known)}")
     return rows
 
 

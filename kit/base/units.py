@@ -48,22 +48,49 @@ class OutOfRange(UserWarning):
 
 NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
 BOUND = re.compile(r"(>=|<=|>|<)\s*(-?[\d.]+)")
+FACTOR = re.compile(r"([^\W\d]+(?:_[^\W\d]+)*|%)(?:\^-?\d)?")   # one unit, with one small power at most
+LONGEST = 40   # characters of a unit
 HOLDS = {">": np.greater, ">=": np.greater_equal, "<": np.less, "<=": np.less_equal}
 
 
 @functools.lru_cache(4096)
 def read(text):
-    """Quantity from text such as '8 mm', '0.5 N*m', '60/min', '20 degC' or '0.15'."""
+    """Quantity from text such as '8 mm', '0.5 N*m', '60/min', '20 degC' or '0.15'.
+
+    >>> import kit
+    >>> kit.units.read("0.5 N*m")
+    <Quantity(0.5, 'newton * meter')>
+    """
     match = NUMBER.match(text)
     if not match or match[2][:1] in (",", ".", "_"):   # what is left of 0,5 or 1.5.2 is no unit
         raise ValueError(f"cannot read {text!r} as a number with its unit; write it like '8 mm' "
                          "(decimal point, one number, then the unit)")
     figures, unit = match.groups()
-    unit = unit.replace("·", "*")
     try:
-        return Q(float(figures), "1" + unit if unit.startswith("/") else unit)
-    except Exception as error:   # pint has a dozen ways to say that a unit is unknown
-        raise ValueError(f"cannot read the unit {unit!r} in {text!r} ({error}); write it like '8 mm'") from None
+        return Q(float(figures), parse(unit))
+    except Exception as error:   # pint has a dozen ways to say that a unit is of no use with a number
+        raise ValueError(f"cannot read the unit {reprlib.repr(unit)} in {reprlib.repr(text)} ({error}); write it like "
+                         "'8 mm'") from None
+
+
+@functools.lru_cache(4096)
+def parse(text):
+    """Unit from its text: known words joined by * and /, each with one small power at most ('kg/m^3', '1/min').
+
+    Looked at before pint sees it, which would work out any power of a power for ever, and passes over what it takes for
+    a remark. Raises ValueError that says what is not understood.
+    """
+    plain = re.sub(r"\s*([*/^])\s*", r"\1", words.as_typed(text).replace("**", "^").strip())
+    if len(plain) > LONGEST:
+        raise ValueError(f"a unit has no more than {LONGEST} characters")
+    body = plain.removeprefix("1/") if plain.startswith("1/") else plain.removeprefix("/")
+    for factor in re.split(r"[*/]", body) if plain else ():
+        found = FACTOR.fullmatch(factor)
+        if not found or not (found[1] == "%" or ureg.parse_unit_name(found[1])):
+            raise ValueError(f"{reprlib.repr(factor)} is no unit; take words like mm, N, min, joined by * and /, with "
+                             f"a "
+                             "power like m^2")
+    return ureg.Unit(f"1/{body}" if plain.startswith(("/", "1/")) else plain)
 
 
 @functools.lru_cache(4096)
@@ -142,8 +169,8 @@ def _factor(given, spec, name):
         raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=why)
     offsets = [not Q(1, u)._is_multiplicative for u in (given, unit)]
     if offsets[0] and not offsets[1]:
-        raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=
-                                       f"; argument {name!r} is a difference of temperature: write it in K or delta_degC")
+        why = f"; argument {name!r} is a difference of temperature: write it in K or delta_degC"
+        raise pint.DimensionalityError(given, unit, given.dimensionality, dimension, extra_msg=why)
     return None if any(offsets) else Q(1.0, given).m_as(unit)
 
 
@@ -156,7 +183,8 @@ def _check_values(result, bounds, unit, name):
         low, high = result.min(), result.max()
     # min and max of an array with a NaN are NaN: two passes find every fault
     if not np.isfinite(low) or not np.isfinite(high):
-        raise ValueError(f"{name}: not a finite number ({low if not np.isfinite(low) else high}); a value is missing or overflowed")
+        found = low if not np.isfinite(low) else high
+        raise ValueError(f"{name}: not a finite number ({found}); a value is missing or overflowed")
     for op, limit in bounds:
         worst = low if op[0] == ">" else high
         if not HOLDS[op](worst, limit):
@@ -178,7 +206,7 @@ _watching = []   # of those who want to know what is called
 
 @contextlib.contextmanager
 def watched():
-    """Gathers the estimates that are called meanwhile, each once, in the order of their first call: a dict of functions."""
+    """Gathers the estimates that are called meanwhile, each once, in the order of first call: a dict of functions."""
     called = {}
     _watching.append(called)
     try:
@@ -188,7 +216,7 @@ def watched():
 
 
 def units(result=None, **specs):
-    """Decorator: named arguments enter the function as plain numbers in the units given, the result leaves with its own.
+    """Decorator: named arguments enter as plain numbers in the units given, the result leaves with its own.
 
     result: unit of what the function returns, or None when it builds its own Quantities.
     specs: for each physical argument the unit and the values that make sense (see `magnitude`); an argument whose
@@ -260,5 +288,10 @@ def _range(low, high):
 
 
 def show(quantity, digits=None):
-    """Text of a Quantity, a number or a text with its unit, as `words.quantity` says it."""
+    """Text of a Quantity, a number or a text with its unit, as `words.quantity` says it.
+
+    >>> import kit
+    >>> kit.units.show("0.8126 N*m"), kit.units.show(kit.Q(range(1, 101), "mm"))
+    ('0.813 N·m', '50 (5.0 to 95) mm')
+    """
     return words.quantity(Q(quantity) if not isinstance(quantity, str) else read(quantity), digits)

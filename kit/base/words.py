@@ -75,7 +75,12 @@ def _printed(text):
 
 def typed(of):
     """A unit as it is typed in a study file: N*m, um, kg/m^3."""
-    text = unit(of).replace("·", "*").replace("µ", "u").replace("°C", "degC").replace("°F", "degF").replace("°", "deg")
+    return as_typed(unit(of)).replace("µ", "u")
+
+
+def as_typed(text):
+    """A unit's text with the signs of print as they are typed: · ² ° are * ^2 deg."""
+    text = text.replace("·", "*").replace("°C", "degC").replace("°F", "degF").replace("°", "deg")
     return re.sub(f"[{UP}]+", lambda found: "^" + found[0].translate(LOWERED), text)
 
 

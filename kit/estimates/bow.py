@@ -47,6 +47,11 @@ def cord_limit(rest_tension, friction, wrap):
     2 * T0), and T1/T2 = exp(mu * wrap) at slipping. Past two turns only a tenser bow helps.
     Valid for a stiff bow with both runs alike. A slack end kept at a constant tension Ts, by a thumb or a weight, has
     Ts * (capstan_ratio - 1) instead.
+
+    >>> import kit
+    >>> kit.units.show(kit.bow.cord_limit(rest_tension="25 N", friction=0.25, wrap="2 turn"))
+    '45.9 N'
+
     Source: a belt put on with initial tension, R. S. Khurmi and J. K. Gupta, Theory of Machines, example 11.12.
     """
     return 2 * rest_tension * np.tanh(friction * wrap / 2)
@@ -69,6 +74,12 @@ def stroke(length, pulley_diameter, frequency):
     length (m, one way), pulley_diameter (m), frequency (1/min, strokes): numbers or arrays. Result: Stroke.
     Formula: turns L/(pi d); mean cord speed 2 f L, peak pi f L (sinusoidal stroke); spindle rate = cord speed/(pi d).
     Valid without slip; a jerkier stroke has a higher peak, up to twice the mean.
+
+    >>> import kit
+    >>> one = kit.bow.stroke(length="0.5 m", pulley_diameter="40 mm", frequency="60/min")
+    >>> kit.units.show(one.turns), kit.units.show(one.peak_rate.to("rpm"))
+    ('3.98 turn', '750 rpm')
+
     Source: simple harmonic motion; common practice, no published source for the bow.
     """
     around = np.pi * pulley_diameter

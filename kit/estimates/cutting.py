@@ -65,6 +65,11 @@ def specific_force(kc11, exponent, chip_thickness, least_chip=None):
     Result: MPa (= N/mm2 = mJ/mm3). Formula: kc = kc11 * h^-m, h = chip thickness in mm, held at least_chip below it: a
     chip thinner than a part of the edge radius does not form, so the rule has nothing to say there.
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation (see the module). Warns below 0.001 and above 2.5 mm.
+
+    >>> import kit
+    >>> kit.units.show(kit.cutting.specific_force(kc11="900 MPa", exponent=0.25, chip_thickness="0.05 mm"))
+    '1900 MPa'
+
     Source: O. Kienzle, VDI-Zeitschrift 94 (1952), pp. 299-305 (from memory); holding it below least_chip: assumption of
     this kit.
     """
@@ -135,6 +140,13 @@ def half_round_torque(diameter, stock, feed, kc11, exponent, friction=0):
     Formula: M = kc * f * t * ((D - t)/2 + mu * D/2), kc at h = f. The reaction on the back is about the cutting force.
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation. Warns below 0.001 and above 2.5 mm.
     Raises ValueError where stock exceeds the radius.
+
+    >>> import kit
+    >>> torque = kit.cutting.half_round_torque(diameter="7 mm", stock="0.25 mm", feed="0.04 mm/turn", kc11="900 MPa",
+    ...                                        exponent=0.25, friction=0.15)
+    >>> kit.units.show(torque)
+    '0.0785 N·m'
+
     Source: mean-arm geometry with Kienzle's rule, common practice; size of the reaction: assumption of this kit.
     """
     _check_within_radius(diameter, stock)
@@ -157,6 +169,13 @@ def reamer_torque(diameter, stock, feed, teeth, lead_angle, kc11, exponent, leas
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation. Warns below 0.001 and above 2.5 mm (h, or least_chip if
     that is more).
     Raises ValueError where stock exceeds the radius.
+
+    >>> import kit
+    >>> torque = kit.cutting.reamer_torque(diameter="8 mm", stock="0.05 mm", feed="0.2 mm/turn", teeth=6,
+    ...                                    lead_angle="45 deg", kc11="900 MPa", exponent=0.25)
+    >>> kit.units.show(torque)
+    '0.0913 N·m'
+
     Source: mean-arm geometry with Kienzle's rule, common practice; edge force in the manner of Y. Altintas,
     Manufacturing Automation (from memory).
     """
@@ -182,6 +201,13 @@ def broach_torque(diameter, sides, contact_length, advance, kc11, exponent, leas
     Formula: M = (rake_factor * kc * a/n + edge_force) * n * L * D/2, kc at h = a/n. Stock small against the diameter.
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation. Warns below 0.001 and above 2.5 mm (h, or least_chip if
     that is more).
+
+    >>> import kit
+    >>> torque = kit.cutting.broach_torque(diameter="5 mm", sides=5, contact_length="10 mm", advance="0.005 mm/turn",
+    ...                                    kc11="900 MPa", exponent=0.25, rake_factor=2)
+    >>> kit.units.show(torque)
+    '1.27 N·m'
+
     Source: geometry of the polygon with Kienzle's rule, no published source; rake factor: assumption of this kit.
     """
     chip = advance / sides

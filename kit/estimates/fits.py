@@ -25,6 +25,7 @@ SHAFT_K = ("IT4", "IT5", "IT6", "IT7")                        # k starts above t
 NOT_TO_1_MM = ("IT14", "IT15", "IT16", "IT17", "IT18")
 FIRST_DELTA = "IT3"                                           # the standard gives Delta from this grade on
 LAST_DELTA = {"k": "IT8", "m": "IT8", "n": "IT8"}             # IT7 for p to u
+J_GRADES = {"j": ("IT5", "IT6", "IT7", "IT8"), "J": ("IT6", "IT7", "IT8")}   # the table has a column for each
 
 
 @dataclass(frozen=True)
@@ -121,7 +122,7 @@ def _tolerance(size, grade):
 def _fundamental(size, letter, grade):
     """(fundamental deviation in um, whether it is the upper one)."""
     tops, shafts, which = _shafts()
-    letters = sorted([*shafts, "js"])
+    letters = sorted([*filter(str.isalpha, shafts), "j", "js"])
     holes = [shaft.upper() for shaft in letters]
     if str(letter) not in (*letters, *holes):
         same_case, part = (holes, "hole") if str(letter)[:1].isupper() else (letters, "shaft")
@@ -130,6 +131,8 @@ def _fundamental(size, letter, grade):
     shaft = letter.lower()
     if shaft == "js":
         return tolerance / 2, True
+    if shaft == "j":
+        return _j(size, letter, grade, tolerance), letter == "J"
     beyond = shafts[shaft][_step(size, tops)]
     if np.any(np.isnan(beyond)):
         start = tops[np.isnan(shafts[shaft])].max()
@@ -141,6 +144,28 @@ def _fundamental(size, letter, grade):
     if which[shaft] == "es":
         return 0 - beyond, False
     return _hole_upper(size, shaft, grade, tolerance, beyond), True
+
+
+def _j(size, letter, grade, tolerance):
+    """ei of the shaft j, or ES of the hole J: about the nominal size, each grade with a column of its own."""
+    tops, shafts, _ = _shafts()
+    step = _step(size, tops)
+    if grade not in J_GRADES[letter] or (letter, grade) == ("j", "IT8") and np.any(step > 0):
+        given, other = ("IT5 to IT7, and up to 3 mm in IT8", "js") if letter == "j" else ("IT6 to IT8", "JS")
+        raise ValueError(f"letter: {letter!r} is given in {given}, not in {grade} here; {other!r} lies about the "
+                         "nominal size in every grade")
+    own = shafts[f"j{grade[2:]}"][step]
+    if letter == "j":
+        return own
+    finer = shafts[f"j{int(grade[2:]) - 1}"][step]   # the hole is one grade coarser than the shaft that it mirrors
+    return np.where(step > 0, _delta(size, grade, tolerance) - finer, -own)[()]
+
+
+def _delta(size, grade, tolerance):
+    """IT(n) - IT(n-1), over 3 mm."""
+    tops, grades = _grades()
+    names = list(grades)
+    return tolerance - grades[names[names.index(grade) - 1]][_step(size, tops)]
 
 
 def _hole_upper(size, shaft, grade, tolerance, beyond):
@@ -158,7 +183,7 @@ def _hole_upper(size, shaft, grade, tolerance, beyond):
         return np.where(over_3_mm, 0, -beyond)[()] if shaft == "n" else -beyond
     if place < names.index(FIRST_DELTA) and np.any(over_3_mm):
         raise ValueError(f"grade: over 3 mm the holes K to U are given from {FIRST_DELTA} on, not in {grade}")
-    return np.where(over_3_mm, tolerance - grades[names[place - 1]][_step(size, tops)], 0)[()] - beyond
+    return np.where(over_3_mm, _delta(size, grade, tolerance), 0)[()] - beyond
 
 
 def _deviations(size, letter, grade):
@@ -219,6 +244,11 @@ def tolerance(size, grade):
     size: nominal diameter, number or array, over 0 to 120 mm; a size on a boundary belongs to the step below it
     (10 mm is in 6 to 10 mm). grade: "IT7", letters included.
     Raises ValueError for an unknown grade, over 120 mm, and for IT14 to IT18 up to 1 mm.
+
+    >>> import kit
+    >>> kit.units.show(kit.fits.tolerance(size="25 mm", grade="IT7"))
+    '21.0 µm'
+
     Source: ISO 286-1:2010, table of standard tolerances; the limit of IT14 to IT18 from memory, believed to be in it.
     """
     return _tolerance(size, grade)
@@ -228,16 +258,17 @@ def tolerance(size, grade):
 def deviation(size, letter, grade):
     """Fundamental deviation (micrometres, with sign): the limit nearest to the nominal size, less the nominal size.
 
-    size: nominal diameter, number or array, over 0 to 120 mm. letter: shaft c d e f g h js k m n p r s t u or the same
-    in capitals for a hole. grade: "IT7".
-    What is returned: for shafts the upper deviation es (c to h) or the lower one ei (k to u); for holes the lower one
-    EI (C to H) or the upper one ES (K to U); for js and JS, which have none, the upper one, +IT/2 (not rounded).
+    size: nominal diameter, number or array, over 0 to 120 mm. letter: shaft c d e f g h j js k m n p r s t u or the
+    same in capitals for a hole. grade: "IT7".
+    What is returned: for shafts the upper deviation es (c to h) or the lower one ei (j to u); for holes the lower one
+    EI (C to H) or the upper one ES (J to U); for js and JS, which have none, the upper one, +IT/2 (not rounded).
         holes C to H: EI = -es
         K M N to IT8, P to U to IT7, over 3 mm: ES = -ei + Delta, Delta = IT(n) - IT(n-1)
         coarser ones, and all up to 3 mm: ES = -ei
         k: ei as tabled in IT4 to IT7, else 0; K above IT8: 0; N above IT8: 0 over 3 mm
-    Raises ValueError for letters that are not tabled (a b j v x y z ...), t up to 24 mm, grades below IT3 in the holes
-    K to U over 3 mm, and as `tolerance` does.
+        j: ei as tabled in IT5 to IT7; J in IT6 to IT8: ES = -ei of j one grade finer + Delta, up to 3 mm -ei of its own
+    Raises ValueError for letters that are not tabled (a b v x y z ...), j and J in other grades, t up to 24 mm, grades
+    below IT3 in the holes K to U over 3 mm, and as `tolerance` does.
     Source: ISO 286-1:2010, tables of fundamental deviations; rules after ISO 286-1:1988, annex A, and K. L. Narayana,
     P. Kannaiah, K. Venkata Reddy, Machine Drawing, 3rd ed. (2006), pp. 221-222.
     """
@@ -262,6 +293,12 @@ def fit(code):
         least clearance = least hole - greatest shaft; greatest clearance = greatest hole - least shaft
         kind: "interference" if the greatest is <= 0, "clearance" if the least is >= 0, else "transition"
     Raises as `limits` does, and ValueError where the two are not hole and shaft in that order.
+
+    >>> import kit
+    >>> sliding = kit.fits.fit("25 H7/g6")
+    >>> sliding.kind, kit.units.show(sliding.clearance_min), kit.units.show(sliding.clearance_max)
+    ('clearance', '7.00 µm', '41.0 µm')
+
     Source: as `deviation`; the terms from ISO 286-1:2010.
     """
     size, (hole, shaft) = _read(code, 2)

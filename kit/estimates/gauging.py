@@ -198,6 +198,15 @@ def minimum_circumscribed_circle(x, y):
     Formula: the centre with the least greatest distance. Exact: two points or three carry that circle; the smallest
     circle that holds the few at hand is taken and the point farthest outside it joins them, until none is outside.
     Raises ValueError as `minimum_zone_circle`.
+
+    >>> import kit, math
+    >>> turn = [2 * math.pi * i / 36 for i in range(36)]
+    >>> radii = [5 + 0.01 * math.cos(3 * a) for a in turn]   # three lobes of 10 um
+    >>> ring = kit.gauging.minimum_circumscribed_circle(x=kit.Q([r * math.cos(a) for r, a in zip(radii, turn)], "mm"),
+    ...                                                 y=kit.Q([r * math.sin(a) for r, a in zip(radii, turn)], "mm"))
+    >>> kit.units.show(2 * ring.radius, 5), kit.units.show(ring.roundness)
+    ('10.020 mm', '20.0 µm')
+
     Source: ISO 12181-1, minimum circumscribed reference circle, from memory.
     """
     x, y = _points(x, y)
@@ -258,8 +267,9 @@ def v_block_factor(lobes, angle):
     """How much a V-block with an indicator on its middle line shows of the true roundness.
 
     lobes: undulations a turn, whole numbers from 2. angle: included angle of the V; 180 deg is a flat anvil, so a
-    calliper. Numbers or arrays. Result: number, the peak-to-valley reading in a turn over the peak-to-valley of the
-    radius; the sign, which says only whether the reading rises with the lobe, is dropped. 0 where the V is blind.
+    calliper, which sees even lobes twice, on either side, and odd ones not at all. Numbers or arrays. Result: number,
+    the peak-to-valley reading in a turn over the peak-to-valley of the radius; the sign, which says only whether the
+    reading rises with the lobe, is dropped. 0 where the V is blind.
 
     Formula: |1 + cos(n (90 deg + alpha)) / sin(alpha)|, alpha half the included angle.
     Range: one number n of lobes, of an amplitude below radius / n^2, so that no hollows lie between them.
@@ -270,22 +280,6 @@ def v_block_factor(lobes, angle):
     _check_lobes(lobes)
     half = np.radians(angle) / 2
     return np.abs(1 + np.cos(lobes * (np.pi / 2 + half)) / np.sin(half))
-
-
-@units("", lobes=">= 2")
-def two_point_blind(lobes):
-    """Share of the roundness that a gauge with two opposite contacts sees: callipers, a micrometer, a gap gauge.
-
-    lobes: undulations a turn, whole numbers from 2, number or array. Result: half the difference between greatest and
-    least diameter over the peak-to-valley of the radius: 1 for even numbers, 0 for odd ones, to which it is blind.
-
-    Formula: (1 + cos(n 180 deg)) / 2.
-    Range: as `v_block_factor`, of which it is half the value at 180 deg.
-    Raises ValueError for lobes that are not whole.
-    Source: geometry; ISO 4292, two-point measurement, from memory.
-    """
-    _check_lobes(lobes)
-    return np.where(lobes % 2 == 0, 1.0, 0.0)[()]
 
 
 # --------------------------------------------------------------------------------------------------- taper and plugs
@@ -382,6 +376,13 @@ def gauge_study(readings, method="anova"):
     repeats). A gauge below 10 % of the total is taken for good, above 30 % for useless; 5 categories are wanted.
     Raises ValueError for another shape, an unknown method, readings that never differ in the repeats (the gauge's step
     hides its scatter: see `resolution_uncertainty`), and more than the range method has constants for.
+
+    >>> import kit
+    >>> read = kit.Q([[[5.01, 5.02], [5.02, 5.02]], [[5.06, 5.05], [5.06, 5.07]], [[4.97, 4.98], [4.99, 4.98]]], "mm")
+    >>> study = kit.gauging.gauge_study(readings=read)   # three parts, two readers, two readings each
+    >>> kit.units.show(study.gauge.to("um")), study.categories
+    ('7.91 µm', 7)
+
     Source: Automotive Industry Action Group, Measurement Systems Analysis, 4th ed. (2010), chapter III, from memory.
     """
     if method not in STUDIES:

@@ -53,6 +53,11 @@ def depth_rate(coefficient, hardness, pressure, speed, form="H"):
     Formula: K p v / H, or K p v / (3 H).
     Range: lapping pressures up to 172 kPa (25 lb/in2), to which the rate is proportional; beyond it warns.
     Raises ValueError for an unknown form.
+
+    >>> import kit
+    >>> kit.units.show(kit.lapping.depth_rate(coefficient=1e-3, hardness="95 HV", pressure="30 kPa", speed="0.2 m/s"))
+    '0.386 µm/min'
+
     Source: from memory, believed to be in F. W. Preston, The theory and design of plate glass polishing machines,
     Journal of the Society of Glass Technology 11 (1927) 214; the range from memory, believed to be in Machinery's
     Handbook, "Lapping pressures".
@@ -199,6 +204,12 @@ def fines_left(grain, depth, time, passes, grain_density, fluid_density, viscosi
     Range, and error for a floating grain: as `settling_time`; stirred up evenly, poured off to the sediment and no
     deeper.
     Raises ValueError for passes that are not whole.
+
+    >>> import kit
+    >>> emery = {"grain_density": "4000 kg/m^3", "fluid_density": "998 kg/m^3", "viscosity": "1 mPa*s"}
+    >>> kit.units.show(kit.lapping.fines_left(grain="5 um", depth="100 mm", time="8 min", passes=3, **emery))
+    '0.00756'
+
     Source: Stokes' law; no published source for repeated pouring.
     """
     if np.any(passes != np.round(passes)):
@@ -393,6 +404,11 @@ def original_bore(measured, loss):
 
     Formula: measured - 2 loss; for the outside of a shaft give the loss with the other sign.
     Raises ValueError where the loss leaves no bore.
+
+    >>> import kit
+    >>> kit.units.show(kit.lapping.original_bore(measured="5.3 mm", loss="0.1 mm"))
+    '5.10 mm'
+
     Source: geometry.
     """
     if np.any(2 * loss >= measured):
@@ -409,6 +425,12 @@ def original_clearance(measured, shaft_loss, bore_loss):
     together.
 
     Formula: measured - 2 (shaft_loss + bore_loss). The difference of two far larger lengths: its spread is theirs.
+
+    >>> import kit
+    >>> as_made = kit.lapping.original_clearance(measured="0.32 mm", shaft_loss="0.06 mm", bore_loss="0.08 mm")
+    >>> kit.units.show(as_made)
+    '0.0400 mm'
+
     Source: geometry.
     """
     return measured - 2 * (shaft_loss + bore_loss)

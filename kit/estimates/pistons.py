@@ -101,6 +101,14 @@ def hold_time(volume, diameter, radial_clearance, length, viscosity, start, end,
     (artanh(end / ambient) - artanh(start / ambient)); arcoth in place of artanh above ambient.
     Range: as `gas_leak`; all other joints tight. An oiled gap holds by `capillary_hold` and `drain_time` first.
     Raises ValueError where end does not lie between start and ambient, and where it is ambient itself.
+
+    >>> import kit
+    >>> air = kit.pistons.air_viscosity(temperature="20 degC")
+    >>> held = kit.pistons.hold_time(volume="6 cm^3", diameter="16 mm", radial_clearance="10 um", length="30 mm",
+    ...                              viscosity=air, start="85 kPa", end="92 kPa", ambient="101.325 kPa")
+    >>> kit.units.show(held)
+    '4.59 s'
+
     Source: integral of `gas_leak` into a volume of ideal gas at constant temperature; no published source for it.
     """
     fall = _fall(start, end, ambient)

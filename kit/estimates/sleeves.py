@@ -3,7 +3,8 @@
 `length` of a sleeve is the length on which it bears. Where something is given for each sleeve of a nest, the sleeves
 stand along the first axis, from the inside out; a single value holds for all of them, and a second axis holds draws.
 Friction in a dry or scantily oiled gap goes with the load, in a full film with the speed: `interface_torque` asks first
-which of the two it is. How play changes with warmth is `fits.clearance_change`.
+which of the two it is; what the film does stands in lubrication.py. How play changes with warmth is
+`fits.clearance_change`.
 """
 from dataclasses import dataclass
 
@@ -11,12 +12,11 @@ import numpy as np
 
 from kit.base import tables
 from kit.base.units import Q, number, units, warn_outside
+from kit.estimates.lubrication import (  # noqa: F401 (what is known as kit.sleeves, gathered)
+    BOUNDARY, FULL_FILM, NARROW, crossover_rate, film_ratio, film_torque, floating, hersey, journal_bearing, regime,
+    sheared, short_bearing)
 
 STANDARD_GRAVITY = 9.80665   # m/s2
-BOUNDARY, FULL_FILM = 1, 3   # film ratio up to which the metals touch, and from which they do not; both are soft
-# radial clearance over radius, for warn_outside: there a gap rolled out flat gives 5 % too little torque
-NARROW = (0, 0.033, "", "the radial clearance is {} of the radius; the formula for a narrow gap needs {} and "
-          "underestimates here")
 WORN = {"all round": 1, "one side": np.pi}   # depth over that of wear spread evenly round the circle
 
 
@@ -25,13 +25,6 @@ class Nest:
     """Diameters of the sleeves of a nest, from the inside out."""
     bores: Q
     outsides: Q
-
-
-@dataclass(frozen=True)
-class Journal:
-    """How a turning journal floats: eccentricity (offset over radial clearance, 0 to 1) and the least film (um)."""
-    eccentricity: Q
-    least_film: Q
 
 
 @dataclass(frozen=True)
@@ -144,6 +137,12 @@ def nest_diameters(arbor, walls, clearances):
 
     Formula: bore = outside of the one within + clearance; outside = bore + 2 wall.
     Raises ValueError, naming the sleeve, for a clearance below zero: it overlaps what it should turn on.
+
+    >>> import kit
+    >>> nest = kit.sleeves.nest_diameters(arbor="5 mm", walls=kit.Q([0.5, 0.4], "mm"), clearances="0.02 mm")
+    >>> nest.bores.round(2), nest.outsides.round(2)
+    (<Quantity([5.02 6.04], 'millimeter')>, <Quantity([6.02 6.84], 'millimeter')>)
+
     Source: geometry.
     """
     arbor, walls, clearances = _rows(_draws(arbor), np.atleast_1d(walls), clearances)
@@ -151,28 +150,6 @@ def nest_diameters(arbor, walls, clearances):
     _check_play(clearances)
     outsides = arbor + np.cumsum(2 * walls + clearances, axis=0)
     return Nest(bores=Q(outsides - 2 * walls, "mm"), outsides=Q(outsides, "mm"))
-
-
-@units("mm", arbor="mm > 0", bores="mm > 0", outsides="mm > 0")
-def nest_clearances(arbor, bores, outsides):
-    """Diametral clearance of each sleeve on what it turns on: the check of a nest that is given by its diameters.
-
-    arbor: its diameter (number, or array of draws). bores, outsides: diameters, from the inside out. Result: mm, one a
-    sleeve.
-
-    Formula: bore less the outside of the one within.
-    Raises ValueError, naming the sleeve, where one overlaps what it should turn on and where no wall is left.
-    Source: geometry.
-    """
-    arbor, bores, outsides = np.broadcast_arrays(*_rows(_draws(arbor), np.atleast_1d(bores), np.atleast_1d(outsides)))
-    hollow = np.asarray(bores >= outsides)
-    if hollow.any():
-        sleeve = np.argwhere(hollow)[0][0] + 1
-        bore, outside = _first(hollow, bores, outsides)
-        raise ValueError(f"sleeve {sleeve}: bore {bore} mm is not below outside {outside} mm: no metal is left")
-    play = bores - np.concatenate([arbor[:1], outsides[:-1]])
-    _check_play(play)
-    return play
 
 
 # ------------------------------------------------------------------------------------------- torque of one interface
@@ -205,157 +182,6 @@ def start_torque(friction, radius, load, factor=1.2):
     return factor * friction * load * radius
 
 
-@units("N*mm", viscosity="Pa*s >= 0", rate="rad/s >= 0", radius="m > 0", length="m > 0", radial_clearance="m > 0")
-def film_torque(viscosity, rate, radius, length, radial_clearance):
-    """Friction torque of a sleeve that floats in the middle of its oil.
-
-    viscosity: of the oil. rate: of one surface against the other; 0 gives no torque, for oil does not hold at rest.
-    radius: half the bore. length: of the oiled gap. radial_clearance: its width, half the diametral clearance. All
-    numbers or arrays. Result: N*mm.
-
-    Formula: 2 pi viscosity rate radius^3 length / radial_clearance.
-    Range: laminar, concentric; eccentric it takes 1 / sqrt(1 - eccentricity^2) times as much. A wide gap takes more by
-    the share 1.5 radial_clearance / radius; warns where that passes 5 %.
-    Source: N. Petroff's law, in every textbook of lubrication; R. W. Fox, A. T. McDonald and P. J. Pritchard,
-    Introduction to Fluid Mechanics, example 8.2.
-    """
-    warn_outside(radial_clearance / radius, *NARROW)
-    return _film_torque(viscosity, rate, radius, length, radial_clearance)
-
-
-def _film_torque(viscosity, rate, radius, length, clearance):   # N*mm from Pa*s, rad/s and m
-    return 1e3 * 2 * np.pi * viscosity * rate * radius**3 * length / clearance
-
-
-# --------------------------------------------------------------------------------- does the oil part the metals?
-
-@units("", viscosity="Pa*s >= 0", rate="turn/s >= 0", load="N > 0", radius="m > 0", length="m > 0")
-def hersey(viscosity, rate, load, radius, length):
-    """Hersey number: how far speed and oil can lift the load.
-
-    viscosity: of the oil. rate: of turning. load: sideways. radius: half the bore. length: of the sleeve. All numbers
-    or arrays. Result: number.
-
-    Formula: viscosity N / P, N in turns a second, P = load / (2 radius length).
-    Range: it orders cases of the same clearance and finish; where the regimes part is asked of `film_ratio`.
-    Source: from memory, believed to be in B. J. Hamrock, Fundamentals of Fluid Film Lubrication (1994).
-    """
-    return viscosity * rate * 2 * radius * length / load
-
-
-@units("", film="um >= 0", roughness_a="um > 0", roughness_b="um > 0")
-def film_ratio(film, roughness_a, roughness_b):
-    """Least film over the roughness of both faces.
-
-    film: least thickness, from `journal_bearing`. roughness_a, roughness_b: root mean square heights Rq of the two
-    faces (about 1.1 to 1.25 Ra). All numbers or arrays. Result: number.
-
-    Formula: film / sqrt(roughness_a^2 + roughness_b^2). Source: as `hersey`.
-    """
-    return film / np.hypot(roughness_a, roughness_b)
-
-
-@units(film_ratio=">= 0")
-def regime(film_ratio):
-    """Word for what carries the load: "boundary" (metal), "mixed" or "film" (oil).
-
-    film_ratio: from the function of that name (number or array). Result: word or array of words.
-
-    Below 1 boundary, above 3 film; both limits are soft, and a run-in pair floats sooner. Source: as `hersey`.
-    """
-    return np.where(film_ratio < BOUNDARY, "boundary", np.where(film_ratio > FULL_FILM, "film", "mixed"))[()]
-
-
-# What a film carries at eccentricity e and gap g = 1 - e (apart, since g may be far below the last digit of e), per
-# viscosity, surface speed, length and (radius/clearance)^2; `slender` is length over radius.
-
-def _short(e, g, slender):
-    room = g * (1 + e)   # 1 - e^2
-    return slender**2 / 4 * e / room**2 * np.sqrt(np.pi**2 * room + 16 * e**2)
-
-
-def _long(e, g, slender):
-    room = g * (1 + e)
-    return 6 * e * np.sqrt(np.pi**2 * room + 4 * e**2) / ((2 + e**2) * room)
-
-
-def _any_length(e, g, slender):
-    return 1 / (1 / _short(e, g, slender) + 1 / _long(e, g, slender))
-
-
-def _float(carried, load, viscosity, rate, radius, length, clearance):
-    """Journal whose film carries the load (SI numbers); at rest it lies on the metal."""
-    turning = np.asarray(viscosity * rate > 0)
-    strength = np.where(turning, viscosity * rate, 1) * radius * length * (radius / clearance)**2
-    wanted = np.log(np.clip(load / strength, 1e-30, 1e30))   # beyond these the film is nothing, or all of the clearance
-    place = wanted   # ln(e/g): ln(carried) grows with it nearly straight, so that a few of Newton's steps will do
-    for _ in range(6):
-        here, beyond = (np.log(carried(1 / (1 + np.exp(-p)), 1 / (1 + np.exp(p)), length / radius))
-                        for p in (place, place + 1e-4))
-        place = place - (here - wanted) * 1e-4 / (beyond - here)
-    gap = np.where(turning, 1 / (1 + np.exp(place)), 0)[()]
-    return Journal(eccentricity=Q(1 - gap, ""), least_film=Q(1e6 * gap * clearance, "um"))
-
-
-@units(load="N >= 0", viscosity="Pa*s >= 0", rate="rad/s >= 0", radius="m > 0", length="m > 0",
-       radial_clearance="m > 0")
-def short_bearing(load, viscosity, rate, radius, length, radial_clearance):
-    """Eccentricity and least film of a short sleeve that turns in oil.
-
-    load: sideways, of fixed direction. viscosity: of the oil. rate: of the one surface that turns; where both do, the
-    sum of their rates, which is nothing between neighbours that turn in opposite ways alike. radius: half the bore.
-    length: of the sleeve. radial_clearance: half the diametral one. All numbers or arrays. Result: Journal.
-
-    Formula: the e at which load = viscosity rate radius length^3 / (4 c^2) e / (1 - e^2)^2 sqrt(pi^2 (1 - e^2) +
-    16 e^2); least film = c (1 - e). At rest e = 1: no film.
-    Range: length well below the diameter; beyond the diameter it warns. Where the film is thin it promises too much:
-    at e = 0.9 it carries 1.4 times the true load with a length of a quarter, 6 times with one of a whole diameter.
-    `journal_bearing` mends that.
-    Source: F. W. Ocvirk, Short-bearing approximation for full journal bearings, NACA Technical Note 2808 (1952); the
-    formula from memory.
-    """
-    warn_outside(length / (2 * radius), 0, 1, "", "the sleeve is {} diameters long; the short-bearing formula needs {} and "
-                 "gives too thick a film here")
-    return _float(_short, load, viscosity, rate, radius, length, radial_clearance)
-
-
-@units(load="N >= 0", viscosity="Pa*s >= 0", rate="rad/s >= 0", radius="m > 0", length="m > 0",
-       radial_clearance="m > 0")
-def journal_bearing(load, viscosity, rate, radius, length, radial_clearance):
-    """Eccentricity and least film of a sleeve of any length that turns in oil.
-
-    Arguments and result as `short_bearing`.
-
-    Formula: 1 / load = 1 / short + 1 / long at one e, with the load of `short_bearing` and that of the infinitely long
-    bearing without suction, viscosity rate radius length (radius/c)^2 6 e sqrt(pi^2 (1 - e^2) + 4 e^2) /
-    ((2 + e^2) (1 - e^2)).
-    Range: within 16 % of the load and 11 % of the film of the full Reynolds equation from a quarter to two diameters of
-    length; a longer sleeve carries more than this. Oil enough, the sleeve not tilted: a tilted one touches at its end
-    long before.
-    Source: both formulas from memory, believed to be in B. J. Hamrock, Fundamentals of Fluid Film Lubrication (1994);
-    that they are joined so is this kit's choice, which the tables of A. A. Raimondi and J. Boyd (1958) bear out.
-    """
-    return _float(_any_length, load, viscosity, rate, radius, length, radial_clearance)
-
-
-@units("turn/s", ratio="> 0", roughness_a="um > 0", roughness_b="um > 0", load="N >= 0", viscosity="Pa*s > 0",
-       radius="m > 0", length="m > 0", radial_clearance="m > 0")
-def crossover_rate(ratio, roughness_a, roughness_b, load, viscosity, radius, length, radial_clearance):
-    """Rate of turning at which the film ratio reaches a value.
-
-    ratio: 1 for the rate up to which the metals rub, 3 for that above which the oil alone carries. roughness_a,
-    roughness_b: Rq of both faces. load, viscosity, radius, length, radial_clearance: as in `journal_bearing`. All
-    numbers or arrays. Result: turn/s; infinite where the gap itself is too narrow for such a film.
-
-    Formula: `journal_bearing` solved for the rate. Range and source as there.
-    """
-    gap = 1e-6 * ratio * np.hypot(roughness_a, roughness_b) / radial_clearance
-    fits = np.asarray(gap < 1)
-    gap = np.where(fits, gap, 0.5)
-    carried = viscosity * radius * length * (radius / radial_clearance)**2 * _any_length(1 - gap, gap, length / radius)
-    return np.where(fits, load / carried / (2 * np.pi), np.inf)[()]
-
-
 @units(friction=">= 0", load="N >= 0", radius="m > 0", length="m > 0", radial_clearance="m > 0",
        viscosity="Pa*s >= 0", inner_rate="rad/s", outer_rate="rad/s", roughness_a="um > 0", roughness_b="um > 0")
 def interface_torque(friction, load, radius, length, radial_clearance, viscosity, inner_rate, outer_rate, roughness_a,
@@ -374,12 +200,12 @@ def interface_torque(friction, load, radius, length, radial_clearance, viscosity
     Source: as the functions named; how they are blended is this kit's assumption.
     """
     warn_outside(radial_clearance / radius, *NARROW)
-    floats = _float(_any_length, load, viscosity, np.abs(inner_rate + outer_rate), radius, length, radial_clearance)
+    floats = floating(load, viscosity, np.abs(inner_rate + outer_rate), radius, length, radial_clearance)
     gap = floats.least_film.magnitude / (1e6 * radial_clearance)
     ratio = floats.least_film.magnitude / np.hypot(roughness_a, roughness_b)
     boundary = 1e3 * friction * load * radius
     turning = np.asarray(gap > 0)   # at rest or turning against each other the gap closes on one side
-    film = _film_torque(viscosity, np.abs(outer_rate - inner_rate), radius, length, radial_clearance)
+    film = sheared(viscosity, np.abs(outer_rate - inner_rate), radius, length, radial_clearance)
     film = film / np.sqrt(np.where(turning, gap * (2 - gap), 1))
     share = np.clip(np.log(np.maximum(ratio, BOUNDARY)) / np.log(FULL_FILM), 0, 1)
     return Interface(torque=Q(boundary**(1 - share) * film**share, "N*mm"), boundary=Q(boundary, "N*mm"),
@@ -509,8 +335,13 @@ def jamming_arm(length, friction):
     it jams. A drawer of width B, pushed at its edge, has the arm B/2 and jams below the length friction B.
 
     Formula: length / (2 friction).
-    Range: contact at two opposite corners only; keep to half of it. Source: F. P. Beer and others, Vector Mechanics for
-    Engineers: Statics, sample problem 8.3.
+    Range: contact at two opposite corners only; keep to half of it.
+
+    >>> import kit
+    >>> kit.units.show(kit.sleeves.jamming_arm(length="60 mm", friction=0.15))
+    '200 mm'
+
+    Source: F. P. Beer and others, Vector Mechanics for Engineers: Statics, sample problem 8.3.
     """
     return length / (2 * friction)
 

@@ -55,6 +55,12 @@ def success_interval(successes, trials, level=0.95, method="clopper-pearson"):
     where none succeeded, the high end 1 where all did. The level is split evenly, so that 3 of 3 leave a low end lower
     than `all_good_lower_bound`, which spends it all on one side.
     Raises ValueError for no trials, more successes than trials, counts that are not whole and an unknown method.
+
+    >>> import kit
+    >>> low, high = kit.trials.success_interval(successes=7, trials=8)
+    >>> f"{low:.3f} to {high:.3f}"
+    '0.473 to 0.997'
+
     Source: C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404; L. D. Brown, T. T. Cai and A. DasGupta, Interval
     Estimation for a Binomial Proportion, Statistical Science 16 (2001) 101, for Jeffreys and the rule at its ends.
     """
@@ -148,6 +154,12 @@ def rolled_yield(chances):
     Formula: their product.
     Range: steps that fail independently; steps that fail together (a bad blank) leave more.
     Raises ValueError where a chance is not between 0 and 1.
+
+    >>> import kit
+    >>> through = kit.trials.rolled_yield(chances=[0.9, 0.8, 0.95])
+    >>> f"{through:.2f}", int(kit.trials.blanks_needed(good=4, chance=through, confidence=0.9))
+    ('0.68', 8)
+
     Source: P. Keller, Six Sigma Demystified (2011), rolled throughput yield.
     """
     _check_chance(chances=chances)
@@ -168,6 +180,11 @@ def tolerance_factor(n, coverage, confidence, sides):
     width about u that holds the coverage; integrated numerically.
     Range: parts that scatter normally; where they do not, `distribution_free_n`.
     Raises ValueError for fewer than 2 parts, other sides, and chances not between 0 and 1.
+
+    >>> import kit
+    >>> f"{kit.trials.tolerance_factor(n=5, coverage=0.9, confidence=0.9, sides=2):.2f}"
+    '3.50'
+
     Source: NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3, for one side; R. E. Odeh and D. B. Owen, Tables
     for Normal Tolerance Limits (1980), for the two-sided integral, from memory.
     """
@@ -303,24 +320,6 @@ def predict(posterior, more, at_least):
 
 # --------------------------------------------------------------------------------------------- few measured values
 
-@units(n="")
-def spread_uncertainty(n):
-    """How well a standard deviation is known that comes from few readings.
-
-    n: readings, from 2, number or array. Result: standard deviation of s over its mean, plain number (0.76 at n = 2).
-
-    Formula: sqrt(1 - c4^2) / c4, c4 = sqrt(2 / (n - 1)) Gamma(n / 2) / Gamma((n - 1) / 2).
-    Range: readings that scatter normally.
-    Raises ValueError for fewer than 2 readings.
-    Source: Guide to the Expression of Uncertainty in Measurement, JCGM 100:2008, E.4.3 and table E.1.
-    """
-    from scipy import special
-
-    _check_whole(2, n=n)
-    c4 = np.sqrt(2 / (n - 1)) * np.exp(special.gammaln(n / 2) - special.gammaln((n - 1) / 2))
-    return np.sqrt(1 - c4**2) / c4
-
-
 def _readings(readings):
     """(plain array, its unit or None, count) of readings with or without a unit."""
     unit = readings.units if isinstance(readings, Q) else None
@@ -343,6 +342,12 @@ def mean_interval(readings, level=0.95):
     Formula: mean -+ t s / sqrt(n), t of n - 1 degrees of freedom.
     Range: independent readings that scatter normally; an error common to all is not in it.
     Raises ValueError for fewer than 2 readings.
+
+    >>> import kit
+    >>> low, high = kit.trials.mean_interval(readings=kit.Q([5.01, 5.03, 5.02], "mm"))
+    >>> kit.units.show(low, 4), kit.units.show(high, 4)
+    ('4.995 mm', '5.045 mm')
+
     Source: Guide to the Expression of Uncertainty in Measurement, JCGM 100:2008, annex G.
     """
     from scipy import stats
@@ -363,6 +368,12 @@ def spread_interval(readings, level=0.95):
     of freedom.
     Range: independent readings that scatter normally.
     Raises ValueError for fewer than 2 readings.
+
+    >>> import kit
+    >>> low, high = kit.trials.spread_interval(readings=kit.Q([5.01, 5.03, 5.02], "mm"))
+    >>> kit.units.show(low.to("um")), kit.units.show(high.to("um"))
+    ('5.21 µm', '62.8 µm')
+
     Source: in every textbook of statistics.
     """
     from scipy import stats

@@ -75,6 +75,13 @@ def jaw_distortion(jaws, load, radius, wall, width, modulus):
     ring, which leaves it round, is not counted, nor its even stress.
     For a ring much wider than its wall, put modulus / (1 - poisson^2) for the modulus.
     Raises ValueError for a number of jaws that is not whole, and where the wall leaves no bore.
+
+    >>> import kit
+    >>> ring = kit.walls.jaw_distortion(jaws=3, load="50 N", radius="10 mm", wall="1 mm", width="20 mm",
+    ...                                 modulus="100 GPa")
+    >>> kit.units.show(ring.peak_to_valley)
+    '9.06 µm'
+
     Source: from memory, believed to be in W. C. Young and R. G. Budynas, Roark's Formulas for Stress and Strain, 7th
     ed. (2002), table 9.2, cases 1 and 7, and S. Timoshenko, Strength of Materials, part II.
     """
@@ -337,6 +344,11 @@ def chance_below(wall, least_wall, spread):
 
     Formula: exp(-(wall - least_wall)^2 / (2 spread^2)), the chance that a Rayleigh eccentricity eats the difference.
     Range: two independent normal offsets of the same spread and mean 0; a steady offset makes it worse.
+
+    >>> import kit
+    >>> kit.units.show(kit.walls.chance_below(wall="0.5 mm", least_wall="0.3 mm", spread="0.1 mm"))
+    '0.135'
+
     Source: from memory, the Rayleigh distribution in every textbook of statistics.
     """
     return np.exp(-np.maximum(wall - least_wall, 0)**2 / (2 * spread**2))
@@ -351,6 +363,11 @@ def eccentric_stiffness(wall, eccentricity):
 
     Formula: sqrt(1 - (eccentricity / wall)^2).
     Range: thin wall.
+
+    >>> import kit
+    >>> kit.units.show(kit.walls.eccentric_stiffness(wall="0.5 mm", eccentricity="0.2 mm"))
+    '0.917'
+
     Source: worked out from R. Bredt's formula J = 4 A^2 / (integral of ds / t), with t = wall + eccentricity
     cos(angle); no published source for the ratio.
     """

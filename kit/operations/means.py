@@ -29,7 +29,8 @@ def remembered(means, known, name, work_out):
         outer, means.used = means.used, set()
         try:
             known[name] = work_out(), means.used
-        finally:
+        finally:   # what failed has asked too
+            outer |= means.used
             means.used = outer
     value, used = known[name]
     means.used |= used

@@ -58,6 +58,7 @@ class Sizes:
 
 
 # from the entry to its steps as they are
+MOST_PASSES = 200   # of one step, beyond which a unit is wrong
 PASSED_ON = ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours")
 
 
@@ -83,6 +84,10 @@ def opened(entry, place, sizes):
     passes = 1
     if "stock" in entry and sizes.hole > 0:
         passes = max(1, int(np.ceil(((target - sizes.hole) / entry["stock"]).m_as("") - 1e-9)))
+    if passes > MOST_PASSES:
+        raise ValueError(f"{place}: a stock of {words.planned(entry['stock'])} makes {words.count(passes)} passes from "
+                         f"{words.planned(sizes.hole)} to {words.planned(target)}; no maker takes more than "
+                         f"{MOST_PASSES}: look at its unit")
     ends = np.linspace(sizes.hole.m_as("mm"), target.m_as("mm"), passes + 1)
     sizes.hole, sizes.bored = target, True
     return [Step(entry["operation"], f"{entry['name']} to {after:.2f} mm", Q(before, "mm"), Q(after, "mm"),

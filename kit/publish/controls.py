@@ -50,7 +50,10 @@ class Slider(ipywidgets.VBox):
 
     def __init__(self, label, value, low, high, step, unit, evidence):
         self.label, self.low, self.high, self.step, self.unit, self.evidence = label, low, high, step, unit, evidence
-        self.track = ipywidgets.FloatSlider(readout=False, layout={"width": "auto"})
+        # the track keeps its own unit and its ends for good: given new ends, the page would move the handle to them, and
+        # send that back as if by hand
+        self.track = ipywidgets.FloatSlider(value=value, min=low, max=high, step=step, readout=False,
+                                            layout={"width": "auto"})
         self.box = ipywidgets.Text(continuous_update=False, style={"description_width": "initial"},
                                    layout={"width": "auto", "flex": "1 1 0"})
         self.back = ipywidgets.Button(description="Reset", layout={"width": "auto"})
@@ -100,7 +103,7 @@ class Slider(ipywidgets.VBox):
         return f"{self._text(value)} {_named(self._shown)}".rstrip()
 
     def _slid(self, _):
-        self.value = float(Q(self.track.value, self._shown).m_as(self.unit))
+        self.value = self.track.value
 
     def _typed(self, _):
         typed = self.box.value
@@ -117,12 +120,8 @@ class Slider(ipywidgets.VBox):
         self._show(told)
 
     def _show(self, told=""):
-        low, high, after, value = map(self._in_shown, (self.low, self.high, self.low + self.step, self.value))
-        # ends and value in one: the page would move a value that lies beyond the new ends, and send that back
-        with self.track.hold_sync(), self.track.hold_trait_notifications():
-            self.track.min, self.track.max, self.track.step = low, high, after - low
-            if abs(self.track.value - value) > 1e-3 * (after - low):   # no answer to the hand that is moving it
-                self.track.value = value
+        if abs(self.track.value - self.value) > 1e-3 * self.step:   # no answer to the hand that is moving it
+            self.track.value = self.value
         self.box.description = f"{self.label} / {_named(self._shown)}" if self.unit else self.label
         self.box.value = self._text(self.value)
         self.back.tooltip = f"Reset {self.label} to {self._with_unit(self.start)}"

@@ -101,7 +101,8 @@ STYLE = """<style>
 </style>"""
 
 # What the widgets' own front end leaves out, done in the page whenever a picture has come: a slider's handle is given
-# the name that stands above it, a reset button says of what it is, and words that change are read out. Keys pressed on
+# the name that stands above it and speaks the value of its box, in the unit shown; a reset button says of what it is, and
+# words that change are read out. Keys pressed on
 # a control stay with it: JupyterLab would take an arrow for a step to the next cell, and x for cutting one.
 LINK = """(function link(img, tries) {
   const panel = img.closest('.kit-panel'), sliders = panel ? [...panel.querySelectorAll('.kit-slider')] : [];
@@ -113,9 +114,20 @@ LINK = """(function link(img, tries) {
   all('.kit-live > .widget-html-content', 'aria-live', 'polite');
   for (const s of sliders) {
     const label = s.querySelector('label'), button = s.querySelector('button');
+    const handle = s.querySelector('.noUi-handle'), box = s.querySelector('input');
     label.id = label.htmlFor + '-name';
-    s.querySelector('.noUi-handle').setAttribute('aria-labelledby', label.id);
+    handle.setAttribute('aria-labelledby', label.id);
     button.setAttribute('aria-label', button.title);
+    const say = () => {
+      const text = [box.value, label.textContent.split(' / ')[1]].filter(Boolean).join(' ');
+      if (handle.getAttribute('aria-valuetext') != text) handle.setAttribute('aria-valuetext', text);
+    };
+    if (!handle.dataset.says) {
+      handle.dataset.says = 'kit';
+      new MutationObserver(say).observe(handle, {attributes: true, attributeFilter: ['aria-valuetext']});
+      new MutationObserver(() => setTimeout(say, 100)).observe(label, {childList: true, subtree: true, characterData: true});
+    }
+    say();
   }
 })(this, 100)"""
 

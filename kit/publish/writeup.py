@@ -6,18 +6,17 @@ All is made from the record. The same study, log and seed give the same tables a
 of the archive is of the day. Text and captions may be put into your own words in `wording.toml` of the study's folder
 (see `reword`). What a write-up shows has files of its own, and is known here too: texts, figures, tables, the report.
 """
+import contextlib
 import datetime
 import errno
 import hashlib
 import json
 import os
-import shutil
-import tempfile
 from pathlib import Path
 
 from kit import __version__
 from kit.base import tables
-from kit.base.files import slug
+from kit.base.files import drafting, slug
 from kit.publish import archive, figures, report, tabular
 from kit.publish.wording import STUDY_FILES, WORDING, basis, reword  # noqa: F401 (reword is known as writeup.reword)
 from kit.publish.worked_out import ROUTE, WorkedOut  # noqa: F401 (these and those below likewise)
@@ -52,7 +51,19 @@ def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date
         return target
     # a missing source, or a folder that cannot be written, is told before the work and not after
     WorkedOut(study, draws=2**6).reference_list()
+    made_here = [folder for folder in (out, *out.parents) if not folder.exists()]
     out.mkdir(parents=True, exist_ok=True)
+    try:
+        return _written(worked, out, target, widths, formats, only, date)
+    except BaseException:   # an interrupt too
+        with contextlib.suppress(OSError):   # it holds something of somebody else's by now
+            for folder in made_here:
+                folder.rmdir()
+        raise
+
+
+def _written(worked, out, target, widths, formats, only, date):
+    """The bundle, made in a hidden folder of `out` and moved to `target` when whole."""
     known = plates(worked)
     for name in only or ():
         if name not in {p.name for p in known}:
@@ -60,8 +71,7 @@ def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date
             raise ValueError(f"there is no figure {name!r} for this study; {nearest}")
     # numbered as in the report
     chosen = [(i, p) for i, p in enumerate(known, 1) if only is None or p.name in only]
-    draft = Path(tempfile.mkdtemp(dir=out, prefix=".unfinished-"))
-    try:
+    with drafting(out) as draft:
         made = draft / "bundle"
         made.mkdir()
         _fill(made, worked, widths, formats, chosen, date)
@@ -72,8 +82,6 @@ def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date
         except OSError as error:
             if error.errno not in (errno.EEXIST, errno.ENOTEMPTY):
                 raise   # else somebody else was first: the same inputs make the same folder, and theirs stands
-    finally:
-        shutil.rmtree(draft, ignore_errors=True)
     return target
 
 

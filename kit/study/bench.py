@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from kit.base import tables
+from kit.base import tables, words
 from kit.estimates import trials
 
 # noqa: F401 (errors are known as kit.bench's)
@@ -117,6 +117,26 @@ class Log:
         """
         measured = self.measurements(study)
         return condition(study, measured, particles, seed, least)
+
+
+def for_reading(table):
+    """A table of `Log.compare` in words: predicted range and measurement, each with its unit; from plug gauges the two
+    sizes between which it lies."""
+    import pandas as pd
+    rows = table.set_index("trial")
+    return words.headed(pd.DataFrame({
+        "step": rows["step"], "quantity": rows["quantity"],
+        f"predicted, median ({words.percent(table.attrs['level'])} interval)": [
+            words.ranged(row.low, row.median, row.high, row.unit, digits=4 if row.unit == "mm" else 3)   # micrometres
+            for row in rows.itertuples()],
+        "measured": [_measured(row) for row in rows.itertuples()],
+        "inside": rows["inside"].map({True: "yes", False: "no"})}))
+
+
+def _measured(row):
+    low, high = (words.exact(end) if np.isfinite(end) else "" for end in (row.measured_low, row.measured_high))
+    between = f"{low} to {high}" if low and high else f"above {low}" if low else f"below {high}"
+    return words.with_unit(low if low == high else between, row.unit)
 
 
 def read(path):

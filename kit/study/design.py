@@ -3,7 +3,7 @@ import warnings
 
 import numpy as np
 
-from kit.base import words
+from kit.base import stopping, words
 from kit.base.units import Q, magnitude, read
 from kit.study.judge import assess
 from kit.study.studyfile import TUBE, StudyError
@@ -12,10 +12,11 @@ from kit.study.studyfile import TUBE, StudyError
 def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
     """Chance of each criterion and of all, over values of one key (see `with_`), on the same draws.
 
-    Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column a criterion: the chance that every
-    tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of least chance; `margin`,
-    `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the provenance.
-    progress: called with (done, total). Interrupted, it returns the values that are done.
+    Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column a
+    criterion: the chance that every tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of
+    least chance; `margin`, `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the
+    provenance; `for_reading` tells it in words.
+    progress: called with (done, total). Interrupted in a notebook, it returns the values that are done.
     """
     import pandas as pd
     if not len(values):
@@ -68,6 +69,17 @@ def map(plan, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress
         "x": names[x_key], "y": names[y_key], "x_label": _with_unit(plan.said(x_key), units_[x_key]),
         "y_label": _with_unit(plan.said(y_key), units_[y_key])}
     return table
+
+
+def for_reading(table):
+    """A table of `sweep` in words: chances as print tells them, its margins left out."""
+    shown = table.drop(columns=[name for name in table if name.startswith("margin")])
+    shown = shown.map(lambda cell: cell if isinstance(cell, str) else words.chance(cell))
+    return words.headed(shown.set_axis(shown.index.map(_as_chosen)).rename_axis(table.attrs["label"]))
+
+
+def _as_chosen(value):
+    return value if isinstance(value, str) else words.exact(value)
 
 
 def threshold(plan, key, chance=0.9, low=None, high=None, draws=2**12, seed=1, criteria=None, points=25):
@@ -145,7 +157,7 @@ def _search_range(plan, key, low, high):
 
 def _each(judge, values, progress):
     """What `judge` finds for each value, telling how far it is; a keyboard interrupt (the notebook's stop button) ends
-    it in order."""
+    it in order; elsewhere it stops for good."""
     found = []
     try:
         for value in values:
@@ -155,6 +167,8 @@ def _each(judge, values, progress):
         if progress:
             progress(len(values), len(values))
     except KeyboardInterrupt:
+        if not stopping.in_notebook():
+            raise
         warnings.warn(f"stopped by hand after {len(found)} of {len(values)} values; those are returned", stacklevel=3)
     return found
 

@@ -3,6 +3,7 @@ import warnings
 from collections import Counter
 from dataclasses import replace
 
+from kit.base import stopping
 from kit.base.units import OutOfRange
 from kit.study.outcomes import outcomes
 from kit.study.verdict import Line, Verdict, counted, first_of_each_kind
@@ -16,8 +17,8 @@ def assess(plan, draws=2**14, seed=1, criteria=None, progress=None):
     draws: their number. seed: whole number. criteria: names (of EVERY) to look at; all where None.
     progress: called with (done, total) after each chunk of a long run. More than CHUNK draws are taken in chunks, each
     an independent scrambled set: chances are then exact counts over all of them, while margins, quantiles and
-    influences are those of the first chunk (Verdict.sample says how many). A long run that is interrupted gives the
-    verdict on the chunks that are done.
+    influences are those of the first chunk (Verdict.sample says how many). A long run that is interrupted in a
+    notebook gives the verdict on the chunks that are done.
     """
     if draws <= CHUNK:
         return _assess(plan, draws, seed, criteria)
@@ -33,6 +34,8 @@ def assess(plan, draws=2**14, seed=1, criteria=None, progress=None):
         if progress:
             progress(done, draws)
     except KeyboardInterrupt:
+        if not stopping.in_notebook():
+            raise
         warnings.warn(f"stopped by hand after {done} of {draws} draws; the verdict is on those", stacklevel=2)
     return replace(first, counts=dict(counts), n=int(done))
 

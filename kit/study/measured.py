@@ -8,6 +8,7 @@ from kit.base.units import Q
 from kit.estimates import bow, cutting
 from kit.operations.lap import removal_rate
 from kit.operations.means import Means
+from kit.operations.operation import stack
 from kit.operations.steps import Step
 from kit.operations.tools import Passes, least_chip
 
@@ -44,7 +45,7 @@ class Measured:
         logged, value, low, high = zip(*rows)
         return cls(kind, unit, tuple((r["trial"], r["step"]) for r in logged),
                    *(np.array(x, float) for x in (value, low, high)), error, relative,
-                   lambda values: predict(study, which, logged, values))
+                   lambda values: predict(study, which, logged, OfRows(values, logged)))
 
     def with_error(self, predicted, rng):
         deviate = rng.standard_normal(predicted.shape)
@@ -107,6 +108,19 @@ def readings(row, study, place):
     return found
 
 
+class OfRows:
+    """Draws as the rows of a log meet them: of a key that is drawn for each tube, a row of draws for each row's
+    tube."""
+
+    def __init__(self, values, rows):
+        self.values, self.rows = values, rows
+
+    def __getitem__(self, key):
+        if key in self.values:
+            return self.values[key]
+        return stack([self.values[f"{key}@{row['tube']}"] for row in self.rows])
+
+
 def _column(rows, name):
     return np.array([[row[name]] for row in rows], float)
 
@@ -139,9 +153,10 @@ def _torque(study, tool, rows, values):
 
 def _bore(study, tube, rows, values):
     """The reamer's diameter and what it cuts too large; a tube has one draw of that, a row its own."""
-    grown = study.assumptions[f"reamed.oversize@{tube}"]
+    known = study.assumptions
+    grown = known.get(f"reamed.oversize@{tube}") or known["reamed.oversize"]
     rng = np.random.default_rng(len(rows))
-    n = max(np.size(q.magnitude) for q in values.values())
+    n = max(np.size(q.magnitude) for q in values.values.values())
     fresh = grown.quantile(rng.random((len(rows), n)))
     return _column(rows, "diameter_mm") + Q(fresh, grown.unit).m_as("mm")
 
@@ -150,7 +165,7 @@ def _mass_lost(study, which, rows, values):
     """Mass of the metal that one member loses to this abrasive, bowing for the minutes given."""
     tube = next(t for t in study.tubes if t.name == which[0])
     step = next(s for s in study.steps(tube) if s.abrasive == which[1])
-    rate = removal_rate(Means(study.workshop, values, tube.name), step)
+    rate = removal_rate(Means(study.workshop, values.values, tube.name), step)
     return (rate * Q(_column(rows, "minutes"),
                      "min") * np.pi * tube.bore * tube.length * values["alloy.density"]).m_as("g")
 

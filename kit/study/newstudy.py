@@ -5,12 +5,10 @@ import io
 import json
 import os
 import re
-import shutil
-import tempfile
 from pathlib import Path
 
 from kit import study
-from kit.base import tables
+from kit.base import files, tables
 from kit.base.files import slug
 from kit.base.units import Q
 from kit.study import bench
@@ -129,33 +127,35 @@ def new(folder, **answers):
     said = {name: answer(name, answers.get(name)) for name, *_ in QUESTIONS}
     if not said["lengths"] and not said["barrel"]:
         raise StudyError("no sleeve and no barrel: there is nothing to make; give lengths, or the bore of a barrel")
-    home = folder if folder.exists() else folder.parent
+    home = folder if folder.exists() else folder.parent   # one that stands, empty, may be where somebody is working
     with contextlib.ExitStack() as undo:   # whatever goes wrong, nothing is left behind
         for parent in reversed([p for p in (home, *home.parents) if not p.exists()]):
             parent.mkdir()
             undo.callback(parent.rmdir)
-        draft = Path(tempfile.mkdtemp(dir=home, prefix=".new-study-"))
-        undo.callback(shutil.rmtree, draft, ignore_errors=True)
-        _write(draft, said)
-        faults = study.faults(draft)
-        if faults:
-            told = "; ".join(fault.replace(f"{draft}{os.sep}", "") for fault in faults)
-            raise StudyError(f"these answers do not make a study: {told}")
-        if home == folder:
-            for file in sorted(draft.iterdir()):   # study.toml comes last
-                undo.callback((folder / file.name).unlink, missing_ok=True)
-                os.rename(file, folder / file.name)
-            draft.rmdir()
-        else:
-            os.chmod(draft, 0o755)
-            os.rename(draft, folder)
+        with files.drafting(home) as hidden:
+            draft = hidden / "study"
+            draft.mkdir()
+            _write(draft, said)
+            faults = study.faults(draft)
+            if faults:
+                told = "; ".join(fault.replace(f"{draft}{os.sep}", "") for fault in faults)
+                raise StudyError(f"these answers do not make a study: {told}")
+            if home == folder:
+                for file in sorted(draft.iterdir()):   # study.toml comes last
+                    undo.callback((folder / file.name).unlink, missing_ok=True)
+                    os.rename(file, folder / file.name)
+            else:
+                os.chmod(draft, 0o755)
+                os.rename(draft, folder)
         undo.pop_all()
     return folder
 
 
 def refuse_filled(folder):
-    """Raises FileExistsError for a folder that holds something, or a file of that name."""
+    """Raises FileExistsError for a folder that holds something, or a file of that name. What a dead process has left
+    half-written in it does not count, and is cleared away."""
     folder = Path(folder)
+    files.clear(folder)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise FileExistsError(f"{folder} is there already and holds something; give another name")
 

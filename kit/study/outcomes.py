@@ -35,7 +35,7 @@ def outcomes(plan, values, criteria=None):
         try:
             outcome = function(about)
         except (TypeError, ValueError) as error:   # the estimate says what is wrong; here is where
-            raise StudyError(f"'{name}' of {place!r}: {error}") from error
+            raise StudyError(f"'{name}' of {place!r}: {error}{_own_rows(plan, about.used)}") from error
         if outcome is not None:
             found.append((place, name, outcome, frozenset(about.used)))
 
@@ -52,6 +52,14 @@ def outcomes(plan, values, criteria=None):
     if not found:
         raise StudyError(f"{plan.folder / 'study.toml'}: no tube has a step that these criteria look at")
     return found, wanted
+
+
+def _own_rows(plan, used):
+    """Where the study's own rows stand that went into an estimate which could not be made; "" where none did."""
+    own = sorted({key.partition("@")[0] for key in used} & set(plan.rows))
+    if not own:
+        return ""
+    return "; into it go the study's own rows " + ", ".join(f"{key} ({plan.row_place(key)})" for key in own)
 
 
 # --- one of them, looked into

@@ -48,7 +48,8 @@ def own_lathe(study, **readings):
                                                 "centre torque", found["centre_torque"], "N*m")
     if "stall_torque" in found:
         middles = {k: a.middle for k, a in study.assumptions.items()}
-        drag = found["centre_torque"].mean() if "centre_torque" in found else means.centre_torque(middles).m_as("N*m")
+        of_study = means.centre_torque(means.Means(None, middles, study.tubes[0].name)).m_as("N*m")
+        drag = found["centre_torque"].mean() if "centre_torque" in found else of_study
         rows["drive.pull_one_minute"] = _next_reading("drive.pull_one_minute", (found["stall_torque"] + drag) / half,
                                                       "N",
                                                       "stall torque", found["stall_torque"], "N*m")

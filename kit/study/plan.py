@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from kit.base import evidence, tables, words
+from kit.base import evidence, references, tables, words
 from kit.base.units import Q, magnitude
 from kit.operations import chain, means
 from kit.operations.part import Tube, Workshop
@@ -124,16 +124,17 @@ class Plan(Written):
         """The study's own row, where there is one to stand instead of, in a unit that fits."""
         known, row = self.reference_rows, self.rows[key]
         if key not in known:
-            raise StudyError(f"{self._row_place(key)}: {key!r} is no assumption of this study; "
+            raise StudyError(f"{self.row_place(key)}: {key!r} is no assumption of this study; "
                              f"{tables.nearest(key, known)}")
         try:
             magnitude(Q(1, row.unit), known[key].unit, key)
         except TypeError as error:
-            raise StudyError(f"{self._row_place(key)}: {error}") from None
+            raise StudyError(f"{self.row_place(key)}: {error}") from None
         row = replace(row, label=row.label or known[key].label)
         return replace(row, drawn=known[key].drawn) if key in self.drawn_as_reference else row
 
-    def _row_place(self, key):
+    def row_place(self, key):
+        """File and line of one of the study's own rows."""
         path = self.folder / "assumptions.csv"
         written = {row["key"]: row["line"] for row in studyfile.written_rows(self.folder)} if path.exists() else {}
         return f"{path}, line {written[key]}" if key in written else str(path)
@@ -185,6 +186,31 @@ class Plan(Written):
                                            "grade": a.grade,
                                            "source": a.source, "drawn": a.drawn, "note": a.note}
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
+
+    def register_for_reading(self, keys=None):
+        """The register in words: each assumption by its label, its median with 5 % to 95 % and the unit, grade and
+        source.
+
+        keys: which assumptions, in that order; all where None. A source of sources.bib is told by author and year.
+        Raises StudyError for a key that the study does not have, tables.TableError for a source that is nowhere.
+        """
+        import pandas as pd
+        register = self.register
+        keys = list(register.index if keys is None else keys)
+        for key in keys:
+            if key not in register.index:
+                raise StudyError(f"{key!r} is no assumption of this study; {tables.nearest(key, self.keys)}")
+        rows = register.loc[keys]
+        bibs = [path for path in (tables.REFERENCE / "sources.bib", self.folder / "sources.bib") if path.exists()]
+        cited = references.citations(rows["source"], *bibs)
+        kits = "assumption of the kit's tables"
+        return pd.DataFrame({
+            "assumption": [self.labels[key] for key in keys],
+            "median (5 % to 95 %)": [words.ranged(row.low_5, row.median, row.high_95, row.unit)
+                                     for row in rows.itertuples()],
+            "grade": rows["grade"].to_list(),
+            "source": [kits if source == "assumption" and key not in self.rows else cited[source]
+                       for key, source in rows["source"].items()]}).set_index("assumption")
 
     def draws(self, n, seed):
         """Joint draws of all assumptions: {key: Quantity}."""

@@ -25,7 +25,9 @@ class StudyError(ValueError):
 
 # --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type
 # ---------------------------------------
-TOP = {"title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str, "part": dict, "use": dict,
+FORMAT = 1   # of a study.toml; a study without the key is of the first
+TOP = {"format": range(1, 1000), "title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str,
+       "part": dict, "use": dict,
        "workshop": dict, "tools": dict,
        "routes": dict, "correlations": list, "record": dict}
 PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0",
@@ -104,7 +106,13 @@ def read(folder, faults=None):
         return here.fault(str(error))
     except tomllib.TOMLDecodeError as error:
         return here.fault(f"{path}: not readable as TOML: {error}; put text in double quotes")
+    except RecursionError:
+        return here.fault(f"{path}: lists within lists go deeper than anybody can follow; a study needs two levels")
     raw = checked(raw, TOP, here, "", required=("title", "claim", "part", "workshop", "routes"))
+    if raw.get("format", 1) > FORMAT:
+        here.fault(f"{here.at('format', '')}: format {raw['format']} is of a later kit than this, which reads up to "
+                   f"{FORMAT}; "
+                   "install a newer one")
     part = _part(raw.get("part", {}), here)
     tools = {}
     for name, entry in raw.get("tools", {}).items():
@@ -153,11 +161,10 @@ class Reading:
 
     def at(self, key, name):
         """File and line of a key of the table that complaints call `name`: 'workshop', or 'routes.sleeve, step 5'; of
-        the table's heading
-        where the key is not there."""
+        the table's heading where the key is not there."""
         table, _, number = name.partition(", ")
-        wanted, here, begun, place = (table, int(number.split()[1]) if number else 1), ("",
-                                                                                        1), Counter(), str(self.path)
+        wanted, here = (table, int(number.split()[1]) if number else 1), ("", 1)
+        begun, place = Counter(), str(self.path)
         for line, words in enumerate(self.text.split("\n"), 1):
             if heading := HEADING.match(words):
                 table = re.sub("[\"']", "", heading[1]).strip()
@@ -202,7 +209,7 @@ def value_of(value, rule, key):
     type."""
     if isinstance(rule, type):
         if rule is float and type(value) is int:
-            value = float(value)
+            value = float(value) if abs(value) < 1e300 else np.inf
         if not isinstance(value, rule):
             raise StudyError(f"{key}: expected {KINDS[rule]}, got {reprlib.repr(value)}")
         return value
@@ -257,6 +264,11 @@ def _route(steps, tools, here, name):
         if missing:
             here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs "
                        f"{sorted(missing)[0]!r}; add it there")
+        if "stock_on_diameter" in step:   # digests of a plan know it by its first name
+            if "stock" in step:
+                here.fault(f"{here.at('stock', place)}, [{place}]: 'stock' and 'stock_on_diameter' are one thing; keep "
+                           f"one")
+            step["stock"] = step.pop("stock_on_diameter")
         step["name"] = step.get("tool") or step.get("abrasive") or step.get("operation", "")
         if kind and kind.has_tool:
             if "tool" in step and step["tool"] not in tools:
@@ -269,8 +281,9 @@ def _route(steps, tools, here, name):
     takers = [n for n, step in enumerate(route, 1) if step.get("operation") == "lap" and "stock" not in step]
     if len(takers) > 1:
         here.fault(f"{here.at('operation', f'routes.{name}, step {takers[-1]}')}, [routes.{name}]: steps "
-                   f"{' and '.join(map(str, takers))} lap without a 'stock': one of them takes what is left, "
-                   "give the others theirs, on diameter")
+                   f"{' and '.join(map(str, takers))} lap without a 'stock_on_diameter': one of them takes what is "
+                   f"left, "
+                   "give the others theirs")
     return route
 
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from kit.base import evidence, words
 from kit.base.tables import nearest
+from kit.estimates.uncertainty import ranks
 from kit.study.outcomes import FORMER
 from kit.study.trace import trace
 
@@ -148,15 +149,15 @@ class Verdict:
         Squared rank correlation on at most 4096 draws: a first look, which misses what acts only together with others.
         """
         keep = slice(0, min(self.sample, 4096))
-        margin = _ranks(line.margin[keep])
-        shares = {key: _correlation(margin, self._ranked(key, keep)) ** 2 for key in line.used
+        margin = ranks(line.margin[keep])
+        shares = {key: float(margin @ self._ranked(key, keep)) ** 2 for key in line.used
                   if np.ndim(self.draws[key].magnitude)}
         return dict(sorted(shares.items(), key=lambda item: -item[1]))
 
     def _ranked(self, key, keep):
         cache = self.__dict__.setdefault("_rank_cache", {})
         if key not in cache:
-            cache[key] = _ranks(self.draws[key].magnitude[keep])
+            cache[key] = ranks(self.draws[key].magnitude[keep])
         return cache[key]
 
     def weakest(self, line):
@@ -249,6 +250,14 @@ class Verdict:
         tubes = {tube.name: tube.said for tube in self.study.tubes}
         return f"the {tubes.get(line.tube, line.tube)}" + (f" ({line.where})" if line.where else "")
 
+    def moved_by(self, line, most=3):
+        """What moves a line's margin most, each with its share of the variance (see `influence`): 'pinch of finger and
+        thumb 86 %, ...'; 'next to nothing' where no share reaches a hundredth."""
+        own = f"@{line.tube}"   # the line says of which tube it is
+        shares = [(self.study.labels[key.removesuffix(own)], share) for key, share in self.influence(line).items()]
+        told = [f"{label} {words.percent(share)}" for label, share in shares[:most] if share >= 0.01]
+        return ", ".join(told) or "next to nothing"
+
     @property
     def drawn(self):
         """What its numbers carry with them: '16 384 draws, seed 1'."""
@@ -287,15 +296,3 @@ class Verdict:
 
     def __str__(self):
         return self.words
-
-
-def _ranks(values):
-    order = np.empty(len(values))
-    order[np.argsort(values)] = np.arange(len(values))
-    return order
-
-
-def _correlation(a, b):
-    a, b = a - a.mean(), b - b.mean()
-    scale = np.sqrt((a @ a) * (b @ b))
-    return float(a @ b / scale) if scale > 0 else 0.0

@@ -2,6 +2,7 @@
 each."""
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from kit import lapping
@@ -70,7 +71,12 @@ def test_each_mineral_of_mohs_scratches_the_one_before(soft, hard):
     ("zinc", 2.12, 5.48, 78.6), ("lead", 2.01, 3.48, 62.1), ("tin", 1.48, 5.25, 82.5),
     ("aluminium", 1.44, 5.23, 82.7), ("cadmium", 1.13, 5.01, 84.7)])
 def test_reflecting_power_of_metals(metal, n, k, printed):
-    assert lapping.reflectance(refractive_index=n, extinction=k).m_as("percent") == pytest.approx(printed, abs=0.1)
+    """Printed to 0.1, so to 0.05, and to what n and n kappa leave open, which are rounded to three figures themselves
+    (0.03 to 0.12): without that, nickel, steel, zinc, lead and tin would miss by 0.01 to 0.03."""
+    half = 0.0005 if n < 1 else 0.005
+    low, high = np.sort([lapping.reflectance(refractive_index=n + a, extinction=k + b).m_as("percent")
+                         for a in (-half, half) for b in (-0.005, 0.005)])[[0, -1]]
+    assert low - 0.05 <= printed <= high + 0.05 and high - low < 0.25
 
 
 def test_glass_throws_back_a_twenty_fifth():

@@ -2,6 +2,7 @@
 import fluids
 import numpy as np
 import pytest
+from transcribed import water_by_iapws
 
 from kit import pistons
 from kit.units import OutOfRange, Q
@@ -130,29 +131,7 @@ def test_bracket_that_jams():
 
 # Viscosities
 
-# IAPWS R12-08, Release on the IAPWS Formulation 2008 for the Viscosity of Ordinary Water Substance; also M. L. Huber
-# and others, Journal of Physical and Chemical Reference Data 38 (2009) 101: equations 11 and 12, tables 2 and 3.
-DILUTE = (1.67752, 2.20462, 0.6366564, -0.241605)
-DENSE = {(0, 0): 5.20094e-1, (1, 0): 8.50895e-2, (2, 0): -1.08374, (3, 0): -2.89555e-1, (0, 1): 2.22531e-1,
-         (1, 1): 9.99115e-1, (2, 1): 1.88797, (3, 1): 1.26613, (5, 1): 1.20573e-1, (0, 2): -2.81378e-1,
-         (1, 2): -9.06851e-1, (2, 2): -7.72479e-1, (3, 2): -4.89837e-1, (4, 2): -2.57040e-1, (0, 3): 1.61913e-1,
-         (1, 3): 2.57399e-1, (0, 4): -3.25372e-2, (3, 4): 6.98452e-2, (4, 5): 8.72102e-3, (3, 6): -4.35673e-3,
-         (5, 6): -5.93264e-4}
-
-
-def water_by_iapws(kelvin, density):
-    t, d = kelvin / 647.096, density / 322
-    dilute = 100 * t**0.5 / sum(h / t**i for i, h in enumerate(DILUTE))
-    return dilute * np.exp(d * sum(h * (1 / t - 1)**i * (d - 1)**j for (i, j), h in DENSE.items()))   # uPa s
-
-
-@pytest.mark.parametrize("kelvin, density, printed", [(298.15, 998, 889.735100), (298.15, 1200, 1437.649467),
-                                                      (373.15, 1000, 307.883622)])
-def test_the_formulation_is_copied_rightly(kelvin, density, printed):
-    """The release's own table 4, for whoever programs it (from memory)."""
-    assert water_by_iapws(kelvin=kelvin, density=density) == pytest.approx(printed, rel=1e-8)
-
-
+# IAPWS R12-08, Release on the IAPWS Formulation 2008 for the Viscosity of Ordinary Water Substance, as transcribed.
 # Densities of water at 1 atm: from memory, believed to be in the IAPWS Formulation 1995.
 @pytest.mark.parametrize("celsius, density", [(10, 999.70), (15, 999.10), (20, 998.21), (25, 997.05), (40, 992.22)])
 def test_water_against_the_international_formulation(celsius, density):

@@ -110,19 +110,12 @@ def test_a_worked_journal():
 
 # Oil
 
-@pytest.mark.parametrize("temperature, printed, print_", [(20, 84.0, 0.05), (40, 36.3, 0.05), (70, 12.4, 0.05)])
-def test_viscosity_of_olive_oil(temperature, printed, print_):
-    # Value from memory, believed to be in CRC Handbook of Chemistry and Physics, viscosity of oils; the estimate is a
-    # fit to these and one more, and within 1 % of each.
-    found = sleeves.olive_oil_viscosity(temperature=Q(temperature, "degC"))
-    assert found.m_as("mPa*s") == pytest.approx(printed, rel=0.01, abs=print_)
-
-
-def test_viscosity_of_cold_olive_oil():
-    # Value from memory, believed to be in CRC Handbook of Chemistry and Physics: 138 cP at 10 degC
-    with pytest.warns(OutOfRange, match="clouds"):
-        found = sleeves.olive_oil_viscosity(temperature="10 degC")
-    assert found.m_as("cP") == pytest.approx(138, rel=0.01)
+def test_viscosity_of_olive_oil_among_other_oils():
+    # L. M. Diamante and T. Lan, Absolute viscosities of vegetable oils at different temperatures and shear rate range of
+    # 64.5 to 4835 1/s, Journal of Food Processing (2014) 234583, abstract: at 38 degC from 0.0296 Pa s (walnut) to
+    # 0.0398 Pa s (rice bran); that olive was among the oils measured is from memory
+    found = sleeves.olive_oil_viscosity(temperature="38 degC").m_as("Pa*s")
+    assert 0.0296 - 0.00005 < found < 0.0398 + 0.00005
 
 
 # Friction of metals

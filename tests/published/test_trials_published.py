@@ -144,19 +144,6 @@ def readings(n, mean, spread):
     return mean + spread * steps / steps.std(ddof=1)
 
 
-# Guide to the Expression of Uncertainty in Measurement, JCGM 100:2008, table E.1, in percent: 13 at n = 30 is told
-# again in G.1.2; the others are values from memory, believed to be in the table.
-@pytest.mark.parametrize("n, percent", [(2, 76), (3, 52), (4, 42), (5, 36), (10, 24), (20, 16), (30, 13), (50, 10)])
-def test_how_well_a_spread_is_known(n, percent):
-    assert 100 * trials.spread_uncertainty(n=n) == pytest.approx(percent, abs=0.5)
-
-
-# Values from memory, believed to be in D. C. Montgomery, Introduction to Statistical Quality Control, factors c4.
-@pytest.mark.parametrize("n, c4", [(2, 0.7979), (3, 0.8862), (4, 0.9213), (5, 0.9400), (10, 0.9727)])
-def test_control_chart_factor(n, c4):
-    assert 1 / np.sqrt(1 + trials.spread_uncertainty(n=n)**2) == pytest.approx(c4, abs=0.00005)
-
-
 # BOOST, "Confidence intervals on the standard deviation": 95 % limits for a sample standard deviation of 1.
 @pytest.mark.parametrize("n, low, high", [
     (2, 0.4461, 31.9102), (3, 0.5207, 6.2847), (4, 0.5665, 3.7285), (5, 0.5991, 2.8736), (10, 0.6878, 1.8256),

@@ -16,6 +16,7 @@ from SALib.analyze import morris as analyze_morris
 from SALib.analyze import sobol as analyze_sobol
 from SALib.sample import sobol as sample_sobol
 from scipy import stats
+from transcribed import ERRORS, KEYS, MEANS, R
 from uncertainties import umath
 
 from kit import evidence, uncertainty
@@ -106,13 +107,8 @@ def test_coverage_factors(level, factor):
     assert row["gum_low"] == pytest.approx(-factor, abs=0.005)
 
 
-# --- GUM H.2, resistance and reactance, correlated inputs ------------------------------------------------------------
+# --- GUM H.2, resistance and reactance, correlated inputs (its readings in transcribed.py) ------------------------------------------------------------
 
-SETS = np.array([[5.007, 4.994, 5.005, 4.990, 4.999],             # potential / V
-                 [19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3],   # current / A
-                 [1.0456, 1.0438, 1.0468, 1.0428, 1.0433]])       # phase / rad
-KEYS = ("potential", "current", "phase")
-MEANS, ERRORS, R = SETS.mean(axis=1), SETS.std(axis=1, ddof=1) / np.sqrt(5), np.corrcoef(SETS)
 CIRCUIT = [normal(key, mean, u, unit) for key, mean, u, unit in zip(KEYS, MEANS, ERRORS, ("V", "A", "rad"))]
 LINKS = {(KEYS[i], KEYS[j]): R[i, j] for i, j in ((0, 1), (0, 2), (1, 2))}
 IMPEDANCE = {"resistance": (127.732, 0.071), "reactance": (219.847, 0.295), "impedance": (254.260, 0.236)}
@@ -122,15 +118,6 @@ def circuit(v):
     impedance = v["potential"] / v["current"]
     return {"resistance": impedance * np.cos(v["phase"]), "reactance": impedance * np.sin(v["phase"]),
             "impedance": impedance}
-
-
-def test_circuit_inputs():
-    # GUM table H.2, from memory: means 4.9990 V, 19.6610 mA, 1.044 46 rad; u 0.0032 V, 0.0095 mA, 0.000 75 rad;
-    # r(V, I) -0.36, r(V, phase) 0.86, r(I, phase) -0.65. They show that the sets above are copied right
-    printed = np.array([5e-5, 5e-8, 5e-6])
-    assert np.all(np.abs(MEANS - [4.9990, 19.6610e-3, 1.04446]) < printed)
-    assert np.all(np.abs(ERRORS - [0.0032, 0.0095e-3, 0.00075]) < printed)
-    np.testing.assert_allclose([R[0, 1], R[0, 2], R[1, 2]], [-0.36, 0.86, -0.65], rtol=0, atol=0.005)
 
 
 @pytest.mark.parametrize("column", ["u", "gum_u"])

@@ -23,35 +23,6 @@ def test_fits_worked_out_from_the_tables(code, hole, shaft, play):
     assert (found.clearance_min.m_as("um"), found.clearance_max.m_as("um")) == pytest.approx(play, abs=0.5)
 
 
-# Cells that the standard sets by hand, away from its formula, or where its rule leaves room (IT2 to IT4 up to 3 mm, p
-# and s), by upper end of the step in mm: values in um.
-TOLERANCES_BY_HAND = {
-    "IT01": {6: 0.4, 18: 0.5, 30: 0.6, 120: 1}, "IT0": {18: 0.8, 30: 1, 80: 1.2, 120: 1.5},
-    "IT1": {6: 1, 18: 1.2, 30: 1.5, 50: 1.5, 80: 2, 120: 2.5}, "IT2": {3: 1.2}, "IT3": {3: 2}, "IT4": {3: 3},
-    "IT6": {3: 6, 6: 8}, "IT7": {3: 10, 10: 15, 18: 18}, "IT9": {3: 25, 6: 30},
-    "IT10": {3: 40, 6: 48, 10: 58, 18: 70}, "IT11": {3: 60, 6: 75, 50: 160, 80: 190}}
-DEVIATIONS_BY_HAND = {
-    "c": {3: -60, 6: -70, 10: -80, 14: -95, 18: -95, 24: -110, 30: -110, 40: -120, 50: -130, 65: -140, 80: -150,
-          100: -170, 120: -180},
-    "d": {10: -40, 24: -65, 30: -65, 65: -100, 80: -100}, "e": {40: -50, 50: -50}, "f": {3: -6}, "g": {3: -2},
-    "k": {3: 0}, "m": {3: 2}, "n": {3: 4, 100: 23, 120: 23},
-    "p": {3: 6, 6: 12, 10: 15, 18: 18, 30: 22, 50: 26, 80: 32, 120: 37}, "r": {3: 10, 14: 23, 18: 23, 40: 34, 50: 34},
-    "s": {3: 14, 6: 19, 10: 23, 18: 28, 30: 35, 40: 43, 50: 43}, "t": {30: 41, 40: 48, 50: 54},
-    "u": {3: 18, 6: 23, 10: 28, 14: 33, 18: 33, 24: 41, 120: 144}}
-
-
-@pytest.mark.parametrize("grade", TOLERANCES_BY_HAND)
-def test_tolerances_set_by_hand(grade):
-    for top, value in TOLERANCES_BY_HAND[grade].items():
-        assert fits.tolerance(size=Q(top, "mm"), grade=grade).m_as("um") == value
-
-
-@pytest.mark.parametrize("letter", DEVIATIONS_BY_HAND)
-def test_deviations_set_by_hand(letter):
-    for top, value in DEVIATIONS_BY_HAND[letter].items():
-        assert fits.deviation(size=Q(top, "mm"), letter=letter, grade="IT7").m_as("um") == value
-
-
 @pytest.mark.parametrize(("letter", "values"), [
     ("K", {6: 3, 10: 5, 18: 6, 30: 6, 100: 10, 120: 10}),
     ("M", {6: 0, 10: 0, 18: 0, 30: 0, 50: 0, 65: 0, 80: 0, 100: 0, 120: 0}),

@@ -3,7 +3,7 @@ import numpy as np
 import pytest
 
 from kit import sleeves
-from kit.units import Q
+from kit.units import OutOfRange, Q
 
 SLEEVE = {"viscosity": "84 mPa*s", "radius": "4 mm", "length": "6 mm", "radial_clearance": "50 um"}
 
@@ -99,3 +99,18 @@ def test_rates_at_which_an_oiled_sleeve_leaves_the_metal():
     rate = sleeves.crossover_rate(ratio=[1, 3], load="0.5 N", viscosity="84 mPa*s", radius="4 mm", length="30 mm",
                                   radial_clearance="20 um", roughness_a="0.5 um", roughness_b="0.5 um")
     assert rate.m_as("rpm") == pytest.approx([0.1994, 0.5554], rel=0.001)
+
+
+@pytest.mark.parametrize("temperature, printed, print_", [(20, 84.0, 0.05), (40, 36.3, 0.05), (70, 12.4, 0.05)])
+def test_fit_of_olive_oil(temperature, printed, print_):
+    # The values that the estimate was fitted to, from memory, believed to be in CRC Handbook of Chemistry and Physics,
+    # viscosity of oils: that it comes within 1 % of them says how good the fit is, not that they are right.
+    found = sleeves.olive_oil_viscosity(temperature=Q(temperature, "degC"))
+    assert found.m_as("mPa*s") == pytest.approx(printed, rel=0.01, abs=print_)
+
+
+def test_fit_of_cold_olive_oil():
+    # The fourth of them: 138 cP at 10 degC
+    with pytest.warns(OutOfRange, match="clouds"):
+        found = sleeves.olive_oil_viscosity(temperature="10 degC")
+    assert found.m_as("cP") == pytest.approx(138, rel=0.01)
