@@ -1,6 +1,6 @@
 """Which assumption carries a result: one at a time, screened, or by its share of the variance.
 
-What may serve as a model is told in kit.model.
+What may serve as a model is described in kit.model.
 """
 import numpy as np
 

@@ -106,7 +106,8 @@ def stock_plan_card(study=None, live_lathe=True):
                   f"outside {words.planned(tube.outside)}, length {words.planned(tube.length)}; clearance wanted "
                   f"{words.planned(tube.clearance.to('um'))} on diameter.", 13, after=2),
         ruled(("step", "operation", "tool or grain", "before / mm", "after / mm", "stock on diameter / mm",
-               "feed a turn / mm", "drive", "how"), rows, (14, 26, 50, 27, 27, 33, 25, 32, 39), size=12, head_size=11), gap(3),
+               "feed a turn / mm", "drive", "how"), rows, (14, 26, 50, 27, 27, 33, 25, 32, 39), size=12, head_size=11),
+        gap(3),
         paragraph(f"Pulley {words.planned(shop.pulley)} to the cord's middle, the cord "
                   f"{words.exact(shop.wrap.m_as('turn'))} times round it. Stock on diameter: twice what the edge takes "
                   "from one side. A pass takes length / feed turns" +
