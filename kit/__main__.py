@@ -3,10 +3,13 @@
 Exit status: 0 when done, whatever the verdict; 2 where something given cannot be used, which is told in plain words.
 """
 import argparse
+import codecs
 import dataclasses
 import datetime
 import os
+import re
 import sys
+import unicodedata
 from pathlib import Path
 
 
@@ -162,20 +165,22 @@ def _misfits(log, loaded):
 def assess(given):
     """Print the verdict of a study as a table, and in words."""
     from kit import study
-    from kit.publish import claims, writeup
+    from kit.base import words
+    from kit.publish import claims
+    from kit.publish.worked_out import cited_trace
     loaded, log = study.load(given.folder), _log(given.folder)
     verdict = loaded.assess(given.draws, given.seed)
     from tabulate import tabulate
     print(f"{loaded.title}{' (invented)' if loaded.invented else ''}\n")
-    table = writeup.verdict_in_print(verdict.table).rename(columns={"margin": "margin (5 % to 95 %)"})
-    print(tabulate(table, headers="keys", showindex=False, disable_numparse=True))
+    print(tabulate(verdict.for_reading(), headers="keys", showindex=False, disable_numparse=True))
     print(f"\n{verdict.words}\n{claims.strength(verdict, log).words}")
     if log and log.faults:
-        print(f"warning: {len(log.faults)} of the rows in {log.path} cannot be used; python -m kit check says why")
-    for words in verdict.warnings:
-        print(f"warning: {words}")
+        print(f"warning: {words.counted(len(log.faults), 'row')} of {log.path} cannot be used; python -m kit check "
+              "says why")
+    for warning in verdict.warnings:
+        print(f"warning: {warning}")
     if given.trace:
-        print(f"\n{verdict.trace(given.trace)}")
+        print(f"\n{cited_trace(verdict.trace(given.trace), loaded)}")
 
 
 def _assess_flags(parser):
@@ -208,11 +213,13 @@ def _register_flags(parser):
 def writeup(given):
     """Write figures, tables, text, report and archive of a study into a new folder of DIR, whole or not at all."""
     from kit import study
+    from kit.base import words
     from kit.publish.writeup import WIDTHS, bundle
     formats = ("pdf", "svg", "png", *(["tiff"] if given.tiff else []))
     made = bundle(study.load(given.folder), given.out, given.draws, given.seed, tuple(given.width or WIDTHS), formats,
                   given.date)
-    print(f"{made}: {sum(p.is_file() for p in made.rglob('*'))} files; start with README.txt or report.html")
+    files = words.counted(sum(p.is_file() for p in made.rglob("*")), "file")
+    print(f"{made}: {files}; start with README.txt or report.html")
 
 
 def _writeup_flags(parser):
@@ -264,7 +271,28 @@ def _quoted(path):
     return shlex.quote(str(path))
 
 
+# --- terminals that lack a sign ---------------------------------------------------------------------------------------
+
+PLAINER = {"\u202f": " ", "µ": "u", "·": "*", "∞": "inf", "−": "-", "×": "x", "°": "deg ", "₀": "0", "…": "...",
+           "≥": ">=", "≤": "<="}
+
+
+def in_plain_signs(fault):
+    """Codec error handler: what a terminal cannot show, in signs that every one has; (text, where to go on)."""
+    from kit.base.words import LOWERED, UP
+    missing = fault.object[fault.start:fault.end]
+    missing = re.sub(f"[{UP}]+", lambda found: "^" + found[0].translate(LOWERED), missing)
+    return "".join(PLAINER.get(sign) or _bare(sign) for sign in missing), fault.end
+
+
+def _bare(sign):
+    """A letter without its accent; a question mark for what has no plainer sign."""
+    return unicodedata.normalize("NFKD", sign).encode("ascii", "ignore").decode() or "?"
+
+
+codecs.register_error("kit.plain_signs", in_plain_signs)
+
 if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):
-        stream.reconfigure(errors="replace")   # a terminal that has no µ shows a question mark
+        stream.reconfigure(errors="kit.plain_signs")
     sys.exit(main())

@@ -16,13 +16,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from kit import bench, claims, evidence, study, tables
+from kit import bench, claims, evidence, study, tables, words
 from kit.claims import RUNGS
+from kit.strength import RESTS_ON
 from kit.verdict import Line, Verdict, counted
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
 OPERATIONS = ("drill", "ream", "turn", "file", "lap")   # of the demo's sleeves
+DONE = ("drilling", "reaming", "turning", "filing", "lapping")
+KC11 = "specific cutting force of cast tin bronze"
 PAST, BY_TRIAL, ELSE = ("find", "trace", "text", "image"), ("living-craft", "own-trial", "modern-substitute"), ("handbook", "model-only", "conjecture")
 
 
@@ -89,12 +92,13 @@ def test_not_shown_is_where_even_the_best_draws_fall_short(demo):
     for best, rung in ((0.99, "not shown"), (1.0, "possible"), (1.01, "possible")):
         assert claims.strength(verdict(demo, STRONG, cut=[0.5] * 80 + [best] * 20), tried(8, 8)).rung == rung
     assert claims.strength(verdict(demo, STRONG, cut=[0.5] * 96 + [5.0] * 4), tried(8, 8)).rung == "not shown"
-    assert "margin 0.50 even at its 95 % point" in claims.strength(verdict(demo, STRONG, cut=[0.5] * 100), tried(8, 8)).words
+    assert "'cut' has a margin of no more than 0.50 even at its 95 % point" in claims.strength(verdict(demo, STRONG, cut=[0.5] * 100), tried(8, 8)).words
 
 
 def test_the_weakest_step_decides_and_is_named(demo):
     strength = claims.strength(verdict(demo, STRONG, strong=MET, weak=reached(0.7), weaker=reached(0.5)), tried(8, 8))
-    assert strength.rung == "possible" and strength.words == "Strength of the claim: possible. What holds it there: weaker: met in 50 % of draws."
+    assert strength.rung == "possible" and strength.words == ("Strength of the claim: possible. "
+                                                              "It can go no higher because 'weaker' is met with a chance of 0.50.")
     assert list(strength.table["rung"]) == sorted((row[2] for row in strength.steps), key=RUNGS.index)
     assert list(strength.table.columns) == ["step", "looked_at", "rung", "why"] and strength.table.iloc[0]["step"] == "weaker"
 
@@ -115,20 +119,22 @@ def test_the_evidence_of_an_operation_decides_its_rung(demo, grade):
     others = log(*(r for r in tries.rows if r["operation"] != "drill" or r["outcome"] == "fail"))   # the drill tried, without success
     strength = claims.strength(verdict(demo, record), others)
     assert strength.rung == wanted and [row[2] for row in strength.steps if row[0] == "drill"] == [wanted]
-    assert grade in [row[3] for row in strength.steps if row[0] == "drill"][0]
+    [why] = [row[3] for row in strength.steps if row[0] == "drill"]
+    assert why == f"rests on {RESTS_ON[grade]}" + ("" if wanted == "probable" else " alone")
+    assert set(RESTS_ON) == set(evidence.GRADES) and len(set(RESTS_ON.values())) == len(RESTS_ON)
 
 
 def test_an_operation_of_which_nothing_is_known_is_possible_at_most(demo):
     strength = claims.strength(verdict(demo, STRONG | {"support": support("ream", "turn", "file", "lap")}), tried(8, 8, operations=("ream", "turn", "file", "lap")))
-    assert strength.rung == "possible" and "drill: nothing on record that it was done, then or now" in strength.words
+    assert strength.rung == "possible" and "drilling is on record neither of the period nor of today" in strength.words
 
 
 @pytest.mark.parametrize("rows, why, rung", [
-    ((row(1),), "best support is own-trial", "plausible"),
-    ((row(1, substitute="yes"),), "best support is modern-substitute", "plausible"),
-    ((row(1, substitute="yes"), row(2)), "best support is own-trial", "plausible"),
-    ((row(1, outcome="fail"),), "nothing on record", "possible"), ((row(1, outcome="partial"),), "nothing on record", "possible"),
-    ((row(1, counted="no"),), "nothing on record", "possible"), ((row(1, operation="ream"),), "nothing on record", "possible")])
+    ((row(1),), "rests on the author's own trials alone", "plausible"),
+    ((row(1, substitute="yes"),), "rests on trials with modern substitutes alone", "plausible"),
+    ((row(1, substitute="yes"), row(2)), "rests on the author's own trials alone", "plausible"),
+    ((row(1, outcome="fail"),), "is on record neither", "possible"), ((row(1, outcome="partial"),), "is on record neither", "possible"),
+    ((row(1, counted="no"),), "is on record neither", "possible"), ((row(1, operation="ream"),), "is on record neither", "possible")])
 def test_own_trials_support_an_operation_where_they_succeed_and_count(demo, rows, why, rung):
     strength = claims.strength(verdict(demo, {"support": support("ream", "turn", "file", "lap")}), log(*rows))
     [drill] = [row for row in strength.steps if row[0] == "drill"]
@@ -152,7 +158,7 @@ def test_what_was_not_looked_at_is_not_shown(demo):
     """A verdict on some criteria alone says nothing of the claim as a whole."""
     part = demo.assess(draws=64, seed=1, criteria=("cord",))
     strength = claims.strength(part)
-    assert strength.rung == "not shown" and "this verdict did not look at it" in strength.words
+    assert strength.rung == "not shown" and "every other criterion was not looked at in this verdict" in strength.words
 
 
 # --- the trials ---------------------------------------------------------------------------------------------------------------------
@@ -164,7 +170,7 @@ def test_the_lower_bound_of_the_success_rate_is_held_against_the_level(demo, goo
     for level, rung in ((bound - 1e-6, "probable"), (bound + 1e-6, "plausible")):
         strength = claims.strength(verdict(demo, STRONG | {"success_level": float(level)}), tried(good, n))
         assert strength.rung == rung and strength.steps[-1][:3] == ("trials", "count", rung)
-        assert f"{good} of {n} trials good throughout" in strength.steps[-1][3]
+        assert f"{good} of {n} trials succeeded throughout" in strength.steps[-1][3]
 
 
 def test_no_trial_or_no_level_is_plausible_at_most(demo):
@@ -178,7 +184,7 @@ def test_no_trial_or_no_level_is_plausible_at_most(demo):
 def test_a_rate_of_part_of_the_route_is_plausible_at_most(demo):
     """Drilling well forty times makes no tube."""
     strength = claims.strength(verdict(demo, STRONG), tried(40, 40, operations=("drill", "ream", "turn")))
-    assert strength.rung == "plausible" and "no whole route: no counted trial of file, lap" in strength.words
+    assert strength.rung == "plausible" and "no whole route was tried: filing, lapping stands in no counted trial" in strength.words
     uncounted = log(*tried(40, 40, operations=("drill", "ream", "turn", "lap")).rows, row(41, "file", counted="no"))
     assert claims.untried(demo.only("hours"), uncounted) == ["file"]
 
@@ -257,28 +263,25 @@ def test_the_places_of_reference_rows_are_those_very_lines(copy):
     assert len(carried) > 5 and any("models.csv" in w.place for w in carried) and any("abrasives.csv" in w.place for w in carried)
     for w in carried:
         assert w.place.startswith("data/reference/")
-        key, cells = w.what.split(" is ")[0], line_at(w.place)
-        prefix, _, name = key.rpartition(".")
-        assert ("conjecture" if " is conjecture" in w.what else "assumption") in cells
-        assert (name.replace("_", " ") if prefix == "model" else f",{name},") in cells
-        if prefix.startswith("abrasive."):
-            assert prefix.removeprefix("abrasive.") in cells
+        label, kind = re.match(r"(.+) \((conjecture|an assumption without a source)\) carries ", w.what).groups()
+        [cells] = csv.reader([line_at(w.place)])
+        assert label in cells and kind.removeprefix("an ").split()[0] in cells
 
 
 def test_conjecture_that_carries_a_margin_is_gone_when_it_is_measured(copy):
-    [pinch] = having(weak(copy), "hand.pinch is conjecture and carries")
+    [pinch] = having(weak(copy), "pinch of finger and thumb (conjecture) carries")
     assert "measure it, or cite somebody who has, in assumptions.csv" == pinch.remedy
     share = int(re.search(r"carries (\d+) %", pinch.what)[1])
     assert 5 <= share <= 100
     (copy / "assumptions.csv").write_text(ROW_HEAD + "pointer.service_torque,0.03,0.018,0.05,p5_p95,N*m,lognormal,,conjecture,assumption,once,\n"
                                           "hand.pinch,,1.5,10,p5_p95,N,lognormal,,own-trial,own-trial,once,\n", encoding="utf-8")
-    assert having(weak(copy), "hand.pinch") == []
+    assert having(weak(copy), "pinch of finger and thumb") == []
 
 
 def test_a_conjecture_of_ones_own_stands_in_ones_own_file(copy):
     (copy / "assumptions.csv").write_text(ROW_HEAD + "\n" + "drive.peak,,1.2,2,,,lognormal,,own-trial,own-trial,,\n" +
                                           "hand.pinch,,1.5,10,p5_p95,N,lognormal,,conjecture,assumption,once,\n", encoding="utf-8")
-    [pinch] = having(weak(copy), "hand.pinch is conjecture")
+    [pinch] = having(weak(copy), "pinch of finger and thumb (conjecture)")
     assert pinch.place == f"{copy / 'assumptions.csv'}, line 4" and line_at(pinch.place).startswith("hand.pinch,")
 
 
@@ -292,27 +295,27 @@ def test_what_is_certain_anyway_is_not_complained_of(copy):
 
 
 @pytest.mark.parametrize("cells, what, mended", [
-    ("alloy.kc11,,9000,11000,,MPa,lognormal,,own-trial,own-trial,,", "alloy.kc11 at 9000 to 11000 MPa does not meet the reference range of", "alloy.kc11,,900,1100,,MPa,lognormal,,own-trial,own-trial,,"),
-    ("alloy.kc11,,0.09,0.11,,GPa,lognormal,,own-trial,own-trial,,", "alloy.kc11 at 90.0 to 110 MPa does not meet", "alloy.kc11,,0.9,1.1,,GPa,lognormal,,own-trial,own-trial,,"),
-    ("alloy.kc11,,999,1001,,MPa,lognormal,,own-trial,own-trial,,", "alloy.kc11 is given to within 0.2 %: people's ranges are too narrow", "alloy.kc11,,900,1100,,MPa,lognormal,,own-trial,own-trial,,"),
+    ("alloy.kc11,,9000,11000,,MPa,lognormal,,own-trial,own-trial,,", f"{KC11}: the range of 9000 to 11{words.THIN}000 MPa does not meet the reference range of", "alloy.kc11,,900,1100,,MPa,lognormal,,own-trial,own-trial,,"),
+    ("alloy.kc11,,0.09,0.11,,GPa,lognormal,,own-trial,own-trial,,", f"{KC11}: the range of 90.0 to 110 MPa does not meet", "alloy.kc11,,0.9,1.1,,GPa,lognormal,,own-trial,own-trial,,"),
+    ("alloy.kc11,,999,1001,,MPa,lognormal,,own-trial,own-trial,,", f"{KC11}: given to within 0.20 %, and people's ranges are too narrow", "alloy.kc11,,900,1100,,MPa,lognormal,,own-trial,own-trial,,"),
     ("alloy.kc11,,999,1001,,MPa,lognormal,,own-trial,own-trial,,", "too narrow", "alloy.kc11,,999,1001,,MPa,lognormal,,handbook,common-practice,,")])
 def test_a_range_that_cannot_be_believed_is_told_with_its_line(copy, cells, what, mended):
     (copy / "assumptions.csv").write_text(f"{ROW_HEAD}drive.peak,,1.2,2,,,lognormal,,own-trial,own-trial,,\n{cells}\n", encoding="utf-8")
     [told] = having(weak(copy), what)
     assert told.place == f"{copy / 'assumptions.csv'}, line 3" and line_at(told.place) == cells
     (copy / "assumptions.csv").write_text(f"{ROW_HEAD}{mended}\n", encoding="utf-8")
-    assert having(weak(copy), "alloy.kc11 at") == having(weak(copy), "too narrow") == []
+    assert having(weak(copy), "does not meet") == having(weak(copy), "too narrow") == []
 
 
 def test_a_single_number_has_no_range_to_believe(copy):
     (copy / "assumptions.csv").write_text(f"{ROW_HEAD}alloy.kc11,9000,,,,MPa,fixed,,own-trial,own-trial,,\n", encoding="utf-8")
-    assert having(weak(copy), "alloy.kc11 at") == having(weak(copy), "too narrow") == []
+    assert having(weak(copy), "does not meet") == having(weak(copy), "too narrow") == []
 
 
 def test_readings_that_stand_in_no_file_are_told_as_such(copy):
     """bench.own_lathe makes rows that are in no CSV; where they leave the reference, that is said all the same."""
     strong = bench.own_lathe(study.load(copy), stroke=["3 m", "3.1 m", "3.05 m"])
-    [told] = having(claims.weaknesses(strong.assess(draws=256, seed=1)), "drive.stroke_length at")
+    [told] = having(claims.weaknesses(strong.assess(draws=256, seed=1)), "usable length of the bow, bow lathe: the range of")
     assert told.place.startswith("readings at the bench (stroke, 3 readings, mean 3.05 m")
 
 
@@ -323,7 +326,7 @@ def test_columns_of_ones_own_are_no_harm(copy):
     resource["schema"]["fields"].append({"name": "asked of", "type": "string"})
     (copy / "datapackage.json").write_text(json.dumps(package), encoding="utf-8")
     (copy / "assumptions.csv").write_text(ROW_HEAD.strip() + ",asked of\nhand.pinch,,1.5,10,p5_p95,N,lognormal,,conjecture,assumption,once,,A\n", encoding="utf-8")
-    [told] = having(weak(copy), "hand.pinch is conjecture")
+    [told] = having(weak(copy), "pinch of finger and thumb (conjecture)")
     assert line_at(told.place).startswith("hand.pinch,")
 
 
@@ -339,13 +342,13 @@ def test_fewer_than_five_trials_of_an_operation_are_told(demo, assessed):
         return [w.what.split(":")[0] for w in having(claims.weaknesses(assessed, log(*rows)), "tell little of the spread")]
 
     four = [row(t, o) for t in range(1, 5) for o in OPERATIONS]
-    assert few(*four) == [f"'{o}' was tried 4 times" for o in OPERATIONS]
+    assert few(*four) == [f"{o} was tried 4 times" for o in DONE]
     assert few(*four, *(row(5, o, "fail") for o in OPERATIONS)) == []
-    assert few(*four, *(row(5, o, counted="no") for o in OPERATIONS)) == [f"'{o}' was tried 4 times" for o in OPERATIONS]
-    assert few(*four, *(row(4, o) for o in OPERATIONS))[0] == "'drill' was tried 4 times"   # twice in one trial is one
-    assert few(row(1)) == ["'drill' was tried 1 time"]
+    assert few(*four, *(row(5, o, counted="no") for o in OPERATIONS)) == [f"{o} was tried 4 times" for o in DONE]
+    assert few(*four, *(row(4, o) for o in OPERATIONS))[0] == "drilling was tried 4 times"   # twice in one trial is one
+    assert few(row(1)) == ["drilling was tried 1 time"]
     never = having(claims.weaknesses(assessed, log(row(1), row(1, "lap", counted="no"))), "no counted trial of")
-    assert [(w.what, w.remedy) for w in never] == [(f"no counted trial of '{o}' is on record", "make 5") for o in OPERATIONS[1:]]
+    assert [(w.what, w.remedy) for w in never] == [(f"no counted trial of {o} is on record", "make 5") for o in DONE[1:]]
 
 
 def test_many_trials_without_a_failure_are_doubted(assessed):
@@ -362,7 +365,7 @@ def test_a_substitute_without_a_deviation_is_told_with_its_row(copy):
     change(copy / "study.toml", "[[record.deviations]]", "[[record.authors]]\nfamily = \"N\"\n[ignored]")
     text = (copy / "study.toml").read_text(encoding="utf-8")
     (copy / "study.toml").write_text(re.sub(r"(?s)\[ignored\].*?(?=# --- what goes)", "", text), encoding="utf-8")
-    [told] = having(weak(copy), "1 row with a modern tool or material in it")
+    [told] = having(weak(copy), "1 row with a modern tool or material")
     assert line_at(told.place).startswith("1,2026-05-07,hours,turn outside") and "[[record.deviations]]" in told.remedy
 
 
@@ -389,7 +392,7 @@ def test_estimates_outside_their_range_are_told(copy, assessed):
 
 
 @pytest.mark.parametrize("old, new, what", [
-    ('fails_if = "Any', 'notes = "Any', "nothing says what would show the claim wrong"), ('stage = "experiment"', "", "is not said"),
+    ('fails_if = "Any', 'notes = "Any', "nothing says when the claim fails"), ('stage = "experiment"', "", "is not said"),
     ("rivals =", "# rivals =", "no rival way of making the part is named"), ("success_level = 0.2", "", "no rate of success was fixed beforehand")])
 def test_what_the_record_leaves_open_is_told_until_it_is_there(copy, old, new, what):
     assert having(weak(copy), what) == []
@@ -399,9 +402,9 @@ def test_what_the_record_leaves_open_is_told_until_it_is_there(copy, old, new, w
 
 
 def test_operations_without_evidence_are_listed_until_there_is_some(copy):
-    [told] = having(weak(copy), "no evidence of the period is named for: ream, file, lap")   # a living craft is not the period
+    [told] = having(weak(copy), "no evidence of the period is named for reaming, filing, lapping")   # a living craft is not the period
     change(copy / "study.toml", 'step = "turn"', 'step = "ream"')
-    [told] = having(weak(copy), "no evidence of the period is named for: turn, file, lap")
+    [told] = having(weak(copy), "no evidence of the period is named for turning, filing, lapping")
     change(copy / "study.toml", 'step = "ream"', 'step = "whole process"')
     assert having(weak(copy), "no evidence of the period") == []
 
@@ -459,11 +462,11 @@ def test_the_text_holds_date_digest_claim_plan_and_prediction(demo, assessed):
     assert "No trial was on record when this was written." in text
     for said in (" ".join(demo.claim.split()), f"- shown wrong if: {demo.fails_if}", "- stop rule: Eight blanks, whatever becomes of them.", "- trials planned: 8",
                  "(lower bound, 95 %): 20 %", "- alloy: tin bronze, cast", "- lamp-oil barrel: bore 16 mm", "- pulley: 40 mm",
-                 "- sleeve, 8: lap, emery, fine, stock 0.006 mm", f"in {claims.percent(assessed.chance)} of draws ({evidence.likelihood(assessed.chance)}); 512 draws, seed 1, inputs "
+                 "- sleeve, 8: lap, emery, fine, stock 0.006 mm", f"with a chance of {words.chance(assessed.chance)} ({evidence.likelihood(assessed.chance)}); 512 draws, seed 1, inputs "
                  f"{assessed.provenance['inputs']}"):
         assert said in text, said
     for name, chance in assessed.chances.items():
-        assert f"- {name}: met in {claims.percent(chance)} of draws" in text
+        assert f"- {name}: met with a chance of {words.chance(chance)}\n" in text
     assert text.endswith("\n") and claims.registration(assessed, DAY) == text
     assert f"Date: {datetime.date.today().isoformat()}." in claims.registration(assessed)
 
@@ -496,10 +499,10 @@ def test_a_plan_that_changed_since_is_told(copy):
     assert claims.registered(study.load(copy)) == "" and having(weak(copy), "the plan has changed")
 
 
-@pytest.mark.parametrize("share, text", [(1.0, "100 %"), (0.999, "99.90 %"), (0.99999, "more than 99.99 %"), (0.9949, "99 %"), (0.005, "0.50 %"), (0.006, "1 %"),
-                                         (0.004, "0.40 %"), (0.00001, "less than 0.01 %"), (0.0, "0 %"), (0.66, "66 %")])
-def test_all_is_said_only_where_it_is_all(share, text):
-    assert claims.percent(share) == text
+@pytest.mark.parametrize("share, rate", [(1.0, "100 %"), (0.999, ">99 %"), (0.99999, ">99 %"), (0.9949, "99 %"), (0.005, "<1 %"), (0.006, "1 %"),
+                                         (0.004, "<1 %"), (0.00001, "<1 %"), (0.0, "0 %"), (0.66, "66 %")])
+def test_all_is_said_only_where_it_is_all(share, rate):
+    assert words.percent(share) == rate
 
 
 def test_a_registration_says_whether_trials_stood_on_record_already(demo, copy):

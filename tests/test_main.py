@@ -12,6 +12,7 @@ import pytest
 
 from kit import __main__ as command
 from kit import claims, newstudy, study
+from kit.worked_out import cited_trace
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
@@ -32,10 +33,10 @@ def run(capsys):
     return ran
 
 
-def shell(*words, cwd=None, **env):
+def shell(*words, cwd=None, code_page="utf-8"):
     root = str(Path(study.__file__).parents[1])
-    done = subprocess.run([sys.executable, "-m", "kit", *map(str, words)], capture_output=True, text=True, encoding="utf-8", cwd=cwd, stdin=subprocess.DEVNULL,
-                          env=os.environ | {"PYTHONPATH": root, "PYTHONIOENCODING": "utf-8"} | env)
+    done = subprocess.run([sys.executable, "-m", "kit", *map(str, words)], capture_output=True, text=True, encoding=code_page, cwd=cwd, stdin=subprocess.DEVNULL,
+                          env=os.environ | {"PYTHONPATH": root, "PYTHONIOENCODING": code_page})
     assert "Traceback" not in done.stdout + done.stderr
     return done.returncode, done.stdout.splitlines(), done.stderr.splitlines()
 
@@ -82,9 +83,19 @@ def test_a_missing_folder_is_told_in_one_line():
     told(shell("assess", "no where"), "no where/study.toml: there is no such file; a study is a folder with a study.toml")
 
 
-def test_a_terminal_without_such_letters_is_no_fault():
-    status, out, _ = shell("assess", study.DEMO, "--draws", 64, "--trace", "lapping stock", PYTHONIOENCODING="ascii")
-    assert status == 0 and any("lapping.depth_rate" in line for line in out)
+@pytest.mark.parametrize("code_page, micro", [("ascii", "um"), ("cp437", "µm"), ("cp850", "µm"), ("cp1252", "µm"), ("utf-8", "µm")])
+def test_a_terminal_without_such_signs_gets_plain_ones(code_page, micro):
+    """cp437 and cp850 are the old code pages of consoles; none of these but UTF-8 has the narrow space between groups of digits."""
+    status, out, _ = shell("assess", study.DEMO, "--draws", 64, "--trace", "drilling thrust", code_page=code_page)
+    text = "\n".join(out)
+    assert status == 0 and "cutting.drill_thrust" in text and f" {micro}" in text and "?" not in text
+    assert "16\u202f" in text if code_page == "utf-8" else "16 " in text and "\u202f" not in text
+
+
+def test_signs_have_plain_stand_ins():
+    text = "16\u202f384 µm, 5 N·m, 2 mm³/min, ∞ and −∞, 10⁻¹², 20 °C, é, 中"
+    assert text.encode("ascii", "kit.plain_signs") == b"16 384 um, 5 N*m, 2 mm^3/min, inf and -inf, 10^-12, 20 deg C, e, ?"
+    assert text.encode("utf-8", "kit.plain_signs").decode() == text
 
 
 @pytest.mark.skipif(os.name != "posix", reason="the shell's pipe")
@@ -114,12 +125,17 @@ def test_the_verdict_is_a_table_and_words(run):
 def test_a_verdict_that_nothing_could_be_made_is_no_fault_of_the_command(copy, run):
     change(copy / "study.toml", 'hours = "250 h"', 'hours = "1 h"')
     status, out, err = run("assess", copy, "--draws", 64)
-    assert (status, err) == (0, []) and any("exceptionally unlikely (chance 0.00" in line for line in out) and any("not shown" in line for line in out)
+    assert (status, err) == (0, []) and any("exceptionally unlikely (chance <0.01;" in line for line in out) and any("not shown" in line for line in out)
 
 
 def test_a_number_is_traced_where_asked(run):
     status, out, _ = run("assess", study.DEMO, "--draws", 64, "--trace", "cord")
-    assert status == 0 and "\n".join(out).endswith(str(study.load(study.DEMO).assess(draws=64, seed=1).trace("cord")))
+    loaded = study.load(study.DEMO)
+    trace = loaded.assess(draws=64, seed=1).trace("cord")
+    assert status == 0 and "\n".join(out).endswith(str(cited_trace(trace, loaded)))
+    printed = "\n".join(out)
+    assert all(ground.label in printed and ground.key not in printed for ground in trace.assumptions)
+    assert "; assumption of the kit's tables" in printed and "; from-memory" not in printed
     status, _, err = run("assess", study.DEMO, "--draws", 64, "--trace", "corde")
     assert status == 2 and err == ["this verdict has no criterion 'corde'; did you mean 'cord'?"]
 
@@ -127,7 +143,7 @@ def test_a_number_is_traced_where_asked(run):
 def test_rows_of_the_log_that_cannot_be_used_are_not_passed_over(copy, run):
     change(copy / "bench_log.csv", "2026-05-10", "2026-13-10")
     status, out, _ = run("assess", copy, "--draws", 64)
-    assert status == 0 and f"warning: 1 of the rows in {copy / 'bench_log.csv'} cannot be used; python -m kit check says why" in out
+    assert status == 0 and f"warning: 1 row of {copy / 'bench_log.csv'} cannot be used; python -m kit check says why" in out
 
 
 # --- bad input: 2, in plain words ----------------------------------------------------------------------------------------------------------------

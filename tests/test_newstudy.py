@@ -104,7 +104,7 @@ def test_the_bibliography_can_be_added_to(made):
 
 def test_the_comments_teach(made):
     text = (made / "study.toml").read_text(encoding="utf-8")
-    for said in ("Every number carries its unit", "python -m kit check", "# a name in data/reference/alloys.csv", "# wanted, on diameter", "# what would show the claim wrong",
+    for said in ("Every number carries its unit", "python -m kit check", "# a name in data/reference/alloys.csv", "# wanted, on diameter", "# when the claim fails; write it before the trials",
                  "# from the inside out", "data/reference/drives.csv", "[[record.support]]", "[[record.deviations]]", "rival_routes.csv"):
         assert said in text, said
     assert text.count("#") > 60 and "harbour" not in text.lower() and "invented" not in text and not re.search(r"[ \t]+$", text, re.M)

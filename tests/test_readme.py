@@ -5,7 +5,6 @@ from pathlib import Path
 import pytest
 from redraw_readme import pictures, with_rooms
 
-import kit
 from kit import __main__ as command
 from kit.study import DEMO
 

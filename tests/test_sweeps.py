@@ -13,7 +13,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 import kit
-from kit import Q, bench, design, figures, judge, page, stopping, tables, trials
+from kit import Q, bench, design, figures, judge, page, stopping, tables, trials, words
 from kit import study as study_module
 from kit.criteria import CRITERIA, Case
 
@@ -544,7 +544,7 @@ def test_success_shows_the_range_and_no_bare_yes(good, n):
     drawn(figure)
     bar = [xy for xy in lines(figure) if len(xy) == 2]
     assert [xy[:, 0].tolist() for xy in bar] == [[low, high]]
-    assert f"{good} of {n}" in texts(figure)[-1] and {f"{low:.0%}", f"{high:.0%}"} <= set(texts(figure))
+    assert f"{good} of {n}" in texts(figure)[-1] and {words.percent(low), words.percent(high)} <= set(texts(figure))
     canvas, paper = FigureCanvasAgg(figure), figure.bbox
     canvas.draw()
     for text in figure.axes[0].texts:   # the ends stay on the page

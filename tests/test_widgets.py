@@ -506,6 +506,14 @@ def test_a_card_cites_by_author_and_date(tmp_path):
         widgets.card(evidence.Assumption("hand.pinch", None, 1, 2, "N", "uniform", "find", "nobody_1900"))
 
 
+def test_a_card_is_named_by_the_label_of_its_row():
+    """Of the row that it shows: a used edge is none freshly ground, whatever study the page began with."""
+    demo = study.load(study.DEMO)
+    for choice in ("freshly ground", "used"):
+        card = widgets.card(demo.with_(edge=choice).register.loc["edge.edge_force"], demo).data
+        assert f"<b>edge force of a {choice} edge</b>" in card and "edge_force" not in card and " N/mm (5 % to 95 %" in card
+
+
 def test_a_still_picture_has_words_for_those_who_cannot_see_it():
     made = widgets.still(shown(1.0).figure, alt="two sleeves", width=300)
     picture = re.search(r"base64,([^']+)'", made.data)[1]

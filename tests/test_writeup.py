@@ -22,7 +22,7 @@ import pytest
 import yaml
 
 import kit
-from kit import claims, evidence, figures, references, report, writeup
+from kit import claims, evidence, figures, references, report, words, writeup
 from kit.study import StudyError
 from kit.tables import TableError
 
@@ -69,12 +69,16 @@ def rows(path):
 
 def test_the_verdict_says_chance_word_scale_limit_trials_rivals_and_what_it_does_not_show(worked):
     text, verdict = writeup.verdict_text(worked), worked.verdict
-    low, mid, high = (kit.units.number(x, 2) for x in verdict.limiting_line.quantiles("margin"))
-    for words in (evidence.likelihood(verdict.chance), f"chance {verdict.chance:.2f}", "Intergovernmental Panel on Climate Change", f"{DRAWS} draws, seed 1",
-                  f"'{verdict.limiting}'", f"margin {mid} (5 % to 95 %: {low} to {high})", "In 5 of 8 trials every counted step", "24 % to 91 %",   # Clopper-Pearson, 5 of 8
-                  f"Strength of the claim: {worked.strength.rung}", "cast on a core and reamed", "dendrites across the whole wall",
-                  "does not say that the part was made so"):
-        assert words in text, words
+    line = verdict.limiting_line
+    low, mid, high = (words.number(x, 2) for x in line.quantiles("margin"))
+    [tube] = [tube for tube in worked.study.tubes if tube.name == line.tube]
+    for told in (evidence.likelihood(verdict.chance), f"chance {words.chance(verdict.chance)}", "Intergovernmental Panel on Climate Change", f"{DRAWS} draws, seed 1",
+                 f"'{verdict.limiting}' of the {tube.said}", f"margin {mid} ({low} to {high}), median with its 5 % to 95 % range",
+                 f"met with a chance of {words.chance(line.chance)}", worked.study.labels[verdict.weakest_evidence[1]],
+                 "Of 8 trials, 5 succeeded at every counted step", "24 % to 91 %",   # Clopper-Pearson, 5 of 8
+                 f"Strength of the claim: {worked.strength.rung}", "cast on a core and reamed", "dendrites across the whole wall",
+                 "does not say that the part was made so"):
+        assert told in text, told
 
 
 def test_the_verdict_without_trials_and_rivals_says_so(copy):
@@ -82,7 +86,7 @@ def test_the_verdict_without_trials_and_rivals_says_so(copy):
     toml = (copy / "study.toml").read_text(encoding="utf-8")
     (copy / "study.toml").write_text(re.sub(r"(?m)^rivals = .*\n", "", toml), encoding="utf-8")
     text = writeup.verdict_text(writeup.WorkedOut(kit.study.load(copy), DRAWS))
-    assert "No trial is on record." in text and "No rival way of making it was held against it." in text
+    assert "No trial is on record." in text and "No alternative method was considered." in text
 
 
 def test_trials_of_part_of_the_route_are_not_called_parts_made(worked):
@@ -90,12 +94,12 @@ def test_trials_of_part_of_the_route_are_not_called_parts_made(worked):
     rows = tuple(row for row in worked.log.rows if row["operation"] in ("drill", "ream"))
     part = writeup.WorkedOut(worked.study, DRAWS)
     part.__dict__["log"] = dataclasses.replace(worked.log, rows=rows)
-    assert "no counted trial of: turn, file, lap." in writeup.verdict_text(part)
+    assert "no counted trial includes turning, filing, lapping." in writeup.verdict_text(part)
 
 
 def test_the_verdict_says_how_many_measurements_the_predictions_held(worked):
     held = worked.compared.attrs
-    assert (f"Of {held['measurements']} measurements {held['inside']} fell inside the predicted 90 % intervals" in writeup.verdict_text(worked)
+    assert (f"Of {held['measurements']} measurements, {held['inside']} fell inside the predicted 90 % intervals" in writeup.verdict_text(worked)
             and f"({held['n']} draws, seed {held['seed']})" in writeup.methods_text(worked))
 
 
@@ -138,7 +142,7 @@ def test_every_figure_has_caption_words_and_the_data_that_drew_it(made, worked):
         data = rows(stem.with_suffix(".csv"))
         assert len(data) == len(plate.data) and all(data[0])
     told = (made / "figures" / "figure-1-verdict.txt").read_text(encoding="utf-8")
-    assert f"{DRAWS} draws, seed 1" in told and "In 5 of 8 trials" in told and "Invented study." in told
+    assert f"{DRAWS} draws, seed 1" in told and "Of 8 trials, 5 succeeded" in told and "Invented study." in told
 
 
 def test_figures_have_the_width_asked_for(made):
@@ -164,6 +168,8 @@ def test_tables_hold_every_row_in_three_forms(made, worked):
     assert len(trials) == len(worked.log.rows) and {r["outcome"] for r in trials} == {"success", "partial", "fail"}
     assumptions = {r["key"]: r for r in rows(made / "tables" / "assumptions.csv")}
     assert set(assumptions) == worked.verdict.asked
+    assert all(r["assumption"] == worked.study.labels[key] for key, r in assumptions.items())
+    assert all(r["assumption"] == worked.study.labels.get(r["carried_by"], "") for r in verdict.values())
     assert assumptions["alloy.yield_strength"]["source"] == "Callister and Rethwisch 2008"
     assert all(r["grade"] in evidence.GRADES and r["source"] for r in assumptions.values())
 
@@ -172,8 +178,9 @@ def test_print_has_no_raw_names_of_columns_or_units(worked):
     for sheet in writeup.sheets(worked):
         for head in sheet.print_.columns:
             assert "_" not in head and not head.endswith(("um", "Nm")), (sheet.name, head)
-        words = sheet.print_.drop(columns=["what", "remedy", "key", "source"], errors="ignore").to_string()
-        assert "N*m" not in words and " um" not in words, sheet.name
+        told = sheet.print_.to_string()
+        assert "N*m" not in told and " um" not in told, sheet.name
+        assert not [key for key in worked.study.keys if key in told], sheet.name
 
 
 def test_print_does_not_round_what_is_planned_or_read(copy):
@@ -186,10 +193,16 @@ def test_print_does_not_round_what_is_planned_or_read(copy):
     assert [float(v) for v in printed["trials"]["measured, mm"] if v] == read
 
 
-@pytest.mark.parametrize("share, text", [(1, "1.00"), (0.9999, ">0.99"), (0.995, ">0.99"), (0.994, "0.99"), (0.5, "0.50"), (0.001, "<0.01"), (0, "0.00")])
-def test_a_printed_chance_is_one_only_where_it_is(share, text, worked):
-    table = worked.verdict.table.head(1).assign(chance=float(share))
-    assert writeup.verdict_in_print(table)["chance"].tolist() == [text]
+@pytest.mark.parametrize("met, text", [(1024, ">0.99"), (1023, ">0.99"), (1019, ">0.99"), (1018, "0.99"), (512, "0.50"), (1, "<0.01"), (0, "<0.01")])
+def test_a_printed_chance_is_never_one_or_nought(met, text, worked):
+    """No number of draws can show that: in the table, the report and the sentence alike."""
+    line = worked.verdict.lines[0]
+    line = dataclasses.replace(line, margin=np.r_[np.full(met, 2.0), np.full(DRAWS - met, 0.5)])
+    one = writeup.WorkedOut(worked.study, DRAWS)
+    one.__dict__["verdict"] = dataclasses.replace(worked.verdict, lines=(line,), counts={line.criterion: met, "all": met})
+    [sheet] = [s for s in writeup.sheets(one) if s.name == "verdict"]
+    assert sheet.print_["chance"].tolist() == [text] and sheet.frame["chance"].tolist() == [met / DRAWS]
+    assert f"(chance {text}, in the probability words" in writeup.verdict_text(one)
 
 
 def test_the_limiting_step_comes_with_the_draws_that_drew_it(worked):

@@ -83,6 +83,7 @@ def parse(text):
     plain = re.sub(r"\s*([*/^])\s*", r"\1", words.as_typed(text).replace("**", "^").strip())
     if len(plain) > LONGEST:
         raise ValueError(f"a unit has no more than {LONGEST} characters")
+    plain = re.sub(r"/\(([^()]*)\)$", lambda found: "/" + found[1].replace("*", "/"), plain)   # mm^3/(N*m)
     body = plain.removeprefix("1/") if plain.startswith("1/") else plain.removeprefix("/")
     for factor in re.split(r"[*/]", body) if plain else ():
         found = FACTOR.fullmatch(factor)

@@ -178,7 +178,7 @@ def chance(of):
 
 def percent(share):
     """A share or a level in per cent: 97 %; all or none only where it is all or none."""
-    if 0 < share < 0.005:
+    if 0 < share <= 0.005:
         return "<1 %"
     return ">99 %" if 0.995 <= share < 1 else f"{100 * share:.0f} %"
 

@@ -1,7 +1,7 @@
 """Figures of the bench log: measured beside predicted, what it has taught, and what a count of successes says."""
 import numpy as np
 
-from kit.base.words import key_label
+from kit.base import words
 from kit.publish.page import (BLACK, BLUE, GREY, MOST_HEIGHT, NARROW, VERMILION, apart, axes, in_mm, log_axis, rows_of,
                               styled, words_along, wrapped, write)
 
@@ -10,8 +10,8 @@ from kit.publish.page import (BLACK, BLUE, GREY, MOST_HEIGHT, NARROW, VERMILION,
 def compared(table, width=140):
     """Measured over predicted median, with the predicted interval, a row a measurement. table: of Log.compare."""
     table = table.sort_values(["quantity", "trial"], ignore_index=True)
-    level = f"{table.attrs['level']:.0%}" if "level" in table.attrs else "its"
-    key = [f"grey: {level} interval predicted", "● inside   ✖ outside   |–| plugs"]
+    level = words.percent(table.attrs["level"]) if "level" in table.attrs else "its"
+    key = [f"grey: {level} interval predicted", "● inside   ✖ outside   |–| plug gauges"]
     key = key if width < NARROW else [";  ".join(key)]
     groups = {wrapped(name, 0.2 * width, 8): rows.index.to_numpy() for name, rows in table.groupby("quantity")}
     bottom, top = 11, 3 + 3.2 * len(key)
@@ -27,7 +27,7 @@ def compared(table, width=140):
             ax.plot(row["measured"] / row["median"], i, marker, color=hue, ms=4 if marker == "o" else 5, mec="white",
                     mew=0.4)
         else:
-            known = ends[np.isfinite(ends)]   # one plug alone: open to the end of the predicted interval
+            known = ends[np.isfinite(ends)]   # one plug gauge alone: open to the end of the predicted interval
             ax.plot(np.clip(ends, min(row["low"] / row["median"], *known), max(row["high"] / row["median"], *known)),
                     [i] * 2, color=hue, lw=1)
             ax.plot(known, [i] * len(known), "|", color=hue, ms=5)
@@ -46,18 +46,20 @@ def compared(table, width=140):
 
 
 @styled
-def learnt(before, after, width=140):
+def learnt(before, after, labels=None, width=140):
     """What a bench log has changed: 5 % to 95 % of each assumption before (grey) and after (blue), over its median
     before.
 
-    before, after: {key: draws as plain numbers}.
+    before, after: {key: draws as plain numbers}. labels: {key: what it is called in print}, of a study; where None, the
+    keys' own words.
     """
     def narrowed(key):
         return np.diff(np.quantile(after[key], (0.05, 0.95)))[0] / np.diff(np.quantile(before[key], (0.05, 0.95)))[0]
 
     keys = sorted(after, key=narrowed)
-    figure, ax = rows_of(width, [key_label(key) for key in keys], [f"{narrowed(key):.0%} as wide" for key in keys],
-                         pitch=4.6, xscale="log", xlabel="over the median before")
+    named = [labels[key] if labels else words.key_label(key) for key in keys]
+    figure, ax = rows_of(width, named, [f"{words.percent(narrowed(key))} as wide" for key in keys], pitch=4.6,
+                         xscale="log", xlabel="over the median before")
     for i, key in enumerate(keys):
         middle = np.median(before[key])
         for values, hue, drop, line in ((before[key], GREY, -0.13, 3), (after[key], BLUE, 0.13, 2)):
@@ -79,6 +81,6 @@ def success(successes, trials, interval, width=90, height=32):
     ax.plot(interval, [0, 0], color=BLUE, lw=4, solid_capstyle="butt")
     ax.plot(successes / trials, 0, "|", color=BLACK, ms=14, mew=1.4)
     for end, side in zip(interval, ("right", "left")):
-        write(ax, f"{end:.0%}", (end, 0), (-3 if side == "right" else 3, 0), "data", ha=side, va="center")
+        write(ax, words.percent(end), (end, 0), (-3 if side == "right" else 3, 0), "data", ha=side, va="center")
     write(ax, f"{successes} of {trials}: the true rate may lie here (95 %)", (0, 1), (0, 3), size=8)
     return figure

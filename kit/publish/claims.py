@@ -7,5 +7,4 @@ from kit.publish.registration import (  # noqa: F401 (what is known as kit.claim
     BEFORE, REGISTRATION, plan_digest, registered, registered_when, registration)
 from kit.publish.strength import (  # noqa: F401
     BY_TRIAL, IN_THE_PAST, LADDER, PLAUSIBLE, PROBABLE, RUNGS, Strength, strength, trial_counts, untried)
-from kit.publish.tabular import percent  # noqa: F401
 from kit.publish.weaknesses import FEW, Weakness, weaknesses  # noqa: F401

@@ -9,7 +9,7 @@ from html import escape
 import ipywidgets
 import traitlets
 
-from kit.base import units
+from kit.base import units, words
 from kit.base.units import Q, ureg
 
 INCH = {"mm": "inch", "um": "thou", "degC": "degF", "N": "lbf", "kPa": "psi"}   # what is shown instead, at a switch
@@ -31,7 +31,7 @@ def larger(on=True):
 
 
 def _named(unit):
-    return {"inch": "in", "thou": "thou"}.get(unit) or f"{ureg.Unit(unit):~P}"   # pint writes thou as th
+    return "in" if unit == "inch" else words.unit(unit)
 
 
 def _understood(text, unit, shown):
@@ -50,7 +50,8 @@ class Slider(ipywidgets.VBox):
 
     def __init__(self, label, value, low, high, step, unit, evidence):
         self.label, self.low, self.high, self.step, self.unit, self.evidence = label, low, high, step, unit, evidence
-        # the track keeps its own unit and its ends for good: given new ends, the page would move the handle to them, and
+        # the track keeps its own unit and its ends for good: given new ends, the page would move the handle to them,
+        # and
         # send that back as if by hand
         self.track = ipywidgets.FloatSlider(value=value, min=low, max=high, step=step, readout=False,
                                             layout={"width": "auto"})
@@ -63,8 +64,9 @@ class Slider(ipywidgets.VBox):
         self.mark.add_class("kit-live")
         self.value = self.start = value
         if abs(self.value - value) > 1e-9 * step:
-            raise ValueError(f"{label}: {value:g} {unit} is none of the steps of {step:g} from {low:g} to {high:g}; "
-                             "begin on one")
+            told = words.with_unit(words.exact(value), unit)
+            raise ValueError(f"{label}: {told} is none of the steps of {words.exact(step)} from {words.exact(low)} to "
+                             f"{words.exact(high)}; begin on one")
         self._show()
         self.observe(lambda _: self._show(), "value")
         self.track.observe(self._slid, "value")
@@ -134,7 +136,8 @@ class Slider(ipywidgets.VBox):
         low, high = self.evidence
         span = self.high - self.low
         left, right = (100 * (min(max(end, self.low), self.high) - self.low) / span for end in self.evidence)
-        reach = f"{float(self._text(low)):g} to {float(self._text(high)):g} {_named(self._shown)}".rstrip()
+        ends = (words.exact(float(self._text(end))) for end in (low, high))
+        reach = f"{' to '.join(ends)} {_named(self._shown)}".rstrip()
         within = low - 1e-9 <= self.value <= high + 1e-9
         said = f"evidence for {reach}" if within else f"<b>outside the evidence</b>, which is for {reach}"
         strip = f"<i style='margin-left:{left:.1f}%;width:{right - left:.1f}%'></i>"

@@ -21,10 +21,10 @@ from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import text_to_path
-from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
+from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator, ScalarFormatter
 
+from kit.base import words
 from kit.base.tables import nearest
-from kit.base.units import ureg
 
 # Colour-blind-safe hues of Okabe and Ito (2008) that keep 3:1 against white, as lines need; for words, which need
 # 4.5:1, the same hues darkened
@@ -73,11 +73,24 @@ def styled(draw):
     return drawn
 
 
+class _Plain(ScalarFormatter):
+    """Numbers along an axis without powers of ten or an offset, their digits in groups."""
+    def __init__(self):
+        super().__init__(useOffset=False)
+        self.set_scientific(False)
+
+    def __call__(self, value, position=None):
+        return words.grouped(super().__call__(value, position))
+
+
 def axes(width, height, left=14, right=3, bottom=11, top=3, **kwargs):
     """Figure and axes with margins in mm; a fixed rectangle draws fastest and does not jump while a slider moves."""
     figure = Figure(figsize=(width * MM, height * MM))
-    return figure, figure.add_axes((left / width, bottom / height, 1 - (left + right) / width,
-                                    1 - (bottom + top) / height), **kwargs)
+    ax = figure.add_axes((left / width, bottom / height, 1 - (left + right) / width, 1 - (bottom + top) / height),
+                         **kwargs)
+    for axis in (ax.xaxis, ax.yaxis):
+        axis.set_major_formatter(_Plain())
+    return figure, ax
 
 
 @functools.lru_cache(maxsize=4096)
@@ -116,12 +129,13 @@ def in_lines(text, room, size=7, bold=False):
 
 
 @functools.lru_cache(maxsize=1024)
-def wrapped(text, room, size=7):
+def wrapped(text, room, size=7, bold=False):
     """The text as it is where it fits the room, mm; else broken into as few lines as do, of about one length."""
-    if in_mm(text, size) <= room:
+    if in_mm(text, size, bold) <= room:
         return text
-    lines = in_lines(text, room, size)
-    while room > 5 and len(narrower := in_lines(text, room - 1, size)) == len(lines) and "…" not in "".join(narrower):
+    lines = in_lines(text, room, size, bold)
+    while (room > 5 and len(narrower := in_lines(text, room - 1, size, bold)) == len(lines)
+           and "…" not in "".join(narrower)):
         lines, room = narrower, room - 1
     return "\n".join(lines)
 
@@ -129,7 +143,7 @@ def wrapped(text, room, size=7):
 def log_axis(axis):
     """Plain numbers on a log axis; more of them where it spans little."""
     low, high = axis.get_view_interval()
-    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axis.set_major_formatter(FuncFormatter(lambda value, _: words.exact(value)))
     at = (1, 1.5, 2, 3, 5, 7) if high / low < 8 else (1, 2, 5) if high / low < 200 else (1,)
     axis.set_major_locator(LogLocator(subs=at, numticks=9))
     _lesser_marks(axis)
@@ -174,10 +188,6 @@ def apart(middles, sizes, high):
     return moved
 
 
-def unit_of(text):
-    return f"{ureg.Unit(text):~P}"
-
-
 # --- labels -------------------------------------------------------------------------------------------------------
 
 def named_axes(width, height, names, left=14, bottom=11, top=3, **kwargs):
@@ -208,27 +218,46 @@ def name_at_right(ax, names):
 
 
 def label_room(labels, width, size=7, bold=False):
-    """mm at the left of the axes for the labels of rows, which may take over a third of the page; a small margin on a
-    narrow one."""
-    return 5 if width < NARROW else min(max(in_mm(label, size, bold) for label in labels), 0.37 * width) + 3
+    """mm at the left of the axes for the labels of rows, which may take over a third of the page, but no more of a wide
+    one; a small margin on a narrow one."""
+    if width < NARROW:
+        return 5
+    return min(max(in_mm(label, size, bold) for label in labels), 0.37 * min(width, WIDTHS["mid"])) + 3
+
+
+def _in_a_row(label, room, most, size, bold):
+    """A label in at most so many lines of the room, mm; letters are left out of the last where that does not do."""
+    lines = wrapped(label, room, size, bold).split("\n")
+    if len(lines) > most:
+        lines = in_lines(label, room, size, bold)
+        lines = [*lines[:most - 1], _cut(" ".join(lines[most - 1:]), room, size, bold)]
+    return "\n".join(lines)
 
 
 def rows_of(width, labels, beside=(), heading="", pitch=5.4, size=7, bold=None, bottom=11, top=6, **kwargs):
     """Figure and axes with a row a label, from the top down, and words beside it; on a narrow page both stand above.
 
-    beside: a text a row. pitch: mm from row to row. bold: which label is so. The page is as high as the rows need, or
-    as it may be.
+    beside: a text a row. pitch: mm from row to row. bold: which label is so. A label that is too long for its room goes
+    on in a second line, where the page is high enough. The page is as high as the rows need, or as it may be.
     """
     narrow, count = width < NARROW, len(labels)
     left = label_room(labels, width, size, bold is not None)
     right = 5 if narrow or not beside else min(max(*map(in_mm, beside), in_mm(heading)), 0.25 * width) + 3
-    pitch = min(max(pitch, 7.4) if narrow else pitch, (MOST_HEIGHT - bottom - top) / count)
+    if narrow:
+        beside = [_cut(re.sub(" +", " ", text.replace("\n", ", ")), 0.55 * width) for text in beside] or [""] * count
+        rooms = [width - left - right - in_mm(text) - 3 for text in beside]
+        pitch, two = max(pitch, 7.4), 7.4 + LINE
+    else:
+        rooms, two = [left - 2.5] * count, 2 * LINE + 0.8
+    most = (MOST_HEIGHT - bottom - top) / count   # mm a row
+    labels = [_in_a_row(label, room, 2 if two <= most else 1, size, bold is not None if not narrow else i == bold)
+              for i, (label, room) in enumerate(zip(labels, rooms))]
+    pitch = min(max(pitch, two) if any("\n" in label for label in labels) else pitch, most)
     figure, ax = axes(width, bottom + top + pitch * count, left, right, bottom, top,
                       ylim=(count - 0.5, -0.8 if narrow else -0.6), **kwargs)
     rows = ax.get_yaxis_transform()
     if not narrow:
-        ax.set_yticks(range(count), [_cut(label, left - 2.5, size, bold is not None) for label in labels],
-                      fontsize=size)
+        ax.set_yticks(range(count), labels, fontsize=size)
         ax.tick_params(axis="y", length=0)
         at = 1 + 1.5 / (width - left - right)
         for i, text in enumerate(beside):
@@ -240,11 +269,9 @@ def rows_of(width, labels, beside=(), heading="", pitch=5.4, size=7, bold=None, 
         return figure, ax
     ax.set_yticks([])
     ax.spines["left"].set_visible(False)
-    above = dict(shift=(0, 5), within=rows, va="bottom", bbox={"fc": "white", "ec": "none", "pad": 0})
-    beside = [" ".join(text.replace("\n", ", ").split()) for text in beside] or [""] * count
+    above = dict(shift=(0, 6 if pitch > 7.4 else 5), within=rows, va="bottom",
+                 bbox={"fc": "white", "ec": "none", "pad": 0})
     for i, (label, text) in enumerate(zip(labels, beside)):
-        text = _cut(text, 0.55 * width)
-        label = _cut(label, width - left - right - in_mm(text) - 3, size, i == bold)
         write(ax, label, (0, i), size=size, weight="bold" if i == bold else "normal", **above)
         write(ax, text, (1, i), ha="right", **above)
     write(ax, heading, (1, 1), (0, 1), ha="right", style="italic")

@@ -1,7 +1,7 @@
 """Figures of the part: its nested tubes in section, and the traces on it that tell one route from another."""
 import numpy as np
 
-from kit.base.units import number
+from kit.base import words
 from kit.publish.page import (BLACK, BLUE, HUES, INK, MM, NARROW, in_mm, label_room, name_at_right, named_axes, rows_of,
                               styled, wrapped, write)
 
@@ -12,12 +12,12 @@ def nest(tubes, arbor, width=140, height=60):
     the inside out. arbor: diameter of what runs in the first, mm."""
     sizes = [[q.m_as("mm") for q in (tube.bore, tube.outside, tube.length)] for tube in tubes]
     _, outermost, longest = np.max(sizes, axis=0)
-    labels = [f"{tube.name}: {number(bore, 4)} to {number(outside, 4)} mm"
+    labels = [f"{tube.name}: {words.exact(bore)} to {words.exact(outside)} mm"
               for tube, (bore, outside, _) in zip(tubes, sizes)]
     figure, ax, beside = named_axes(width, height, labels, xlabel="length / mm", ylabel="radius / mm",
                                     xlim=(-4, longest + 4), ylim=(0, outermost / 2 * 1.08))
     ax.fill_between([-4, longest + 4], 0, arbor / 2, fc="0.85", ec="0.3", lw=0.4)
-    ax.annotate(f"arbor {number(arbor)} mm", (longest / 2, arbor / 4), ha="center", va="center", fontsize=7)
+    ax.annotate(f"arbor {words.exact(arbor)} mm", (longest / 2, arbor / 4), ha="center", va="center", fontsize=7)
     ax.axhline(0, color=BLACK, lw=0.8, ls=(0, (8, 2, 2, 2)))
     names = {}
     for i, (label, (bore, outside, length)) in enumerate(zip(labels, sizes)):

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import ipywidgets
 
-from kit.base import tables
+from kit.base import tables, words
 from kit.publish import figures, writeup
 
 LABELLED, WIDE = {"description_width": "initial"}, {"width": "760px", "max_width": "100%"}
@@ -24,11 +24,11 @@ def page(study, out="out", draws=2**17, seed=1):
     (`writeup.reword`); the studies that come with the kit are left as they are, and words for them go into the bundle
     alone.
     """
-    own, words = tables.DATA.resolve() not in study.folder.resolve().parents, {}
+    own, given = tables.DATA.resolve() not in study.folder.resolve().parents, {}
     start = writeup.WorkedOut(study, draws, seed)
     plates = {p.name: p for p in writeup.plates(start)}
     texts = {"verdict": writeup.verdict_text(start), "methods": writeup.methods_text(start)}
-    width = ipywidgets.ToggleButtons(options=[(f"{w:g} mm", w) for w in writeup.WIDTHS] + [("other", 0)],
+    width = ipywidgets.ToggleButtons(options=[(f"{words.exact(w)} mm", w) for w in writeup.WIDTHS] + [("other", 0)],
                                      description="width", style=LABELLED)
     other = ipywidgets.BoundedFloatText(value=160, min=80, max=190.5, step=0.5, description="other width / mm",
                                         style=LABELLED, disabled=True)
@@ -66,7 +66,7 @@ def page(study, out="out", draws=2**17, seed=1):
         else:
             shown.value = "<p>The paragraph below is generated from the record: change it as you like.</p>"
         text.description = name_of_text()
-        text.value = words.get(name_of_text()) or start.worded(name_of_text(), generated())
+        text.value = given.get(name_of_text()) or start.worded(name_of_text(), generated())
 
     def guarded(work, place=told):
         def done(_):
@@ -78,7 +78,7 @@ def page(study, out="out", draws=2**17, seed=1):
 
     def keep_words(kept):
         name = name_of_text()
-        words[name] = kept
+        given[name] = kept
         if own:
             writeup.reword(study, overwrite=True, **{name: kept})
             where = escape(str(study.folder / writeup.WORDING))
@@ -95,9 +95,10 @@ def page(study, out="out", draws=2**17, seed=1):
         only = [name for name, box in wanted.items() if box.value]
         formats = writeup.FORMATS + (("tiff",) if tiff.value else ())
         made = writeup.bundle(study, Path(out), draws, seed, (chosen_width(),), formats, only=only,
-                              words={name: text for name, text in words.items() if text})
+                              words={name: text for name, text in given.items() if text})
         files = sorted(p.relative_to(made).as_posix() for p in made.rglob("*") if p.is_file())
-        return f"<b>{escape(str(made))}</b> holds {len(files)} files:<br>" + "<br>".join(map(escape, files))
+        held = words.counted(len(files), "file")
+        return f"<b>{escape(str(made))}</b> holds {held}:<br>" + "<br>".join(map(escape, files))
 
     def changed(_):
         other.disabled = width.value != 0

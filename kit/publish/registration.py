@@ -5,7 +5,6 @@ import re
 
 from kit.base import evidence, words
 from kit.base.units import Q
-from kit.publish.tabular import percent
 
 REGISTRATION = "registration.md"
 BEFORE = "No trial was on record when this was written."
@@ -78,15 +77,16 @@ def registration(verdict, date=None, log=None):
     study, date, said = verdict.study, date or datetime.date.today(), verdict.provenance
     rows = len(log.rows) + len(log.faults) if log else 0   # a row that is refused is on record all the same
     before = (BEFORE if not rows else
-              f"{rows} row{'s' if rows > 1 else ''} of trials stood on record already when this was written: it "
+              f"{words.counted(rows, 'row')} of trials stood on record already when this was written: it "
               "registers what follows, not those.")
-    predicted = [f"- {name}: met in {percent(chance)} of draws" for name, chance in verdict.chances.items()]
+    predicted = [f"- {name}: met with a chance of {words.chance(chance)}" for name, chance in verdict.chances.items()]
     return "\n".join([
         f"# Registered {'before the trials' if not rows else 'with trials on record'}: {_in_a_line(study.title)}", "",
         f"Date: {date.isoformat()}. Digest of claim and plan: {plan_digest(study)}.", before, "",
         "## Claim and test", "", _plan(study), "## What the kit predicts", "",
-        f"All steps within reach in {percent(verdict.chance)} of draws ({evidence.likelihood(verdict.chance)}); "
-        f"{said['n']} draws, seed {said['seed']}, inputs {said['inputs']}, kit {said['versions']['kit']}.", "",
+        f"All steps are within reach with a chance of {words.chance(verdict.chance)} "
+        f"({evidence.likelihood(verdict.chance)}); {verdict.drawn}, inputs {said['inputs']}, "
+        f"kit {said['versions']['kit']}.", "",
         *predicted, "", "## Analysis", "",
         "Every trial is counted, or excluded with a reason written before its result is known. Success rate: "
         "Clopper-Pearson, 95 %. Measurements are held against the predicted 90 % intervals; the share inside is "

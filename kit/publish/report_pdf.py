@@ -13,7 +13,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from kit.publish.blocks import Bullets, Heading, Note, Paragraph, Picture, Table
-from kit.publish.table_layout import BOLD, FONT, ITALIC, MARGIN, MEASURE, PAGE, ROOM, fonts, laid_out
+from kit.publish.table_layout import BOLD, FONT, ITALIC, MARGIN, MEASURE, PAGE, ROOM, fonts, laid_out, unbroken
 from kit.publish.tabular import one_line
 
 DPI = 600   # of pictures as printed, which are lines and letters
@@ -64,7 +64,7 @@ def pdf(blocks, title, language="en"):
 
 
 def _set(text, style, kind=platypus.Paragraph, **more):
-    return kind(escape(one_line(text), quote=False), STYLES[style], **more)
+    return kind(escape(unbroken(one_line(text)), quote=False), STYLES[style], **more)
 
 
 def _flow(block, layout):
@@ -94,7 +94,7 @@ def _pdf_table(layout):
     size, (width, height) = layout.size, ROOM[layout.turned]
     styles = {(font, numeric): _style(size, size * 1.28, font, alignment=TA_RIGHT if numeric else TA_LEFT)
               for font in (FONT, BOLD) for numeric in (False, True)}
-    rows = [[platypus.Paragraph(escape(value, quote=False), styles[font, numeric])
+    rows = [[platypus.Paragraph(escape(unbroken(value), quote=False), styles[font, numeric])
              for value, numeric in zip(values, layout.cells.numeric)]
             for font, values in ((BOLD, layout.cells.header), *((FONT, row) for row in layout.cells.rows))]
     rules = [("FONTNAME", (0, 0), (-1, -1), FONT), ("LINEABOVE", (0, 0), (-1, 0), 0.9, "black"),

@@ -1,7 +1,6 @@
 """Figures of what a verdict rests on: which assumptions move the least margin, and by how much."""
 import numpy as np
 
-from kit.base.words import key_label
 from kit.publish.page import BLACK, BLUE, INK, NARROW, VERMILION, log_axis, rows_of, styled, words_along, write
 
 
@@ -14,7 +13,7 @@ def tornado(table, rows=12, width=140):
     """
     table = table.iloc[:rows]
     narrow = width < NARROW
-    figure, ax = rows_of(width, [key_label(key) for key in table.index], list(table["grade"]), "evidence",
+    figure, ax = rows_of(width, list(table["assumption"]), list(table["grade"]), "evidence",
                          bottom=16 if narrow else 11, top=9, xscale="log",
                          xlabel="least margin: capacity / demand")
     middle = 10 ** table["middle"].iloc[0]
@@ -45,7 +44,7 @@ def indices(table, rows=10, width=140):
     """Sobol indices, share of the variance that each assumption carries: in all (line) and by itself (dot). table: of
     Study.sensitivity("sobol")."""
     table = table.iloc[:rows]
-    figure, ax = rows_of(width, [key_label(key) for key in table.index], list(table["grade"]), "evidence", top=9,
+    figure, ax = rows_of(width, list(table["assumption"]), list(table["grade"]), "evidence", top=9,
                          xlabel="share of the variance of the log margin", xlim=(-0.05, 1.05))
     for i, (key, row) in enumerate(table.iterrows()):
         ax.plot([row["total_low"], row["total_high"]], [i] * 2, color=BLUE, lw=1)

@@ -2,10 +2,8 @@
 from dataclasses import dataclass
 from functools import cached_property
 
-from kit.base import evidence
-from kit.base.units import number
+from kit.base import evidence, words
 from kit.estimates import trials
-from kit.publish.tabular import percent
 
 # A ladder of this kit's own, after the rules in J. Coles, Archaeology by Experiment (1973), pp. 15-18: that it can be
 # done is no proof that it was done. A step is ... and so a claim is no more than:
@@ -13,18 +11,25 @@ RUNGS = ("not shown", "possible", "plausible", "probable", "attested")
 PLAUSIBLE, PROBABLE = 0.66, 0.90   # chances of every step, at least
 LADDER = ("The ladder is this kit's own, and the weakest step decides. Possible: no step's margin stays below 1 over "
           "its whole range (5 % to 95 %). "
-          f"Plausible: each step is met in {100 * PLAUSIBLE:.0f} % of draws or more, and each operation was done by "
-          "the maker, or is done in a living craft. "
-          f"Probable: {100 * PROBABLE:.0f} % or more, each operation is seen in the period (find, trace, text or "
-          "image), and the lower bound (95 %) of the trials' rate of success is above a level fixed beforehand. "
+          f"Plausible: each step is met with a chance of {words.chance(PLAUSIBLE)} or more, and each operation was "
+          "done by the author, or is done in a living craft. "
+          f"Probable: the chance is {words.chance(PROBABLE)} or more, each operation is seen in the period (find, "
+          "trace, text or image), and the lower bound (95 %) of the trials' rate of success is above a level fixed "
+          "beforehand. "
           "Attested: a find shows the process itself.")
 IN_THE_PAST, BY_TRIAL = ("find", "trace", "text", "image"), ("living-craft", "own-trial", "modern-substitute")
+# what an operation rests on where that grade is the best there is
+RESTS_ON = {"find": "a find", "trace": "a trace of the period", "text": "a text of the period",
+            "image": "an image of the period", "living-craft": "a living craft",
+            "own-trial": "the author's own trials", "modern-substitute": "trials with modern substitutes",
+            "handbook": "a handbook", "model-only": "a model", "conjecture": "conjecture"}
+DOING = {"drill": "drilling", "ream": "reaming", "turn": "turning", "file": "filing", "lap": "lapping"}
 
 
 @dataclass(frozen=True)
 class Strength:
     """How strong a claim may be put. steps: (step, what was looked at, rung, why), a row a criterion, operation and
-    count of trials."""
+    count of trials; the why goes on from the step's name, but for the trials, of which it says everything."""
     steps: tuple
 
     @property
@@ -44,19 +49,30 @@ class Strength:
         held = [row for row in self.steps if row[2] == self.rung]
         if self.rung == RUNGS[-1]:
             return "Strength of the claim: attested, for a find shows the process itself."
-        said = "; ".join(f"{step}: {why}" for step, _, _, why in held[:3])
+        said = "; ".join(map(_clause, held[:3]))
         said += f"; and {len(held) - 3} more" if len(held) > 3 else ""
-        return f"Strength of the claim: {self.rung}. What holds it there: {said}."
+        return f"Strength of the claim: {self.rung}. It can go no higher because {said}."
+
+
+def doing(operation):
+    """An operation as a sentence has it: 'drilling'."""
+    return DOING.get(operation, operation)
+
+
+def _clause(row):
+    step, looked_at, _, why = row
+    named = {"chance": f"'{step}' ", "evidence": f"{doing(step)} ", "count": "", "nothing": f"{step} "}
+    return named[looked_at] + why
 
 
 def strength(verdict, log=None):
     """The rung that a claim has earned, the weakest step deciding.
 
-    possible: no step's margin stays below 1 over its whole range (5 % to 95 %). plausible: every step is met in 66 % of
-    draws or more, and each operation has been done, by this maker (counted successes in the log) or in a living craft.
-    probable: 90 % or more, the operation is seen in the period (find, trace, text or image, in [[record.support]]), and
-    the lower bound (95 %) of the success rate of the trials, which together went through every operation, is above a
-    level fixed beforehand (success_level). attested: a find shows the whole process.
+    possible: no step's margin stays below 1 over its whole range (5 % to 95 %). plausible: every step is met with a
+    chance of 0.66 or more, and each operation has been done, by this maker (counted successes in the log) or in a
+    living craft. probable: 0.90 or more, the operation is seen in the period (find, trace, text or image, in
+    [[record.support]]), and the lower bound (95 %) of the success rate of the trials, which together went through every
+    operation, is above a level fixed beforehand (success_level). attested: a find shows the whole process.
     verdict: of a Study. log: its bench log, None where there is none. Returns a Strength.
     """
     study, steps = verdict.study, []
@@ -67,16 +83,18 @@ def strength(verdict, log=None):
         reach = float(verdict.hardest(criterion).quantiles("margin")[2])
         rung = ("probable" if chance >= PROBABLE else "plausible" if chance >= PLAUSIBLE else
                 "possible" if reach >= 1 else "not shown")
-        steps.append((criterion, "chance", rung, f"met in {percent(chance)} of draws" if rung != "not shown" else
-                      f"margin {number(reach, 2)} even at its 95 % point"))
+        steps.append((criterion, "chance", rung, f"is met with a chance of {words.chance(chance)}"
+                      if rung != "not shown" else
+                      f"has a margin of no more than {words.number(reach, 2)} even at its 95 % point"))
     if verdict.criteria is not None:
-        steps.append(("every other criterion", "chance", "not shown", "this verdict did not look at it"))
+        steps.append(("every other criterion", "nothing", "not shown", "was not looked at in this verdict"))
     for operation in operations_of(study):
         seen = [s for s in support if s["step"] in (operation, "whole process")]
         grades = [s["grade"] for s in seen] + _tried(log, operation)
         best = min(grades, key=evidence.GRADES.index, default=None)
         rung = "probable" if best in IN_THE_PAST else "plausible" if best in BY_TRIAL else "possible"
-        why = f"best support is {best}" if best else "nothing on record that it was done, then or now"
+        why = (f"rests on {RESTS_ON[best]}{'' if rung == 'probable' else ' alone'}" if best else
+               "is on record neither of the period nor of today")
         steps.append((operation, "evidence", rung, why))
     steps.append(_of_the_trials(study, log))
     return Strength(tuple(steps))
@@ -113,12 +131,13 @@ def _of_the_trials(study, log):
     if not n:
         return "trials", "count", "plausible", "no trial is on record"
     low, high = trials.success_interval(successes=good, trials=n)
-    counted = f"{good} of {n} trials good throughout, so a rate of {percent(low)} to {percent(high)} (95 %)"
+    counted = (f"{good} of {words.counted(n, 'trial')} succeeded throughout, so the rate lies between "
+               f"{words.percent(low)} and {words.percent(high)} (95 %)")
     if missing := untried(study, log):
-        why = f"{counted}, but of no whole route: no counted trial of {', '.join(missing)}"
+        why = f"{counted}, but no whole route was tried: {', '.join(map(doing, missing))} stands in no counted trial"
         return "trials", "count", "plausible", why
     if level is None:
-        return "trials", "count", "plausible", f"{counted}; no level was fixed beforehand (success_level in [record])"
+        return "trials", "count", "plausible", f"{counted}; no level was fixed beforehand"
     if low > level:
-        return "trials", "count", "probable", f"{counted}, above the level of {percent(level)} fixed beforehand"
-    return "trials", "count", "plausible", f"{counted}; the level fixed beforehand is {percent(level)}"
+        return "trials", "count", "probable", f"{counted}, above the level of {words.percent(level)} fixed beforehand"
+    return "trials", "count", "plausible", f"{counted}; the level fixed beforehand is {words.percent(level)}"

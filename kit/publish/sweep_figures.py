@@ -23,8 +23,8 @@ def chances(table, mark=None, least=0.02, width=140, height=75):
     lines = {name: table["all" if name == "all together" else name].to_numpy() for name in looks}
     steep = sorted((name for name in names if np.ptp(lines[name]) > 0.3), key=lambda name: lines[name].mean())
     figure, ax, beside = named_axes(width, height, [name for name in looks if name not in steep],
-                                    xlabel=table.attrs.get("label", table.index.name), ylabel="chance of being met", ylim=(-0.02, 1.04),
-                                    xlim=(x.min(), x.max()))
+                                    xlabel=table.attrs.get("label", table.index.name), ylabel="chance of being met",
+                                    ylim=(-0.02, 1.04), xlim=(x.min(), x.max()))
     for name, (hue, style, wide) in looks.items():
         ax.plot(x, lines[name], color=hue, ls=style, lw=wide)
     for chance in (0.9, 0.66, 0.33):
@@ -83,8 +83,8 @@ def margin_band(table, width=140, height=75):
     left, right = 14, 3
     middles, storeys = _storeys((np.array(ends) - x[0]) / np.ptp(x) * (width - left - right) + left, names, width)
     height = min(height + LINE * max(storeys), MOST_HEIGHT)
-    figure, ax = axes(width, height, left, right, top=9 + LINE * max(storeys), yscale="log", xlabel=table.attrs.get("label", table.index.name),
-                      ylabel="least margin of all")
+    figure, ax = axes(width, height, left, right, top=9 + LINE * max(storeys), yscale="log",
+                      xlabel=table.attrs.get("label", table.index.name), ylabel="least margin of all")
     ax.fill_between(x, np.maximum(table["margin_5"], 1e-3), table["margin_95"], color=BLUE, alpha=0.15, lw=0)
     ax.plot(x, table["margin"], color=BLUE, lw=1.4)
     ax.axhline(1, color=BLACK, lw=0.8)

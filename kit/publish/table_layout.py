@@ -9,6 +9,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfbase.ttfonts import TTFont
 
+from kit.base.words import THIN
 from kit.publish.blocks import Heading, Table, checked
 from kit.publish.tabular import Cells, cells_of
 
@@ -50,13 +51,18 @@ def layout_of(frame):
     return Layout(cells, turned, size, [ROOM[turned][0] / len(cells.header)] * len(cells.header))   # and words break
 
 
+def unbroken(text):
+    """The text with a wider space between groups of digits: reportlab would end a line at the narrow one."""
+    return text.replace(THIN, "\u00a0")
+
+
 def _widths(cells, size, available, easy):
     """Width of each column, or None where they do not fit. easy: with room for some words a line."""
     pad, least, most = 10.5, [], []
     for head, column in zip(cells.header, cells.columns):
-        inside = {(head, BOLD), *((value, FONT) for value in column)}
+        inside = {(head, BOLD), *((unbroken(value), FONT) for value in column)}
         widest = max(stringWidth(value, font, size) for value, font in inside)
-        word = max((stringWidth(w, font, size) for value, font in inside for w in value.split()), default=0)
+        word = max((stringWidth(w, font, size) for value, font in inside for w in value.split(" ")), default=0)
         few_lines = min(widest, max(32 * mm, widest / 5), 75 * mm) if easy else 0
         least.append(max(min(word, 40 * mm), few_lines) + pad)
         most.append(min(widest, 110 * mm) + pad)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from tabulate import DataRow, Line, TableFormat, tabulate
 
-from kit.base.units import number
+from kit.base import words
 
 
 def plain(text):
@@ -21,15 +21,6 @@ def plain(text):
 def one_line(text):
     """Text on one line; a space that must not break stays one."""
     return re.sub(r"[ \t\n\u2028\u2029]+", " ", plain(text)).strip()
-
-
-def percent(share):
-    """A share in per cent; none or all of them only where it is none or all."""
-    if 0.9999 < share < 1:
-        return "more than 99.99 %"
-    if 0 < share < 0.0001:
-        return "less than 0.01 %"
-    return f"{100 * share:.0f} %" if share in (0, 1) or 0.005 < share < 0.995 else f"{100 * share:.2f} %"
 
 
 def _flat(frame):
@@ -58,8 +49,8 @@ def _cell(value, whole):
     if isinstance(value, (bool, np.bool_)):
         return "yes" if value else "no"
     if isinstance(value, numbers.Integral) or whole:
-        return str(int(value))
-    return number(value) if _is_number(value) else one_line(value)
+        return words.count(value)
+    return words.number(value) if _is_number(value) else one_line(value)
 
 
 def _column(values):
@@ -142,11 +133,13 @@ def called(caption):
     return f"*{marked_down(caption)}*" if one_line(caption) else ""
 
 
-# [ and * at the start of a row would be taken for arguments of the line break before them
+# [ and * at the start of a row would be taken for arguments of the line break before them; the last three have no sign
+# in LaTeX's usual fonts
 LATEX = str.maketrans({**{mark: "\\" + mark for mark in "&%$#_{}"}, "~": r"\textasciitilde{}",
                        "^": r"\textasciicircum{}", "\\": r"\textbackslash{}", "<": r"\textless{}",
                        ">": r"\textgreater{}", "|": r"\textbar{}", "`": r"\textasciigrave{}", "[": "{[}", "]": "{]}",
-                       "*": "{*}"})
+                       "*": "{*}", words.THIN: r"\,", "∞": r"$\infty$",
+                       **{up: rf"\textsuperscript{{{down}}}" for up, down in zip(words.UP, words.DOWN)}})
 _ROW = DataRow("", " & ", r" \\")
 BOOKTABS = TableFormat(lineabove=Line(r"\toprule", "", "", ""), linebelowheader=Line(r"\midrule", "", "", ""),
                        linebetweenrows=None, linebelow=Line(r"\bottomrule", "", "", ""), headerrow=_ROW, datarow=_ROW,

@@ -4,9 +4,8 @@ import re
 from matplotlib.collections import LineCollection
 from matplotlib.patches import Rectangle
 
-from kit.base.units import number
-from kit.base.words import key_label
-from kit.publish.page import BLACK, LINE, MOST_HEIGHT, axes, in_lines, in_mm, styled, unit_of
+from kit.base import words
+from kit.publish.page import BLACK, LINE, MOST_HEIGHT, axes, in_lines, in_mm, styled
 
 PLAIN, THIN, HEAVY = (0.6, BLACK), (0.3, "0.5"), (1.8, BLACK)   # outlines of boxes: points, hue
 PAD, BETWEEN = 1.0, 1.5   # mm: around the words of a box; from box to box
@@ -26,12 +25,12 @@ def trace(record, width=140):
     full = width - 2 * edge
     half = (full - step - gap) / 2
     tube = ", ".join(filter(None, (record.criterion, record.tube, record.where)))
-    choices = "; ".join(f"{name} {text}".replace("_", " ") for name, text in record.choices.items())
+    choices = "; ".join(f"{name} {text}" for name, text in record.choices.items())
     choices = re.sub(r"(?<=\d) ", "\u00a0", choices)   # no line ends before a unit
     asked, given = _spread(record.demand, record.unit), _spread(record.capacity, record.unit)
     said = [(tube, True, 2), (f"demand {asked}; capacity {given}", False, 3),
-            (f"margin {_spread(record.margin)}; met in {record.chance:.0%} of {record.n} draws, seed {record.seed}",
-             False, 3),
+            (f"margin {_spread(record.margin)}; met with a chance of {words.chance(record.chance)}; "
+             f"{words.draws(record.n, record.seed)}", False, 3),
             (f"the maker's choices: {choices}" if choices else "", False, 4)]
     claim, criterion = _box([(record.claim, False, 6)], full), _box(said, full)
     above = edge + 3 * (LINE + 1) + _stack([claim]) + _stack([criterion]) + 2 * BETWEEN
@@ -73,8 +72,7 @@ def trace(record, width=140):
 
 
 def _spread(quantiles, unit=""):
-    low, mid, high = (number(x, 2) for x in quantiles)
-    return f"{mid if low == high else f'{mid} ({low} to {high})'}\u00a0{unit_of(unit)}".strip()
+    return "\u00a0".join(filter(None, (words.ranged(*quantiles), words.unit(unit))))
 
 
 def _source(of):
@@ -89,9 +87,9 @@ def _broken(name, room):
 def _what_it_says(a):
     """What the box of an assumption says: (text, bold, most lines) each."""
     feeds = "demand and capacity" if a.feeds == "both" else a.feeds
-    return [("weakest that matters" if a.weakest else "", True, 1), (key_label(a.key), True, 2),
+    return [("weakest that matters" if a.weakest else "", True, 1), (a.label, True, 2),
             (_spread((a.low, a.median, a.high), a.unit), False, 2),
-            (f"{a.grade}; {a.share:.0%} of the variance; feeds {feeds}", False, 3), (_source(a), False, 2)]
+            (f"{a.grade}; {words.percent(a.share)} of the variance; enters {feeds}", False, 3), (_source(a), False, 2)]
 
 
 def _folded(rest, room):
@@ -100,7 +98,8 @@ def _folded(rest, room):
         return []
     most = max(5, int(100 * max(a.share for a in rest)) + 1)
     carry, each = ("carry", " each") if len(rest) > 1 else ("carries", "")
-    return [_box([(f"and {len(rest)} that {carry} less than {most}\u00a0%{each}", False, 2)], room)]
+    told = words.percent(most / 100).replace(" ", "\u00a0")
+    return [_box([(f"and {len(rest)} that {carry} less than {told}{each}", False, 2)], room)]
 
 
 def _box(parts, room):

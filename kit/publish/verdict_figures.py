@@ -3,7 +3,8 @@ import numpy as np
 from matplotlib.collections import LineCollection
 from matplotlib.patches import StepPatch
 
-from kit.publish.page import BLACK, BLUE, INK, VERMILION, axes, halo, log_axis, rows_of, styled, unit_of, write
+from kit.base import words
+from kit.publish.page import BLACK, BLUE, INK, VERMILION, axes, halo, log_axis, rows_of, styled, write
 
 
 @styled
@@ -16,8 +17,8 @@ def margins(verdict, width=140):
             lines[line.criterion] = line
     lines = list(lines.values())
     low, high = 0.02, 200
-    beside = [f"{line.chance:.2f}  {line.tube}" + (f"\nby hand in {line.by_hand:.0%}" if line.by_hand >= 0.005 else "")
-              for line in lines]
+    beside = [f"{words.chance(line.chance)}  {line.tube}"
+              + (f"\nby hand in {words.percent(line.by_hand)}" if line.by_hand >= 0.005 else "") for line in lines]
     names = [line.criterion for line in lines]
     figure, ax = rows_of(width, names, beside, "chance, tube", pitch=6.2, size=8, bold=names.index(verdict.limiting),
                          xscale="log", xlim=(low, high), xlabel="margin: capacity / demand")
@@ -41,7 +42,7 @@ def against(line, width=90, height=55):
     """Demand and capacity of one criterion as two densities on one log axis, a line where it does not vary: the overlap
     is where it fails."""
     figure, ax = axes(width, height, left=5, right=5, bottom=11, top=7, xscale="log",
-                      xlabel=f"{line.criterion} / {unit_of(line.unit)}")
+                      xlabel=f"{line.criterion} / {words.unit(line.unit)}")
     values = {"demand": line.demand, "capacity": line.capacity}
     ends = np.concatenate([np.quantile(v[v > 0], (0.001, 0.999)) for v in values.values() if np.any(v > 0)])
     edges = np.geomspace(max(ends.min(), ends.max() * 1e-5) / 1.3, ends.max() * 1.3, 70)   # zeros stand at the left end
@@ -66,5 +67,5 @@ def against(line, width=90, height=55):
     ax.set(ylim=(0, max(peak[1] for peak in peaks.values()) * 1.18), yticks=[], xlim=(edges[0], edges[-1]))
     ax.spines["left"].set_visible(False)
     log_axis(ax.xaxis)
-    write(ax, f"met in {line.chance:.0%} of draws", (0, 1), (0, 4), size=8)
+    write(ax, f"met with a chance of {words.chance(line.chance)}", (0, 1), (0, 4), size=8)
     return figure

@@ -1,11 +1,10 @@
 """What is weak in a study that loads: what a reviewer will ask about, each with its place and remedy."""
 from dataclasses import dataclass
 
-from kit.base import tables
-from kit.base.units import Q, number
+from kit.base import tables, words
+from kit.base.units import Q
 from kit.publish.registration import REGISTRATION, plan_digest, registered
-from kit.publish.strength import IN_THE_PAST, operations_of, trial_counts
-from kit.publish.tabular import percent
+from kit.publish.strength import IN_THE_PAST, doing, operations_of, trial_counts
 from kit.study import bench
 from kit.study.studyfile import written_rows
 from kit.study.verdict import MATTERS
@@ -46,8 +45,8 @@ def _off(verdict, log):
     if held and held["inside"] < held["share_expected"][0] * held["measurements"]:
         yield Weakness(str(verdict.study.folder / "bench_log.csv"),
                        f"{held['inside']} of {held['measurements']} measurements lie inside the predicted "
-                       f"{percent(held['level'])} intervals, where {percent(held['share_expected'][0])} or more were "
-                       "to be expected",
+                       f"{words.percent(held['level'])} intervals, where {words.percent(held['share_expected'][0])} or "
+                       "more were to be expected",
                        "find out which quantity is off and why; then mend its assumptions, or let the log teach the "
                        "study (notebook 07)")
 
@@ -64,8 +63,8 @@ def _carried(verdict):
     for key, (known, line, share) in found.items():
         kinds = "conjecture" if known.grade == "conjecture" else "an assumption without a source"
         yield Weakness(_place(study, key),
-                       f"{key} is {kinds} and carries {percent(share)} of the margin of '{line.criterion}' "
-                       f"({line.tube}), met in {percent(line.chance)} of draws",
+                       f"{study.labels[key]} ({kinds}) carries {words.percent(share)} of the variance of the margin of "
+                       f"'{line.criterion}' ({line.tube}), which is met with a chance of {words.chance(line.chance)}",
                        "measure it, or cite somebody who has, in assumptions.csv")
 
 
@@ -78,14 +77,18 @@ def _ranges(study):
         low, mid, high = (Q(x, row.unit).m_as(known.unit) for x in own)
         if high < theirs[0] or low > theirs[2]:
             yield Weakness(_place(study, key),
-                           f"{key} at {number(low)} to {number(high)} {known.unit} does not meet the reference range "
-                           f"of {number(theirs[0])} to {number(theirs[2])} {known.unit}".rstrip(),
+                           f"{study.labels[key]}: the range of {_from_to(low, high, known.unit)} does not meet the "
+                           f"reference range of {_from_to(theirs[0], theirs[2], known.unit)}",
                            "check the unit and the decimal point, or say in the note why")
         elif high - low < 0.02 * abs(mid) and row.grade not in ("handbook", "find"):
             yield Weakness(_place(study, key),
-                           f"{key} is given to within {100 * abs((high - low) / mid):.1f} %: people's ranges are too "
-                           "narrow",
+                           f"{study.labels[key]}: given to within {words.number(100 * abs((high - low) / mid), 2)} %, "
+                           "and people's ranges are too narrow",
                            "ask what would surprise you, and widen low and high")
+
+
+def _from_to(low, high, unit):
+    return words.with_unit(f"{words.number(low)} to {words.number(high)}", unit)
 
 
 def _place(study, key):
@@ -120,8 +123,8 @@ def _few(study, log):
         times = len(done.get(operation, ()))
         if times < FEW:
             yield Weakness(str(folder),
-                           f"'{operation}' was tried {times} time{'s' if times != 1 else ''}: fewer than {FEW} tell "
-                           "little of the spread" if times else f"no counted trial of '{operation}' is on record",
+                           f"{doing(operation)} was tried {words.counted(times, 'time')}: fewer than {FEW} tell little "
+                           "of the spread" if times else f"no counted trial of {doing(operation)} is on record",
                            f"make {FEW - times} more" if times else f"make {FEW}")
     if good == n and n >= FEW:
         yield Weakness(str(folder), f"{n} trials and no failure among them",
@@ -129,19 +132,19 @@ def _few(study, log):
     used = [row for row in log.counted if row["substitute"] == "yes"]
     if used and not study.record.get("deviations"):
         yield Weakness(f"{folder}, line {used[0]['line']}",
-                       f"{len(used)} row{'s' if len(used) > 1 else ''} with a modern tool or material in it",
+                       f"{words.counted(len(used), 'row')} with a modern tool or material",
                        "say what, why and to what effect, under [[record.deviations]] in study.toml")
 
 
 def _outside(verdict):
-    for words in verdict.warnings:
-        yield Weakness("estimates", words, "treat that criterion as indicative, or test it at the bench")
+    for warning in verdict.warnings:
+        yield Weakness("estimates", warning, "treat that criterion as indicative, or test it at the bench")
 
 
 def _open(study):
     toml, record = str(study.folder / "study.toml"), study.record
     if not study.fails_if:
-        yield Weakness(toml, "nothing says what would show the claim wrong", "write 'fails_if', before the trials")
+        yield Weakness(toml, "nothing says when the claim fails", "write 'fails_if', before the trials")
     for key, what, remedy in (
             ("stage", "whether this is a pre-test, an experiment, a repeat or a demonstration is not said",
              "write 'stage' in [record]"),
@@ -154,7 +157,7 @@ def _open(study):
     supported = {s["step"] for s in record.get("support", ()) if s["grade"] in IN_THE_PAST}
     without = [o for o in operations_of(study) if o not in supported]
     if without and "whole process" not in supported:
-        yield Weakness(toml, f"no evidence of the period is named for: {', '.join(without)}",
+        yield Weakness(toml, f"no evidence of the period is named for {', '.join(map(doing, without))}",
                        "add [[record.support]]: step, grade, source, shows, does_not_show")
     told = registered(study)
     if told is not None and told != plan_digest(study):

@@ -17,8 +17,8 @@ from pathlib import Path
 import ipywidgets
 import traitlets
 
-from kit.base import evidence, references, tables
-from kit.base.units import Q, number, ureg
+from kit.base import evidence, references, tables, words
+from kit.base.units import Q
 from kit.publish import figures
 from kit.publish.controls import INCH, NOTEBOOK, Slider, switch
 from kit.publish.controls import choice, larger, slider  # noqa: F401 (a panel is made of them)
@@ -61,20 +61,20 @@ def card(assumption, study=None):
     """
     from IPython.display import HTML
     if isinstance(assumption, evidence.Assumption):
-        key, row, (low, mid, high) = assumption.key, vars(assumption), assumption.quantile([0.05, 0.5, 0.95])
+        name, row, (low, mid, high) = assumption.said, vars(assumption), assumption.quantile([0.05, 0.5, 0.95])
     else:
-        key, row, (low, mid, high) = assumption.name, assumption, assumption[["low_5", "median", "high_95"]]
+        name, row, (low, mid, high) = assumption["assumption"], assumption, assumption[["low_5", "median", "high_95"]]
     bibs = [tables.REFERENCE / "sources.bib", *([] if study is None else [study.folder / "sources.bib"])]
-    unit = f" {ureg.Unit(row['unit'] or ''):~P}".rstrip()
-    spread = "" if low == high else f" (5 % to 95 %: {number(low)} to {number(high)}{unit})"
+    mid, ends = (words.with_unit(text, row["unit"] or "")
+                 for text in (words.number(mid), f"{words.number(low)} to {words.number(high)}"))
+    spread = "" if low == high else f" (5 % to 95 %: {ends})"
     source = references.citations([row["source"]], *(bib for bib in bibs if bib.exists()))[row["source"]]
-    rows = {"median": number(mid) + unit + spread, "evidence": row["grade"].replace("-", " "), "source": source,
+    rows = {"median": mid + spread, "evidence": row["grade"].replace("-", " "), "source": source,
             "note": row["note"]}
     lines = "".join(f"<dt style='font-weight:bold'>{name}</dt><dd style='margin:0'>{escape(text)}</dd>"
                     for name, text in rows.items() if text)
     edge = "max-width:36em;border:1px solid #767676;border-left-width:5px;padding:.4em .8em;line-height:1.4"
     grid = "display:grid;grid-template-columns:max-content 1fr;gap:0 .8em;margin:.3em 0 0"
-    name = key.partition("@")[0].replace(".", ": ").replace("_", " ")
     return HTML(f"<section style='{edge}'><b>{escape(name)}</b><dl style='{grid}'>{lines}</dl></section>")
 
 
@@ -101,7 +101,8 @@ STYLE = """<style>
 </style>"""
 
 # What the widgets' own front end leaves out, done in the page whenever a picture has come: a slider's handle is given
-# the name that stands above it and speaks the value of its box, in the unit shown; a reset button says of what it is, and
+# the name that stands above it and speaks the value of its box, in the unit shown; a reset button says of what it is,
+# and
 # words that change are read out. Keys pressed on
 # a control stay with it: JupyterLab would take an arrow for a step to the next cell, and x for cutting one.
 LINK = """(function link(img, tries) {

@@ -1,6 +1,6 @@
 """A study worked out for print: its verdict, and what else a write-up asks of it, each once."""
 import os
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from kit import __version__
@@ -11,6 +11,25 @@ from kit.study import bench, routes
 from kit.study.studyfile import StudyError
 
 ROUTE = "bored from the bar"   # what a study's own route is called among its rivals
+KITS = "assumption of the kit's tables"
+
+
+def sources_of(study):
+    """BibTeX files, the study's own last: it stands before the reference tables'."""
+    own = study.folder / "sources.bib"
+    return (tables.REFERENCE / "sources.bib", *([own] if own.exists() else []))
+
+
+def source_said(study, key, source, cited):
+    """What the source of an assumption is called in print. cited: {source: how it is cited}."""
+    return KITS if source == "assumption" and key.partition("@")[0] not in study.rows else cited[source]
+
+
+def cited_trace(trace, study):
+    """A Trace whose sources are told as print cites them: 'Bourne 1856', 'from memory, not looked up'."""
+    cited = references.citations([ground.source for ground in trace.assumptions], *sources_of(study))
+    return replace(trace, assumptions=tuple(replace(ground, source=source_said(study, ground.key, ground.source, cited))
+                                            for ground in trace.assumptions))
 
 
 @dataclass(frozen=True)
@@ -34,18 +53,25 @@ class WorkedOut:
         return self.study.assess(self.draws, self.seed)
 
     @cached_property
+    def verdict_table(self):
+        """The verdict's table, with the label beside the key of what moves a margin most."""
+        table, labels = self.verdict.table.copy(), self.study.labels
+        table.insert(table.columns.get_loc("carried_by") + 1, "assumption",
+                     [labels.get(key, "") for key in table["carried_by"]])
+        return table
+
+    @cached_property
     def strength(self):
         return claims.strength(self.verdict, self.log)
 
     @cached_property
     def trace(self):
-        return self.verdict.trace(self.verdict.limiting, self.verdict.limiting_line.tube)
+        """Where the limiting number comes from."""
+        return cited_trace(self.verdict.trace(self.verdict.limiting, self.verdict.limiting_line.tube), self.study)
 
     @cached_property
     def sources(self):
-        """BibTeX files, the study's own last: it stands before the reference tables'."""
-        own = self.study.folder / "sources.bib"
-        return (tables.REFERENCE / "sources.bib", *([own] if own.exists() else []))
+        return sources_of(self.study)
 
     @cached_property
     def cited(self):
@@ -110,8 +136,7 @@ class WorkedOut:
     @property
     def made_of(self):
         """n, seed, inputs and version, as every caption says them."""
-        inputs = self.verdict.provenance["inputs"]
-        return f"{self.verdict.n} draws, seed {self.seed}, inputs {inputs}, kit {__version__}"
+        return f"{self.verdict.drawn}, inputs {self.verdict.provenance['inputs']}, kit {__version__}"
 
     @cached_property
     def wording(self):

@@ -19,10 +19,10 @@ from kit.base import tables
 from kit.base.files import drafting, slug
 from kit.publish import archive, figures, report, tabular
 from kit.publish.wording import STUDY_FILES, WORDING, basis, reword  # noqa: F401 (reword is known as writeup.reword)
-from kit.publish.worked_out import ROUTE, WorkedOut  # noqa: F401 (these and those below likewise)
+from kit.publish.worked_out import KITS, ROUTE, WorkedOut  # noqa: F401 (these and those below likewise)
 from kit.publish.writeup_document import CARE, document  # noqa: F401
 from kit.publish.writeup_figures import Plate, plates  # noqa: F401
-from kit.publish.writeup_tables import KITS, Sheet, deviations, sheets, stock_plan, verdict_in_print  # noqa: F401
+from kit.publish.writeup_tables import Sheet, deviations, sheets, stock_plan  # noqa: F401
 from kit.publish.writeup_texts import methods_text, verdict_text
 from kit.study.outcomes import EVERY
 

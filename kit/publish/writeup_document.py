@@ -1,5 +1,6 @@
 """The report of a write-up, as the blocks that `kit.report` sets as a page or a PDF."""
 from kit.publish import claims
+from kit.publish.strength import doing
 from kit.publish.report import Bullets, Heading, Note, Paragraph, Picture, Table
 from kit.publish.writeup_figures import plates
 from kit.publish.writeup_tables import sheets
@@ -35,7 +36,7 @@ def document(worked, width=140):
         blocks += [Note("Invented: no such part, workshop or find is known. Everything here shows how a study is "
                         "written.")]
     blocks += [Heading("The claim"), Paragraph(" ".join(study.claim.split())),
-               Paragraph(f"Shown wrong if: {study.fails_if or 'not said.'}"),
+               Paragraph(f"The claim fails if: {study.fails_if or 'not said.'}"),
                Heading("The verdict"), Paragraph(worked.worded("verdict", verdict_text(worked))),
                *picture("verdict"), *picture("sweep"), *table("verdict"),
                Heading("How strong the claim is"), Paragraph(claims.LADDER), *table("strength"),
@@ -69,7 +70,7 @@ def document(worked, width=140):
 def _support_said(entry, cited):
     """What an entry of [[record.support]] shows and does not show. cited: {source: how it is cited}."""
     less = f" Does not show: {entry['does_not_show']}" if entry.get("does_not_show") else ""
-    return f"{entry['step']} ({entry['grade']}; {cited[entry['source']]}): {entry['shows']}{less}"
+    return f"{doing(entry['step'])} ({entry['grade']}; {cited[entry['source']]}): {entry['shows']}{less}"
 
 
 def _again_said(worked):

@@ -1,13 +1,13 @@
 """The figures of a write-up: which there are, in what order, with caption, words for those who cannot see, and data."""
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kit.base import references
-from kit.base.units import number, show
+from kit.base import words
 from kit.publish import figures
-from kit.publish.tabular import percent
 from kit.publish.writeup_texts import trials_said
+
+LEAST, ROWS = 0.02, 12   # a step whose chance never falls by more is left out of the sweep; bars of the sensitivity
 
 
 @dataclass(frozen=True)
@@ -40,16 +40,17 @@ def _counted(worked):
 
 
 def _verdict(worked):
-    verdict, table = worked.verdict, worked.verdict.table
+    verdict, table = worked.verdict, worked.verdict_table
     worst = table.sort_values(["chance", "margin"]).drop_duplicates("criterion").head(4)
-    least = "; ".join(f"{r.criterion}, {percent(r.chance)} of draws" for r in worst.itertuples())
-    finished = " and for the finished part" if worked.study.use else ""
+    least = "; ".join(f"{r.criterion}, chance {words.chance(r.chance)}" for r in worst.itertuples())
+    finished = " and of the finished part" if worked.study.use else ""
     return _plate(
         worked, "verdict", lambda width: figures.margins(verdict, width=width),
-        f"What there is to give over what is asked, for each step{finished}, on the tube that finds it hardest. "
-        "Bars: 5 % to 95 % of draws; tick: median; right of 1 it is within reach. At the right the chance of being "
-        f"met. {worked.made_of}.{_counted(worked)}",
-        f"Bars of the margin of each criterion. Least certain: {least}. All together {percent(verdict.chance)}.", table)
+        f"The margin of each step{finished}, capacity over demand, for the tube with the least chance. Bars: 5 % to "
+        "95 % of draws; tick: median; to the right of 1 the step is within reach. Beside each bar: the chance that the "
+        f"step is met, and the tube. {worked.made_of}.{_counted(worked)}",
+        f"Bars of the margin of each criterion. Least certain: {least}. All together: chance "
+        f"{words.chance(verdict.chance)}.", table)
 
 
 def _sweep(worked):
@@ -60,11 +61,12 @@ def _sweep(worked):
     ends = sweep.sort_index()
     chance, (thin, *_, thick) = ends["all"], ends.index
     return _plate(
-        worked, "sweep", lambda width: figures.chances(sweep, mark=sweep.attrs["now"], width=width),
-        "Chance of being met over the wall, in mm: all together (heavy line) and each step that falls below certainty; "
-        f"dashed: as planned. {sweep.attrs['n']} draws a point, seed {worked.seed}, the same for all points.",
-        f"Chance of all steps together: {chance.iloc[0]:.2f} at a wall of {number(thin)} mm, {chance.max():.2f} at "
-        f"most, {chance.iloc[-1]:.2f} at {number(thick)} mm.", sweep)
+        worked, "sweep", lambda width: figures.chances(sweep, sweep.attrs["now"], LEAST, width),
+        "Probability that each step is met, against wall thickness in mm: all together (heavy line), and each step "
+        f"that ever falls below {words.chance(1 - LEAST)}; dashed: as planned. "
+        f"{words.counted(sweep.attrs['n'], 'draw')} a point, seed {worked.seed}, the same for all points.",
+        f"Chance of all steps together: {words.chance(chance.iloc[0])} at a wall of {words.exact(thin)} mm, "
+        f"{words.chance(chance.max())} at most, {words.chance(chance.iloc[-1])} at {words.exact(thick)} mm.", sweep)
 
 
 def _part(worked):
@@ -72,32 +74,35 @@ def _part(worked):
     study, sleeves = worked.study, [t for t in worked.study.tubes if t.position is not None]
     if not sleeves:
         return None
-    sizes = "; ".join(f"{t.name}, bore {show(t.bore)}, outside {show(t.outside)}, {show(t.length)} long"
-                      for t in sleeves)
+    sizes = "; ".join(f"{t.said}, bore {words.planned(t.bore)}, outside {words.planned(t.outside)}, "
+                      f"{words.planned(t.length)} long" for t in sleeves)
     return _plate(
         worked, "part", lambda width: figures.nest(sleeves, arbor=sleeves[0].bore.m_as("mm"), width=width),
         f"{study.title}: the sleeves in half section on their arbor, lengths and radii to different scales; sizes as "
         "planned.",
-        f"Half section of {sizes}", study.dimensions)
+        f"Half section of {sizes}.", study.dimensions)
 
 
 def _sensitivity(worked):
     tornado = worked.tornado
-    first = tornado.index[0].partition("@")[0]
     return _plate(
-        worked, "sensitivity", lambda width: figures.tornado(tornado, width=width),
-        "The least margin of all. Bars: from one assumption's 5 % point to its 95 % point, the others at their medians "
-        f"(no draws); at the right the grade of its evidence. Inputs {worked.verdict.provenance['inputs']}.",
-        f"Bars of the twelve assumptions that move the least margin most; the first is {first}.", tornado)
+        worked, "sensitivity", lambda width: figures.tornado(tornado, ROWS, width),
+        "The least margin of all, with one assumption at its 5 % point and at its 95 % point and the others at their "
+        "medians (no draws). Beside each bar: the grade of the assumption's evidence. "
+        f"Inputs {worked.verdict.provenance['inputs']}.",
+        f"Bars of the {min(len(tornado), ROWS)} assumptions that move the least margin most; the first is the "
+        f"{tornado['assumption'].iloc[0]}.", tornado)
 
 
 def _limiting_step(worked):
     line = worked.verdict.limiting_line
+    often = f" (most often: {line.where})" if line.where else ""
     return _plate(
         worked, "limiting-step", lambda width: figures.against(line, width=width),
-        f"What the limiting step asks and what there is to give: '{line.criterion}' of {line.tube}, at the place that "
-        f"is worst in each draw; shares of draws. {worked.made_of}.",
-        f"Two densities, demand and capacity of {line.criterion}; met in {percent(line.chance)} of draws.",
+        f"Demand and capacity of the limiting step, '{line.criterion}' of "
+        f"{worked.verdict.place(replace(line, where=''))}, at the place that is worst in each draw{often}; shares of "
+        f"draws. {worked.made_of}.",
+        f"Two densities, demand and capacity of {line.criterion}; met with a chance of {words.chance(line.chance)}.",
         _spread_of(line))
 
 
@@ -111,20 +116,22 @@ def _spread_of(line):
 
 def _trace(worked):
     trace = worked.trace
-    carry = "; ".join(f"{g.key} carries {percent(g.share)} ({g.grade})" for g in trace.assumptions if g.matters)
+    carry = "; ".join(f"{g.label} carries {words.percent(g.share)} of the variance ({g.grade})"
+                      for g in trace.assumptions if g.matters)
     return _plate(
         worked, "trace", lambda width: figures.trace(trace, width=width),
         "Where the limiting number comes from: claim, criterion, estimates and assumptions of "
-        f"'{trace.criterion}' ({trace.tube}); the weakest evidence that matters is outlined. {worked.made_of}.",
-        f"From claim to assumptions; {carry}", _grounds(worked))
+        f"'{trace.criterion}' ({trace.tube}); the weakest evidence that affects the result has a heavy outline. "
+        f"{worked.made_of}.",
+        f"From claim to assumptions: {carry}.", _grounds(worked))
 
 
 def _grounds(worked):
     """DataFrame of the assumptions that the limiting number comes from."""
     import pandas as pd
-    labels = references.citations([g.source for g in worked.trace.assumptions], *worked.sources)
-    rows = [{"key": g.key, "median": g.median, "low_5": g.low, "high_95": g.high, "unit": g.unit, "grade": g.grade,
-             "source": labels[g.source], "share": g.share, "feeds": g.feeds} for g in worked.trace.assumptions]
+    rows = [{"key": g.key, "assumption": g.label, "median": g.median, "low_5": g.low, "high_95": g.high, "unit": g.unit,
+             "grade": g.grade, "source": g.source, "share": g.share, "feeds": g.feeds}
+            for g in worked.trace.assumptions]
     return pd.DataFrame(rows).set_index("key")
 
 
@@ -136,9 +143,9 @@ def _bench_log(worked):
     held = compared.attrs
     return _plate(
         worked, "bench-log", lambda width: figures.compared(compared, width=width),
-        f"Measured over predicted median (dots). Bars: the predicted {percent(held['level'])} interval, the error of "
-        f"measuring included ({held['n']} draws, seed {held['seed']}); {held['inside']} of {held['measurements']} "
-        f"inside.{_counted(worked)}",
+        f"Measured over predicted median (dots). Bars: the predicted {words.percent(held['level'])} interval, the "
+        f"error of measuring included ({words.draws(held['n'], held['seed'])}); {held['inside']} of "
+        f"{held['measurements']} inside.{_counted(worked)}",
         f"{held['inside']} of {held['measurements']} measurements lie inside the predicted interval.", compared)
 
 
@@ -147,8 +154,9 @@ def _rivals(worked):
     rivals = worked.rivals
     if rivals is None:
         return None
-    tell = "; ".join(f"only {route} leaves {row['tells']}" for route, row in rivals.iterrows() if row["tells"])
+    tell = "; ".join(f"'{route}' alone leaves {row['tells'].replace('; ', ', ')}"
+                     for route, row in rivals.iterrows() if row["tells"])
     return _plate(
         worked, "rivals", lambda width: figures.traces(rivals, width=width),
-        "Which way of making the part leaves which trace; filled: only that one leaves it. Judgement, row by row.",
-        f"Table of traces; {tell}", rivals)
+        "Which way of making the part leaves which trace; filled: no other way here leaves it. Judged row by row.",
+        f"Table of traces: {tell}.", rivals)

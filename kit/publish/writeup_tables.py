@@ -3,12 +3,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from kit.base.units import number, ureg
+from kit.base import words
 from kit.publish import tabular
-from kit.publish.tabular import percent
+from kit.publish.strength import doing
+from kit.publish.worked_out import source_said
 from kit.study import bench
-
-KITS = "assumption of the kit's tables"
 
 
 @dataclass(frozen=True)
@@ -34,49 +33,27 @@ def sheets(worked):
 
 
 def _verdict(worked):
-    table = worked.verdict.table
-    return Sheet("verdict", table,
+    return Sheet("verdict", worked.verdict_table,
                  "Demand against capacity of every step and tube: medians, where it is worst most often; margin at the "
                  "worst place in each draw, median with its 5 % to 95 % range, so that it is not the quotient of the "
-                 f"two; chance of being met; {worked.made_of}", verdict_in_print(table))
-
-
-def verdict_in_print(table):
-    """The table of a verdict as print has room for it: values with units, the margin with its 5 % to 95 % range."""
-    printed = table[["tube", "criterion", "where"]].copy()
-    for side in ("demand", "capacity"):
-        printed[side] = [f"{number(v)} {ureg.Unit(u):~P}" for v, u in zip(table[side], table["unit"])]
-    margins = table[["margin_5", "margin", "margin_95"]].itertuples(index=False)
-    printed["margin"] = [_ranged(*row) for row in margins]
-    printed["chance"] = [_chance(c) for c in table["chance"]]
-    return printed.assign(evidence=table["weakest_evidence"])
-
-
-def _ranged(low, mid, high, digits=2):
-    if low == high:
-        return number(mid, digits)
-    return f"{number(mid, digits)} ({number(low, digits)} to {number(high, digits)})"
-
-
-def _chance(share):
-    """A chance to two decimals; 1.00 and 0.00 only where it is all or none."""
-    return ">0.99" if 0.995 <= share < 1 else "<0.01" if 0 < share < 0.005 else f"{share:.2f}"
+                 f"two; chance of being met; {worked.made_of}", worked.verdict.for_reading())
 
 
 def _strength(worked):
     table = worked.strength.table
-    return Sheet("strength", table, "The highest rung that each step allows, the weakest first", _headed(table))
+    return Sheet("strength", table, "The highest rung that each step allows, the weakest first",
+                 words.headed(table.assign(step=table["step"].map(doing))))
 
 
 def _sizes(worked):
     sizes = worked.study.dimensions.reset_index()
-    return Sheet("sizes", sizes, "Sizes as planned; clearance on diameter", _headed(_in_full(sizes)))
+    return Sheet("sizes", sizes, "Sizes as planned; clearance on diameter", words.headed(_as_planned(sizes)))
 
 
 def _stock_plan(worked):
     plan = stock_plan(worked.study)
     return Sheet("stock_plan", plan, "Stock plan: each step with the diameter it finds and leaves; stock on diameter",
-                 _headed(_in_full(plan)))
+                 words.headed(_as_planned(plan)))
 
 
 def stock_plan(study):
@@ -102,17 +79,13 @@ def stock_plan(study):
 def _assumptions(worked):
     used = worked.register.reset_index()
 
-    def source_of(key, source):
-        if key in worked.study.rows:
-            return f"{worked.cited[source]} (study)"
-        return KITS if source == "assumption" else worked.cited[source]
-
-    used["source"] = [source_of(key, source) for key, source in zip(used["key"], used["source"])]
-    units = [f"{ureg.Unit(u):~P}" for u in used["unit"]]
-    values = [_ranged(*row, digits=3) for row in used[["low_5", "median", "high_95"]].itertuples(index=False)]
-    printed = used[["key"]].assign(value=[f"{v} {u}".strip() for v, u in zip(values, units)], grade=used["grade"],
-                                   source=used["source"])
-    columns = ["key", "median", "low_5", "high_95", "unit", "shape", "drawn", "grade", "source", "note"]
+    used["source"] = [source_said(worked.study, key, source, worked.cited)
+                      + (" (study)" if key in worked.study.rows else "")
+                      for key, source in zip(used["key"], used["source"])]
+    ranges = used[["low_5", "median", "high_95", "unit"]].itertuples(index=False)
+    printed = used[["assumption", "grade", "source"]].copy()
+    printed.insert(1, "median (5 % to 95 %)", [words.ranged(*row, digits=3) for row in ranges])
+    columns = ["key", "assumption", "median", "low_5", "high_95", "unit", "shape", "drawn", "grade", "source", "note"]
     return Sheet("assumptions", used[columns],
                  "Assumptions that the verdict rests on: median with 5 % to 95 % range, grade of the evidence and "
                  "source; (study): given by this study, the others by the kit's reference tables. The CSV of this "
@@ -133,13 +106,13 @@ def _trials(worked):
     printed = [c for c in ("trial", "tube", "step", "operator", "measured_mm", "torque_Nm", "pull_N", "minutes",
                            "strokes", "outcome", "failure", "counted", "why_not", "substitute") if c in rows]
     return Sheet("trials", rows, "Every trial on record, in order; measurements as read",
-                 _headed(rows[printed].map(_as_read)),
+                 words.headed(rows[printed].map(_as_read)),
                  [{k: f[k] for k in ("name", "type", "description")} for f in fields])
 
 
 def _as_read(value):
     """A reading as it was written down; other cells as they are."""
-    return f"{value:.9g}" if isinstance(value, float) and not np.isnan(value) else value
+    return words.exact(value) if isinstance(value, float) and not np.isnan(value) else value
 
 
 def _measured(worked):
@@ -149,16 +122,21 @@ def _measured(worked):
         return None
 
     def shown(value, unit):
-        return f"{value:.3f}" if unit == "mm" else number(value)
+        return f"{value:.3f}" if unit == "mm" else words.number(value)
+
+    def measured(low, high, unit):
+        if not np.isfinite([low, high]).all():   # one plug gauge alone
+            return f"under {shown(high, unit)}" if np.isfinite(high) else f"over {shown(low, unit)}"
+        return " to ".join(dict.fromkeys((shown(low, unit), shown(high, unit))))
 
     units = table["unit"]
-    ends = [" to ".join(dict.fromkeys((shown(a, u), shown(b, u))))
-            for a, b, u in zip(table["measured_low"], table["measured_high"], units)]
     spread = [f"{shown(m, u)} ({shown(a, u)} to {shown(b, u)})"
               for a, m, b, u in zip(table["low"], table["median"], table["high"], units)]
     printed = table[["trial", "step", "quantity"]].assign(
-        unit=[f"{ureg.Unit(u):~P}" for u in units], predicted=spread, measured=ends, inside=table["inside"])
-    return Sheet("measured", table, f"Predicted {percent(table.attrs['level'])} intervals and measurements", printed)
+        unit=units.map(words.unit), predicted=spread,
+        measured=list(map(measured, table["measured_low"], table["measured_high"], units)), inside=table["inside"])
+    return Sheet("measured", table, f"Predicted {words.percent(table.attrs['level'])} intervals and measurements",
+                 words.headed(printed))
 
 
 def _deviations(worked):
@@ -167,7 +145,7 @@ def _deviations(worked):
     if not len(gone):
         return None
     return Sheet("deviations", gone, "What was done otherwise than planned, or with a modern tool or material",
-                 _headed(gone))
+                 words.headed(gone))
 
 
 def deviations(worked):
@@ -190,38 +168,22 @@ def _rivals(worked):
     if worked.rivals is None:
         return None
     rivals = worked.rivals.reset_index()
+    printed = rivals[["route", "within_reach", "chance", "hours", "metal", "tells", "weakest_evidence"]].copy()
+    for name in ("within_reach", "chance"):
+        printed[name] = ["" if np.isnan(chance) else words.chance(chance) for chance in printed[name]]
     return Sheet("rivals", rivals,
                  "Ways of making the part, side by side. Within reach: chance by this study, of one tube; chance: that "
                  "a blank comes through, and hours for one tube, medians of judgement; metal: in over that of the "
-                 "finished tube",
-                 _headed(rivals[["route", "within_reach", "chance", "hours", "metal", "tells", "weakest_evidence"]]))
+                 "finished tube", words.headed(printed))
 
 
 def _weak(worked):
     import pandas as pd
-    return Sheet("weak", pd.DataFrame([vars(w) for w in worked.weak], columns=["place", "what", "remedy"]),
-                 "Weak points, each with its place and remedy")
+    weak = pd.DataFrame([vars(w) for w in worked.weak], columns=["place", "what", "remedy"])
+    return Sheet("weak", weak, "Weak points, each with its place and remedy", words.headed(weak))
 
 
-# --- columns as print calls them, lengths as they were planned --------------------------------------------------------
-
-_UNITS = {"mm": "mm", "um": "µm", "kPa": "kPa", "h": "h", "Nm": "N·m", "N": "N", "g": "g"}
-_HEADS = {"with": "tool or grain", "number": "step", "why_not": "why not counted", "tells": "traces of no other",
-          "stands_in": "on record in", "minutes": "time, min"}
-
-
-def _headed(frame):
-    """The frame with its columns called as print calls them: 'stock, µm' for stock_um."""
-    def called(name):
-        what, _, unit = name.rpartition("_")
-        if name in _HEADS:
-            return _HEADS[name]
-        return f"{what.replace('_', ' ')}, {_UNITS[unit]}" if what and unit in _UNITS else name.replace("_", " ")
-
-    return frame.rename(columns=called)
-
-
-def _in_full(frame):
-    """The frame with its lengths in mm as text to the micrometre: what is planned to 10.225 mm is no 10.2 mm."""
-    lengths = [name for name in frame if name.endswith("_mm") and name != "feed_mm"]
-    return frame.assign(**{name: [f"{v:.3f}" for v in frame[name]] for name in lengths})
+def _as_planned(frame):
+    """The frame with what was planned as text in full: what is planned to 10.225 mm is no 10.2 mm."""
+    planned = [name for name in frame if frame[name].dtype.kind == "f"]
+    return frame.assign(**{name: ["" if np.isnan(v) else words.exact(v) for v in frame[name]] for name in planned})

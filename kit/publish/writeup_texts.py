@@ -1,37 +1,32 @@
 """The paragraphs of a write-up, generated from the record and meant to be edited."""
-from kit.base import evidence
-from kit.base.units import number, show
+from kit.base import evidence, words
 from kit.estimates import trials
 from kit.publish import claims
-from kit.publish.tabular import percent
+from kit.publish.strength import doing
 from kit.publish.worked_out import ROUTE
-from kit.study.use import WHOLE
 
 
 def verdict_text(worked):
     """The verdict as a paragraph to edit: probability word and scale, what limits, trials, strength, rivals not
     excluded, what it does not show. worked: a WorkedOut."""
     verdict, line = worked.verdict, worked.verdict.limiting_line
-    low, mid, high = (number(x, 2) for x in line.quantiles("margin"))
-    place = line.tube if line.tube == WHOLE else f"{line.tube} tube"
-    where = f" ({line.where})" if line.where else ""
     said = [f"With the tools and choices listed, it is {evidence.likelihood(verdict.chance)} "
-            f"(chance {verdict.chance:.2f}, in the probability words of the Intergovernmental Panel on Climate Change) "
-            "that every step is within reach of this workshop, under the ranges assumed; "
+            f"(chance {words.chance(verdict.chance)}, in the probability words of the Intergovernmental Panel on "
+            "Climate Change) that every step is within reach of this workshop, under the ranges assumed; "
             f"{worked.made_of}.",
-            f"The limiting step is '{line.criterion}' of the {place}{where}: margin {mid} (5 % to 95 %: {low} to "
-            f"{high}), met in {percent(line.chance)} of draws."]
-    if verdict.weakest_evidence:
-        grade, key, criterion = verdict.weakest_evidence
-        said.append(f"The weakest evidence that matters is '{key}' ({grade}), in '{criterion}'.")
+            f"The limiting step is '{line.criterion}' of {verdict.place(line)}: margin "
+            f"{words.ranged(*line.quantiles('margin'))}, median with its 5 % to 95 % range, met with a chance of "
+            f"{words.chance(line.chance)}."]
+    said += filter(None, [verdict.weakest_said()])
     said += [trials_said(worked), *measured_said(worked), worked.strength.words]
     if worked.rivals is not None:
         own, others = worked.rivals.loc[ROUTE], worked.rivals.index.drop(ROUTE)
         tells = own["tells"].replace("; ", ", ")
-        apart = f"it would leave what they do not: {tells}" if tells else "it leaves no trace that they do not"
+        apart = (f"the route proposed would leave a trace that they do not: {tells}" if tells else
+                 "the route proposed leaves no trace that they do not leave as well")
         said.append(f"This does not exclude other ways of making it ({'; '.join(others)}); {apart}.")
     else:
-        said.append("No rival way of making it was held against it.")
+        said.append("No alternative method was considered.")
     said.append("It is the chance that capacity exceeds demand in the model; it does not say that the part was made "
                 "so.")
     return " ".join(said)
@@ -44,12 +39,11 @@ def trials_said(worked):
         return "No trial is on record."
     low, high = trials.success_interval(successes=good, trials=n)
     left_out = len(worked.log.rows) - len(worked.log.counted)
-    excluded = (f"; {left_out} row{'s' if left_out > 1 else ''} not counted, with the reason in the table"
-                if left_out else "")
+    excluded = (f"; {words.counted(left_out, 'row')} not counted, with the reason in the table" if left_out else "")
     missing = claims.untried(worked.study, worked.log)
-    return (f"In {good} of {n} trials every counted step was a success (95 % interval of the rate: {percent(low)} to "
-            f"{percent(high)}, Clopper-Pearson{excluded})"
-            + (f"; no counted trial of: {', '.join(missing)}." if missing else "."))
+    return (f"Of {words.counted(n, 'trial')}, {good} succeeded at every counted step (95 % interval of the rate: "
+            f"{words.percent(low)} to {words.percent(high)}, Clopper-Pearson{excluded})"
+            + (f"; no counted trial includes {', '.join(map(doing, missing))}." if missing else "."))
 
 
 def measured_said(worked):
@@ -57,11 +51,11 @@ def measured_said(worked):
     if worked.compared is None:
         return []
     held = worked.compared.attrs
-    low, high = (percent(x) for x in held["share_interval"])
-    few, many = (percent(x) for x in held["share_expected"])
-    return [f"Of {held['measurements']} measurements {held['inside']} fell inside the predicted "
-            f"{percent(held['level'])} intervals (95 % interval of that share, Clopper-Pearson: {low} to {high}; by "
-            f"the model {few} to {many} were to be expected)."]
+    low, high = (words.percent(x) for x in held["share_interval"])
+    few, many = (words.percent(x) for x in held["share_expected"])
+    return [f"Of {words.counted(held['measurements'], 'measurement')}, {held['inside']} fell inside the predicted "
+            f"{words.percent(held['level'])} intervals (95 % interval of that share, Clopper-Pearson: {low} to {high}; "
+            f"by the model {few} to {many} were to be expected)."]
 
 
 def methods_text(worked):
@@ -71,21 +65,22 @@ def methods_text(worked):
     kinds = ", ".join(f"{grades[g]} {g}" for g in evidence.GRADES if g in grades)
     each = int((used["drawn"] == "each").sum())
     versions = verdict.provenance["versions"]
-    said = [f"Feasibility was judged step by step. Each of {len(verdict.chances)} criteria holds a demand (a torque, "
-            "force, wall, stock, time) against the capacity of workshop, tool or metal for it, in the same unit; the "
-            "margin is capacity over demand, and a step is within reach where it is 1 or more. "
-            f"{len(used)} assumptions entered as distributions ({kinds}), {each} of them afresh for each tube; how far "
-            "each formula may be off was drawn as well. "
-            f"They were sampled together {verdict.n} times (scrambled Sobol points mapped by inverse distributions, "
-            f"seed {worked.seed}), and all criteria were evaluated on the same draws, so that the chance of all "
-            "together counts what they share.",
-            f"The maker's choices (order of work: {study.choices['order']}; drive: {study.choices['drive']}; pulley "
-            f"{show(study.choices['pulley'])}) were held as planned.",
-            "An assumption's grade is that of its evidence; it counts toward the wording where it carries 5 % or more "
-            "of the variance of a margin (squared rank correlation)."]
+    said = [f"Feasibility was judged step by step. Each of {len(verdict.chances)} criteria compares a demand (a "
+            "torque, force, wall, stock, time) with the capacity of workshop, tool or metal to meet it, in the same "
+            "unit; the margin is capacity over demand, and a step is within reach where the margin is 1 or more. "
+            f"{words.counted(len(used), 'assumption')} entered as distributions ({kinds}), {each} of them drawn afresh "
+            "for each tube; the model error of each formula was drawn as well. "
+            f"They were sampled together {words.count(verdict.n)} times (scrambled Sobol points mapped by inverse "
+            f"distributions, seed {worked.seed}), and all criteria were evaluated on the same draws, so that the "
+            "chance of all together takes account of what they share.",
+            f"The maker's choices (order of work: {study.choices['order']}; drive: {study.choices['drive']}; pulley: "
+            f"{words.planned(study.choices['pulley'])}) were held as planned.",
+            "An assumption's grade is that of its evidence; it counts toward the wording where the assumption carries "
+            "5 % or more of the variance of a margin (squared rank correlation)."]
     if verdict.warnings:
-        said.append(f"{len(verdict.warnings)} estimates were used outside the range for which their formula is known "
-                    "to hold; they are listed.")
+        n = len(verdict.warnings)
+        said.append(f"{words.counted(n, 'estimate')} {'was' if n == 1 else 'were'} used outside the range for which "
+                    f"the formula is known to hold; {'it is' if n == 1 else 'they are'} listed.")
     if worked.log:
         said += _log_said(worked)
     if claims.registered(study):
@@ -103,10 +98,10 @@ def methods_text(worked):
 def _log_said(worked):
     """How trials and measurements were dealt with, as a list of sentences."""
     substitutes = sum(r["substitute"] == "yes" for r in worked.log.rows)
-    used = f"; {substitutes} row{'s' if substitutes > 1 else ''} used a modern tool or material" if substitutes else ""
+    used = f"; {words.counted(substitutes, 'row')} used a modern tool or material" if substitutes else ""
     said = [f"Every trial on record is listed, failures included{used}."]
     if worked.compared is not None:
         held = worked.compared.attrs
-        said.append(f"What was measured was set beside the {percent(held['level'])} interval that the study predicts "
-                    f"for it, the error of measuring included ({held['n']} draws, seed {held['seed']}).")
+        said.append(f"Each measurement was compared with the {words.percent(held['level'])} interval that the study "
+                    f"predicts for it, the error of measuring included ({words.draws(held['n'], held['seed'])}).")
     return said

@@ -8,7 +8,7 @@ import re
 from pathlib import Path
 
 from kit import study
-from kit.base import files, tables
+from kit.base import files, tables, words
 from kit.base.files import slug
 from kit.base.units import Q
 from kit.study import bench
@@ -22,8 +22,8 @@ QUESTIONS = (("title", "What is the part called?", None, "My part"),
              ("bore", "Bore of the innermost sleeve, or of the tube?", "mm > 0", "6 mm"),
              ("wall", "Wall?", "mm > 0", "0.5 mm"),
              ("clearance", "Clearance wanted between a bore and what runs in it, on diameter?", "um > 0", "20 um"),
-             ("lengths", "Lengths of the sleeves, from the inside out, parted by commas (one for a single tube, none "
-              "for a barrel alone)?", "mm > 0", "60 mm"),
+             ("lengths", "Lengths of the sleeves, from the inside out, separated by commas (one for a single tube, "
+              "none for a barrel alone)?", "mm > 0", "60 mm"),
              ("barrel", "Bore of a barrel with a plunger, if there is one (blank for none)?", "mm > 0", ""),
              ("barrel_length", "Length of that barrel?", "mm > 0", "60 mm"))
 
@@ -36,7 +36,7 @@ title = {title_quoted}
 claim = """
 {claim}"""
 '''
-PART = '''fails_if = ""                         # what would show the claim wrong; write it before the trials
+PART = '''fails_if = ""                         # when the claim fails; write it before the trials
 
 # --- the part: what is to be made -----------------------------------------------------------------------------------\
 ----
@@ -240,7 +240,7 @@ def _routes(text, said):
 
 
 def _size(value):
-    return value if isinstance(value, str) else f"{value.m:.9g} {value.units:~C}".replace("µ", "u")
+    return value if isinstance(value, str) else f"{value.m:.9g} {words.typed(value)}"
 
 
 def _sections(text):

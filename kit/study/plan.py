@@ -174,17 +174,18 @@ class Plan(Written):
 
     @property
     def register(self):
-        """DataFrame of every assumption: median, 5 % and 95 % points, unit, shape, grade, source, how often it is
-        drawn, note."""
+        """DataFrame of every assumption: its label, median, 5 % and 95 % points, unit, shape, grade, source, how often
+        it is drawn, note."""
         import pandas as pd
         rows = {}
         for key, a in self.assumptions.items():
             low, mid, high, shape = *a.quantile([0.05, 0.5, 0.95]), a.shape
             if key in (self.conditioned or ()) and key not in self.fixed:
                 low, mid, high, shape = *np.quantile(self.conditioned[key], [0.05, 0.5, 0.95]), "draws updated by a log"
-            rows[key.partition("@")[0]] = {"median": mid, "low_5": low, "high_95": high, "unit": a.unit, "shape": shape,
-                                           "grade": a.grade,
-                                           "source": a.source, "drawn": a.drawn, "note": a.note}
+            bare = key.partition("@")[0]
+            rows[bare] = {"assumption": self.labels[bare], "median": mid, "low_5": low, "high_95": high,
+                          "unit": a.unit, "shape": shape, "grade": a.grade, "source": a.source, "drawn": a.drawn,
+                          "note": a.note}
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
 
     def register_for_reading(self, keys=None):
