@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base import evidence
+from kit.base import evidence, words
 from kit.base.units import OutOfRange, Q, number
 from kit.estimates.indices import morris, sobol, tornado  # noqa: F401 (what is known as kit.uncertainty, gathered)
 from kit.estimates.intervals import check_level, equal_tail, numerical_tolerance, shortest, steps_apart
@@ -175,7 +175,7 @@ def _table(model, assumptions, values, outputs, seed, level, correlations, digit
         factor = special.ndtri(half) if np.isinf(dof) else special.stdtrit(dof, half)
         gum = (tangent.value - factor * tangent.u, tangent.value + factor * tangent.u)
         doubts = [*_bent(tangent, keys, away, far, y[:LOOKED_AT]),
-                  *_ends_apart(gum, ordered, level, digits, f"{output.units:~P}")]
+                  *_ends_apart(gum, ordered, level, digits, words.unit(output.units))]
         if heavy:
             doubts.append(f"with 2 degrees of freedom or fewer ({', '.join(heavy)}) u of the draws settles at nothing: "
                           "quote the interval")
@@ -184,7 +184,7 @@ def _table(model, assumptions, values, outputs, seed, level, correlations, digit
         low, high = equal_tail(ordered, level)
         shortest_low, shortest_high = shortest(ordered, level)
         rows[name] = {
-            "unit": f"{output.units:~P}", "median": np.median(ordered), "mean": y.mean(), "u": y.std(ddof=1),
+            "unit": words.unit(output.units), "median": np.median(ordered), "mean": y.mean(), "u": y.std(ddof=1),
             "low": low, "high": high, "shortest_low": shortest_low, "shortest_high": shortest_high,
             "gum": tangent.value, "gum_u": tangent.u, "gum_dof": tangent.dof, "gum_low": gum[0], "gum_high": gum[1],
             "warning": "; ".join(doubts), "n": len(y), "seed": seed}
