@@ -6,11 +6,17 @@ import argparse
 import codecs
 import dataclasses
 import datetime
+import errno
 import os
 import re
+import reprlib
 import sys
+import time
 import unicodedata
 from pathlib import Path
+
+
+LONG_RUN = 2**20   # draws, beyond which the time it takes is told first
 
 
 def main(words=None):
@@ -43,12 +49,21 @@ def main(words=None):
 def _said(fault):
     """An error as a sentence: the system's own name only the number and the file."""
     if isinstance(fault, OSError) and fault.strerror:
-        return f"{fault.filename or 'a file'}: {fault.strerror.lower()}; mend that, or give another folder"
+        if fault.errno == errno.ENOSPC:
+            return "no space left on device: nothing half-written is left; make room, or give a folder on another disk"
+        where = f"{fault.filename}: " if fault.filename else ""
+        return f"{where}{fault.strerror.lower()}; mend that, or give another folder"
     return str(fault)
 
 
+def _path(text):
+    if "\0" in text or not text.strip():
+        raise argparse.ArgumentTypeError("expected the name of a folder")
+    return text
+
+
 def _folder(parser):
-    parser.add_argument("folder", metavar="FOLDER", help="the study's folder")
+    parser.add_argument("folder", type=_path, metavar="FOLDER", help="the study's folder")
 
 
 def _draws(parser, default):
@@ -59,9 +74,36 @@ def _draws(parser, default):
 
 
 def _whole(text):
-    if not text.isdecimal() or int(text) < 1:
-        raise argparse.ArgumentTypeError(f"expected a whole number above 0, got {text!r}")
-    return int(text)
+    """A whole number above 0, also as 1e6 or 1_000_000."""
+    plain = re.sub(r"(?<=\d)[_ \u202f](?=\d{3})", "", text)
+    power = re.fullmatch(r"(\d)e\+?(\d{1,2})", plain)
+    plain = power[1] + "0" * int(power[2]) if power else plain
+    if not plain.isdecimal() or not 0 < len(plain) < 16 or int(plain) < 1:
+        raise argparse.ArgumentTypeError(f"expected a whole number above 0, got {reprlib.repr(text)}")
+    return int(plain)
+
+
+def _estimate(loaded, draws, seed):
+    """Of a long run: say how long it will take, and how far it is; None for a short one."""
+    if draws <= LONG_RUN:
+        return None
+    from kit.base import words
+    loaded.assess(2**10, seed)   # imports and tables
+    begun = time.monotonic()
+    loaded.assess(2**15, seed)
+    seconds = (time.monotonic() - begun) / 2**15 * draws
+    span = f"{seconds / 60:.0f} minutes" if seconds < 5400 else f"{seconds / 3600:.1f} hours"
+    print(f"{words.count(draws)} draws take about {span if seconds > 90 else 'a minute'} here; Ctrl-C stops, and "
+          f"leaves "
+          "nothing", file=sys.stderr)
+    told = [0]
+
+    def progress(done, total):
+        if done * 10 // total > told[0]:
+            told[0] = done * 10 // total
+            print(f"{words.percent(done / total)} of {words.count(total)} draws", file=sys.stderr)
+
+    return progress
 
 
 def _from_nought(text):
@@ -127,9 +169,16 @@ def _new_flags(parser):
 def check(given):
     """Say everything that is wrong or weak in a study folder, all at once, each with file, row and remedy."""
     from kit import study
+    from kit.base.tables import TableError
     from kit.publish import claims
-    faults, log = study.faults(given.folder), _log(given.folder)
+    faults, log = study.faults(given.folder), None
+    try:
+        log = _log(given.folder)
+    except TableError as fault:   # told with the rest
+        faults.append(str(fault))
     loaded = None if faults else study.load(given.folder)
+    if loaded:
+        faults += _refused(loaded)
     if log:
         faults += [*log.faults, *(_misfits(log, loaded) if loaded else ())]
     if faults:
@@ -141,6 +190,19 @@ def check(given):
     print(f"Nothing is wrong. Weak: {len(weak)}" if weak else
           "Nothing is wrong, and nothing that a reviewer would ask about was found.")
     _list(map(str, weak))
+
+
+def _refused(loaded):
+    """What a write-up would refuse in the end, asked beforehand: lines of what is wrong, where, and the remedy."""
+    from kit.publish import archive, claims, wording
+    record, place = loaded.record, loaded.folder / "study.toml"
+    for ask, where in ((lambda: archive.check(loaded.title, record.get("authors", ()), record.get("licence", "")),
+                        f"{place}, [record]: "),
+                       (lambda: wording.kept(loaded), ""), (lambda: claims.registered(loaded), "")):
+        try:
+            ask()
+        except ValueError as fault:
+            yield f"{where}{fault}"
 
 
 def _log(folder):
@@ -169,7 +231,7 @@ def assess(given):
     from kit.publish import claims
     from kit.publish.worked_out import cited_trace
     loaded, log = study.load(given.folder), _log(given.folder)
-    verdict = loaded.assess(given.draws, given.seed)
+    verdict = loaded.assess(given.draws, given.seed, progress=_estimate(loaded, given.draws, given.seed))
     from tabulate import tabulate
     print(f"{loaded.title}{' (invented)' if loaded.invented else ''}\n")
     print(tabulate(verdict.for_reading(), headers="keys", showindex=False, disable_numparse=True))
@@ -200,7 +262,8 @@ def register(given):
     if path.exists():
         raise FileExistsError(f"{path} is there already: what was registered stays as it was. A change of plan goes "
                               "under [[record.deviations]] in study.toml")
-    put(path, claims.registration(loaded.assess(given.draws, given.seed), given.date, _log(given.folder)), new=True)
+    verdict = loaded.assess(given.draws, given.seed, progress=_estimate(loaded, given.draws, given.seed))
+    put(path, claims.registration(verdict, given.date, _log(given.folder)), new=True)
     print(f"{path}: written. Send a copy of it to somebody, or deposit it, before the first trial.")
 
 
@@ -216,15 +279,17 @@ def writeup(given):
     from kit.base import words
     from kit.publish.writeup import WIDTHS, bundle
     formats = ("pdf", "svg", "png", *(["tiff"] if given.tiff else []))
-    made = bundle(study.load(given.folder), given.out, given.draws, given.seed, tuple(given.width or WIDTHS), formats,
-                  given.date)
+    loaded = study.load(given.folder)
+    made = bundle(loaded, given.out, given.draws, given.seed, tuple(given.width or WIDTHS), formats, given.date,
+                  progress=_estimate(loaded, given.draws, given.seed))
     files = words.counted(sum(p.is_file() for p in made.rglob("*")), "file")
     print(f"{made}: {files}; start with README.txt or report.html")
 
 
 def _writeup_flags(parser):
     _folder(parser)
-    parser.add_argument("--out", required=True, metavar="DIR", help="folder in which the write-up's own folder is made")
+    parser.add_argument("--out", type=_path, required=True, metavar="DIR",
+                        help="folder in which the write-up's own folder is made")
     parser.add_argument("--width", type=_width, action="append", metavar="MM",
                         help="of the figures, again for more than one (default: 90, 140 and 190)")
     parser.add_argument("--tiff", action="store_true", help="TIFF at 600 dpi as well")

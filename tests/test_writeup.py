@@ -105,9 +105,9 @@ def test_the_verdict_says_how_many_measurements_the_predictions_held(worked):
 
 def test_the_methods_give_what_it_takes_to_do_it_again(worked):
     text, used = writeup.methods_text(worked), worked.register
-    for words in (f"{len(used)} assumptions", f"{(used['grade'] == 'conjecture').sum()} conjecture", f"{DRAWS} times", "seed 1", kit.__version__, np.__version__,
+    for told in (f"{len(used)} assumptions", f"{(used['grade'] == 'conjecture').sum()} conjecture", f"{DRAWS} times", "seed 1", kit.__version__, np.__version__,
                   worked.verdict.provenance["inputs"], "1 row used a modern tool or material", f"Each of {len(worked.verdict.chances)} criteria"):
-        assert words in text, words
+        assert told in text, told
 
 
 def test_the_methods_tell_of_a_registration_and_of_a_change_since(copy):
@@ -263,10 +263,10 @@ def test_the_report_holds_verdict_trials_and_what_is_weak(made, worked):
     from pypdf import PdfReader
     html = (made / "report.html").read_text(encoding="utf-8")
     pdf = " ".join(" ".join(page.extract_text() for page in PdfReader(made / "report.pdf").pages).split())
-    for words in ("Invented: no such part", "Strength of the claim: plausible", "drill broke in the bore", "What a reviewer will ask about", "Callister",
+    for told in ("Invented: no such part", "Strength of the claim: plausible", "drill broke in the bore", "What a reviewer will ask about", "Callister",
                   "Local rules and qualified supervision come first", worked.verdict.provenance["inputs"]):
-        assert words in html, words
-        assert words in pdf, words
+        assert told in html, told
+        assert told in pdf, told
     for i, plate in enumerate(writeup.plates(worked), 1):
         assert f"Figure {i}. {plate.caption[:30]}" in html
     for i, sheet in enumerate(writeup.sheets(worked), 1):

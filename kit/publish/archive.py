@@ -107,6 +107,11 @@ def citation(title, authors, date, version, message, abstract="", keywords=(), l
     return "\n".join(lines) + "\n"
 
 
+def check(title, authors=(), licence=""):
+    """Raises ValueError for a title, author or licence that no deposit takes: to be asked before hours of work."""
+    citation(title, authors, "2000-01-01", "1.0.0", "asked beforehand", licence=licence)
+
+
 def dictionary(tables_of, title):
     """What datapackage.json says, as a dict: every CSV of the archive with what each of its columns holds.
 

@@ -5,6 +5,7 @@ import re
 
 from kit.base import evidence, words
 from kit.base.units import Q
+from kit.study.studyfile import StudyError
 
 REGISTRATION = "registration.md"
 BEFORE = "No trial was on record when this was written."
@@ -95,15 +96,24 @@ def registration(verdict, date=None, log=None):
 
 def registered(study):
     """Digest in the study folder's registration, or None where there is none."""
-    path = study.folder / REGISTRATION
-    if not path.exists():
+    if not (study.folder / REGISTRATION).exists():
         return None
-    found = re.search(r"Digest of claim and plan: ([0-9a-f]{16})", path.read_text(encoding="utf-8"))
+    found = re.search(r"Digest of claim and plan: ([0-9a-f]{16})", _registered_text(study))
     return found[1] if found else ""
+
+
+def _registered_text(study):
+    path = study.folder / REGISTRATION
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        raise StudyError(f"{path}: not a text that can be read; put back the file that was registered, from the copy "
+                         f"that "
+                         "you sent or deposited") from None
 
 
 def registered_when(study):
     """(date, whether no trial was on record) as the study folder's registration says it."""
-    text = (study.folder / REGISTRATION).read_text(encoding="utf-8")
+    text = _registered_text(study)
     found = re.search(r"Date: (\d{4}-\d\d-\d\d)", text)
     return found[1] if found else "without a date", BEFORE in text

@@ -18,12 +18,20 @@ def kept(study):
 
     study: a Study. Raises StudyError for a file that is not readable.
     """
-    path = study.folder / WORDING
+    path, back = study.folder / WORDING, "mend it, or take the file away to have the generated text back"
+    if not path.exists():
+        return {}
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig")) if path.exists() else {}
+        there = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise StudyError(f"{path}: not readable as TOML: {error}; mend it, or take the file away to have the generated "
-                         "text back") from None
+        raise StudyError(f"{path}: not readable as TOML: {error}; {back}") from None
+    except (OSError, RecursionError):
+        raise StudyError(f"{path}: cannot be read; it must be a file that you may open; {back}") from None
+    there = {name: {"text": entry} if isinstance(entry, str) else entry for name, entry in there.items()}
+    for name, entry in there.items():
+        if not (isinstance(entry, dict) and all(isinstance(entry.get(key, ""), str) for key in ("text", "of"))):
+            raise StudyError(f"{path}, [{name}]: expected a text, as in text = \"...\"; {back}")
+    return there
 
 
 def basis(study):

@@ -35,11 +35,12 @@ def cited_trace(trace, study):
 @dataclass(frozen=True)
 class WorkedOut:
     """A study worked out for print: its verdict, and what else is asked of it, each once. draws, seed: of the verdict.
-    words: {name: text} of the author's that stand before those in `wording.toml`."""
+    words: {name: text} of the author's that stand before those in `wording.toml`. progress: as Study.assess."""
     study: object
     draws: int = 2**17
     seed: int = 1
     words: dict = field(default_factory=dict)
+    progress: object = None
 
     @cached_property
     def log(self):
@@ -50,7 +51,7 @@ class WorkedOut:
 
     @cached_property
     def verdict(self):
-        return self.study.assess(self.draws, self.seed)
+        return self.study.assess(self.draws, self.seed, progress=self.progress)
 
     @cached_property
     def verdict_table(self):

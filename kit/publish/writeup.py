@@ -31,25 +31,27 @@ WIDTHS = tuple(figures.WIDTHS.values())   # mm
 KEYWORDS = ("experimental archaeology", "feasibility", "bow lathe", "lapping", "uncertainty")
 
 
-def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date=None, only=None, words=None):
+def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date=None, only=None, words=None,
+           progress=None):
     """Write the whole write-up of a study into a new folder of `out`; its path.
 
     study: a Study, loaded from a folder. draws, seed: of the verdict. widths: of the figures, mm. formats: of
     figures.FORMATS. date: of the archive, a datetime.date; today where None. only: names of the figures wanted; all
-    where None. words: {name: text} in place of generated ones, as in `reword`.
-    The folder is called by the study's title and a digest of all that goes in, and appears whole or not at all: where
-    it is there already, it is left as it is and its path returned. Nothing is ever written over.
+    where None. words: {name: text} in place of generated ones, as in `reword`. progress: as Study.assess. progress: as
+    Study.assess. The folder is called by the study's title and a digest of all that goes in, and appears whole or not
+    at all: where it is there already, it is left as it is and its path returned. Nothing is ever written over.
     Raises StudyError or tables.TableError for a study that cannot be written up (a source key in no file, say),
     ValueError for an unknown figure or format or a width no journal takes, OSError where the folder cannot be written.
     """
-    worked, out, date = WorkedOut(study, draws, seed, words or {}), Path(out), date or datetime.date.today()
+    worked, out, date = WorkedOut(study, draws, seed, words or {}, progress), Path(out), date or datetime.date.today()
     for name in formats:
         if name not in figures.FORMATS:
             raise ValueError(f"no format {name!r}; {tables.nearest(name, figures.FORMATS)}")
     target = out / f"{slug(study.title)}-{_inputs(worked, widths, formats, only)}"
     if target.exists():
         return target
-    # a missing source, or a folder that cannot be written, is told before the work and not after
+    # what would be refused in the end is told before the work and not after
+    archive.check(study.title, study.record.get("authors", ()), study.record.get("licence", ""))
     WorkedOut(study, draws=2**6).reference_list()
     made_here = [folder for folder in (out, *out.parents) if not folder.exists()]
     out.mkdir(parents=True, exist_ok=True)
@@ -64,14 +66,14 @@ def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date
 
 def _written(worked, out, target, widths, formats, only, date):
     """The bundle, made in a hidden folder of `out` and moved to `target` when whole."""
-    known = plates(worked)
-    for name in only or ():
-        if name not in {p.name for p in known}:
-            nearest = tables.nearest(name, [p.name for p in known])
-            raise ValueError(f"there is no figure {name!r} for this study; {nearest}")
-    # numbered as in the report
-    chosen = [(i, p) for i, p in enumerate(known, 1) if only is None or p.name in only]
-    with drafting(out) as draft:
+    with drafting(out) as draft:   # first, so that a folder that cannot be written is told at once
+        known = plates(worked)
+        for name in only or ():
+            if name not in {p.name for p in known}:
+                nearest = tables.nearest(name, [p.name for p in known])
+                raise ValueError(f"there is no figure {name!r} for this study; {nearest}")
+        # numbered as in the report
+        chosen = [(i, p) for i, p in enumerate(known, 1) if only is None or p.name in only]
         made = draft / "bundle"
         made.mkdir()
         _fill(made, worked, widths, formats, chosen, date)

@@ -50,7 +50,7 @@ def load(folder=None, needs=()):
 def _logged(study):
     """Whether a trial is on record: a line below the header."""
     path = study.folder / "bench_log.csv"
-    return path.exists() and len(path.read_text(encoding="utf-8-sig", errors="replace").split()) > 1
+    return path.is_file() and len(path.read_text(encoding="utf-8-sig", errors="replace").split()) > 1
 
 
 HAS = {"sleeves": lambda study: any(t.position is not None for t in study.tubes),
