@@ -20,7 +20,7 @@ QUESTIONS = (("title", "What is the part called?", None, "My part"),
               "A workshop with these tools could have made this part."),
              ("alloy", "Of which alloy? A name in data/reference/alloys.csv.", None, "tin bronze, cast"),
              ("bore", "Bore of the innermost sleeve, or of the tube?", "mm > 0", "6 mm"),
-             ("wall", "Wall?", "mm > 0", "0.5 mm"),
+             ("wall", "Wall thickness?", "mm > 0", "0.5 mm"),
              ("clearance", "Clearance wanted between a bore and what runs in it, on diameter?", "um > 0", "20 um"),
              ("lengths", "Lengths of the sleeves, from the inside out, separated by commas (one for a single tube, "
               "none for a barrel alone)?", "mm > 0", "60 mm"),
@@ -63,12 +63,12 @@ plunger = "{plunger}"                    # length of the plunger that is lapped 
 USE = '''
 # --- how the finished part is used. Without this table, running, play, plunger and labour are not judged: take away \
 the marks (#)
-# in front, and fill it in. Which keys such a part needs is said where one is missing --------------------------------\
+# in front, and fill it in. A key that is missing is named when the study is loaded --------------------------------\
 ---------
 '''
 RECORD = '''\
-# --- on record beside the numbers: it enters no estimate, but what may be said, and the write-up --------------------\
-----------
+# --- on record beside the numbers: it changes no estimate, but it limits what may be said and enters the write-up ----\
+----
 [record]
 stage = "pre-test"                    # or "experiment", "repeat", "demonstration"
 # period = ""
@@ -85,7 +85,7 @@ trials
 # given = ""
 # orcid = ""
 #
-# [[record.support]]                  # what speaks for an operation in the period, or in a living craft
+# [[record.support]]                  # support for an operation from the period, or from a living craft
 # step = "drill"                      # an operation, or "whole process"
 # grade = "image"                     # a grade of evidence, as in assumptions.csv
 # source = ""                         # a key of sources.bib
@@ -100,12 +100,12 @@ trials
 # effect = ""
 
 '''
-BIB = """What this study cites, in BibTeX; text outside of entries, like this, is passed over. For example:
+BIB = """What this study cites, in BibTeX; text outside the entries, like this, is ignored. For example:
 
   @ book{surname_1999, author = {Surname, Given}, title = {Title}, publisher = {Publisher}, year = {1999}, \
 note = {page 12}}
 
-(without the blank after the sign). The key, surname_1999, then stands in the column `source` of assumptions.csv.
+(without the space after the @). The key, surname_1999, goes into the column `source` of assumptions.csv.
 """
 
 
