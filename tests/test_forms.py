@@ -265,6 +265,101 @@ def test_the_picture_of_many_groups_still_fits_a_page(tmp_path):
     assert len(forms.picture(session.compare([], STUDY, draws=2**8)).axes) == 4
 
 
+# A second group at one laptop
+
+def sits(desk, code):
+    desk.code.value = code
+    desk.begin.click()
+
+
+def test_a_second_group_finds_nothing_of_the_first(desk):
+    guess, read, word, card = (made(desk) for made in (forms.prediction, forms.readings, lambda d: forms.verdict(d, STUDY), forms.minute_card))
+    board = forms.Comparison(desk.folder, STUDY, desk)
+    fresh = [{name: box.value for name, box in form.boxes.items()} for form in (guess, read, word, card)]
+    fill(guess, GOOD)
+    guess.button.click()
+    read.boxes["who"].value, read.boxes[1].value, read.boxes["instead"].value, read.boxes["quantity"].value = "A", "1.44", "slipped", "clearance"
+    word.boxes["good"].value, word.boxes["n"].value, word.boxes["word"].value, word.boxes["rival"].value, word.boxes["because"].value, word.boxes["same"].value = (
+        "3", "4", "likely", "cast on a core and reamed", "the lapping", False)
+    word.button.click()
+    card.boxes["learnt"].value, card.boxes["question"].value = "to wait", "why?"
+    card.button.click()
+    board.button.click()
+    assert "We consider it likely" in words_of(word) and card.boxes["learnt"].value == "to wait" and board.shown.value
+    first = desk.group.path.read_bytes()
+    sits(desk, "C1")
+    assert [{name: box.value for name, box in form.boxes.items()} for form in (guess, read, word, card)] == fresh
+    assert not any(box.disabled for box in guess.boxes.values())
+    assert board.shown.value == "" and all(form.said.value == "" for form in (guess, read, word, card, board))   # the kit's own numbers are covered again
+    for form in (word, card):
+        form.button.click()
+    assert groupfile.read(desk.group.path).rows == () and (desk.folder / "group-B7.csv").read_bytes() == first
+
+
+def test_what_is_typed_before_the_first_group_sits_down_stays(tmp_path):
+    desk = forms.Desk(tmp_path)
+    card = forms.minute_card(desk)
+    card.boxes["learnt"].value = "patience"
+    card.button.click()
+    sits(desk, "B7")
+    card.button.click()
+    assert groupfile.read(desk.group.path).words("minute-card") == {"learnt": "patience"}
+
+
+def test_words_are_not_filed_for_a_group_other_than_the_code_in_the_box(desk):
+    groupfile.start(folder=desk.folder, group="C1")
+    card = forms.minute_card(desk)
+    sits(desk, "C1")   # taken, so that B7 still sits here
+    card.boxes["learnt"].value = "patience"
+    card.button.click()
+    assert "group B7 sits here, but the box of the code says 'C1'" in words_of(card)
+    assert [groupfile.read(desk.folder / f"group-{code}.csv").rows for code in ("B7", "C1")] == [(), ()]
+
+
+def test_the_sessions_own_route_is_no_rival(desk):
+    form = forms.verdict(desk, STUDY)
+    assert form.boxes["rival"].options and "bored from the bar" not in form.boxes["rival"].options
+    form.boxes["good"].value, form.boxes["n"].value, form.boxes["rival"].value = "3", "4", "Bored from the bar"
+    form.button.click()
+    assert "is how this session makes it, and so no rival" in words_of(form) and groupfile.read(desk.group.path).rows == ()
+
+
+def test_words_that_begin_like_a_formula_are_told_kindly(desk):
+    form = forms.minute_card(desk)
+    form.boxes["learnt"].value, form.boxes["question"].value = "=1+1", "why?"
+    form.button.click()
+    assert words_of(form).startswith("Kept. Thank you. '=1+1' begins with '=', as a formula in a spreadsheet does") and "role='status'" in form.said.value
+    assert groupfile.read(desk.group.path).words("minute-card") == {"learnt": "=1+1", "question": "why?"}
+    assert ",'=1+1," in desk.group.path.read_text(encoding="utf-8")
+
+
+HOSTILE = ["<script>x</script>", "</td></table>", "{{ x }}", "../../x", "<img src=x onerror=y>"]
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_hostile_words_are_shown_and_not_run(desk, text):
+    import pandas as pd
+    made = everything(desk)
+    for form in made[1:5]:
+        for box in form.boxes.values():
+            if isinstance(box.value, str) and not hasattr(box, "index"):
+                box.value = text
+        form.button.click()
+    made[3].boxes["good"].value, made[3].boxes["n"].value = "1", "2"
+    made[3].button.click()
+    assert groupfile.read(desk.group.path).words("verdict")["rival"] == text
+    row = {"kind": "reading", "quantity": "wall", "value": 1.4, "unit": "mm", "who": text, "note": text}   # as a file from elsewhere may hold
+    desk.take(desk.group._with([row, row | {"who": "B"}]))
+    (desk.folder / "x<b>.csv").write_text(f"{text}\n")
+    made[5].button.click()
+    page_ = "".join(c.value for form in made for c in controls(form) if type(c).__name__ == "HTML") + made[5].shown.value
+    notes = forms.prose(pd.DataFrame({text: desk.group.words("verdict")})).data
+    for raw in ("<script", "</td></table", "<img src=x", "x<b>"):
+        assert raw not in page_ and raw not in notes
+    assert sorted(path.name for path in desk.folder.iterdir()) == sorted([desk.group.path.name, f".{desk.group.path.name}.lock", "x<b>.csv"])
+    assert not (desk.folder.parent / "x").exists()
+
+
 # What holds for all forms
 
 def test_every_control_has_a_name_of_its_own_to_be_read_out(desk):

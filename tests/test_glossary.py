@@ -1,27 +1,31 @@
-"""The glossary: every word of the trade explained once, in one or two sentences, and no word of the kit left out."""
+"""The glossary: every trade term explained once, in one or two sentences, and no word of the kit left out."""
 import json
 import re
 import tomllib
 
 import pytest
 
-from kit import bench, criteria, evidence, study, tables, use
+from kit import bench, criteria, evidence, outcomes, study, tables, use
 
 ROWS = tables.load("glossary")
 TERMS = {row["term"] for row in ROWS}
 LOWER = {term.lower() for term in TERMS}
 NOTEBOOKS = sorted((tables.DATA.parent / "notebooks").glob("*.ipynb"))
 
-# Words of the trade that the notebooks, the README and the comments of a study use
-USED = """fit, clearance, diametral, interference, preferred fit, sliding, reamer, half-round bit, fluted reamer, broach, lap, lapping, charged lap, stock, pass, feed, chip,
-least chip, edge force, ploughing, drift, arbor, centre, pulley, wrap, capstan rule, rest tension, duty, margin, demand, capacity, criterion, draw, seed, chance, likelihood words,
+# Trade terms that the notebooks, the README and the comments of a study use
+USED = """fit, clearance, diametral, interference, preferred fit, sliding, reamer, D-bit, fluted reamer, broach, lap, lapping, charged lap, stock, pass, feed, chip,
+minimum chip thickness, edge force, ploughing, drift, arbor, centre, pulley, wrap, capstan rule, pre-tension, duty, margin, demand, capacity, criterion, draw, seed, chance, likelihood words,
 grade of evidence, conjecture, sensitivity index, tornado, Sobol index, Morris screening, threshold, posterior, update, knockdown, pinch, out-of-round, surface roughness, Rz, Ra, specular,
 grain, levigated, oxide, emery, thrust, chisel edge, pilot, torque, stall, wrench, bow, bow lathe, stroke, cord, barrel, plunger, sleeve, nest, mesh, train, unbalance, film ratio,
 viscosity, jamming, tilt, run-out, bow of a bore, eccentricity, order of work, bore first, outside first, jaws, lobe, callipers, grip, cube law, capillary hold, leak, hold, vacuum, packing,
-prior, interval, percentile, median, hit rate, prediction, blind reading, reader, repeatability, reproducibility, gauge, plug, micrometer, rival, trace, equifinality, route, tube, wall,
-wall left, bench log, trial, substitute, claim, fails if, verdict, weakest evidence, carried by, limiting step, Stokes' law, cut size, hardness, annealed, worked, core, blank, left on, overrun,
-oversize, form error, taper, bell mouth, spent grain, bridging, IT grade, tolerance, limits of size, hole basis, nominal size, Kienzle's rule, specific cutting force, kc11, exponent,
-swarf, burr, provenance, correlation, model error, map, sweep, buckling, Euler load, yield, plastic moment, nomogram, strength of claim"""
+prior, interval, percentile, median, hit rate, prediction, blind reading, reader, repeatability, reproducibility, gauge, plug gauge, micrometer, rival, trace, equifinality, route, tube, wall,
+least wall, bench log, trial, substitute, claim, fails if, verdict, weakest evidence, moved most by, limiting step, Stokes' law, cut size, hardness, annealed, worked, core, blank, lapping allowance, overrun,
+oversize, form error, taper, bell mouth, broken-down grain, bridging, IT grade, tolerance, limits of size, hole basis, nominal size, Kienzle's rule, specific cutting force, kc11, exponent,
+swarf, burr, provenance, correlation, model error, map, sweep, buckling, Euler load, yield, plastic moment, nomogram, strength of claim, shake, calcined, drill buckling, least running clearance, pointer shake"""
+
+# Older words, each with the one that took its place
+OLDER = {"half-round bit": "D-bit", "least chip": "minimum chip thickness", "plug": "plug gauge", "left on": "lapping allowance", "rest tension": "pre-tension",
+         "spent grain": "broken-down grain", "carried by": "moved most by", "driven by": "moved most by", "piston": "plunger"} | outcomes.FORMER
 
 # Emphasised words of the notebooks that are plain English where they stand
 ORDINARY = {"what it demands", "what bow, hand, tool and metal can give", "harbour dial", "was", "its", "then", "how far", "balance the pointers", "cube", "judgement", "as likely as not",
@@ -65,6 +69,14 @@ def test_row(row):
     assert row["term"] not in related and len(set(related)) == len(related)
 
 
+@pytest.mark.parametrize(("word", "now"), OLDER.items())
+def test_an_older_word_leads_to_the_one_in_use(word, now):
+    row, = (row for row in ROWS if row["term"] == word)
+    assert row["meaning"].endswith(f": see {now}.") and row["see"] == now
+    assert [r["term"] for r in ROWS if word in r["see"].split("; ")] == [], "others lead to the word in use"
+    assert not [r["term"] for r in ROWS if r["term"] not in OLDER and re.search(rf"\b{word}s?\b", r["meaning"]) and word not in ("plug", "piston", "left on", "driven by")]
+
+
 def test_standards_are_works_and_not_addresses():
     cited = {part for row in ROWS if row["standard"] for part in row["standard"].split("; ")}
     assert len(cited) > 10
@@ -100,6 +112,7 @@ def test_every_grade_word_and_criterion_of_the_kit_is_explained():
         assert word in " ".join(row["meaning"] for row in ROWS), word
     for name in (*criteria.CRITERIA, *use.OF_A_TUBE, *use.OF_THE_WHOLE):
         assert explained(name), name
+        assert name not in outcomes.FORMER and (name not in outcomes.FORMER.values() or name in TERMS)
 
 
 # keys that are plain English

@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -44,6 +45,13 @@ def test_what_cannot_be_taken_is_told_kindly(text, says):
         answer(text=text, unit="mm")
 
 
+@pytest.mark.parametrize("text", ["1.500", "about 1.500 strokes", "1,500", "20.000"])
+def test_a_count_with_a_separator_of_thousands_is_asked_for_again(text):
+    with pytest.raises(AnswerError, match="may mean (1500 or 1.5|20000 or 20).*; write the (whole number alone|one you mean)"):
+        answer(text=text, unit="strokes")
+    assert answer(text="1500", unit="strokes") == 1500 and answer(text="1.500", unit="mm") == 1.5 and answer(text="1.500", unit="min") == 1.5
+
+
 def test_a_complaint_shows_what_would_be_understood():
     for unit, example_ in (("mm", "1,5 mm"), ("um", "0.02 mm"), ("min", "about 12 min"), ("strokes", "about 300")):
         with pytest.raises(AnswerError, match=re.escape(example_)):
@@ -57,10 +65,14 @@ DRESSED = st.sampled_from(["{}", " {} ", "about {}", "ca. {}", "~{}", "{} {unit}
 
 @given(value=st.floats(0, 1e15), dress=DRESSED, unit=st.sampled_from(["mm", "um", "min", "strokes"]), comma=st.booleans())
 @example(value=1e-5, dress="{}", unit="mm", comma=True)
+@example(value=1.125, dress="about {}", unit="strokes", comma=False)
 @example(value=5e-324, dress="{} {unit}", unit="um", comma=False)
 def test_any_number_comes_back(value, dress, unit, comma):
     text = repr(value).replace(".", ",") if comma else repr(value)
     if comma and re.match(r"[1-9]\d{0,2},\d{3}(e|$)", text):   # 5,123 may mean two things, and is refused
+        with pytest.raises(AnswerError, match="may mean"):
+            answer(text=dress.format(text, unit=unit), unit=unit)
+    elif unit == "strokes" and re.match(r"[1-9]\d{0,2}\.\d{3}(e|$)", text):   # so may 1.500 of what is counted
         with pytest.raises(AnswerError, match="may mean"):
             answer(text=dress.format(text, unit=unit), unit=unit)
     else:
@@ -255,6 +267,7 @@ def test_any_words_come_back_on_one_line(note, tmp_path_factory):
     group = groupfile.start(folder=tmp_path_factory.mktemp("g"), group="A").card(learnt="x" + note, question=note or "?")
     assert group.faults == () and len(group.path.read_bytes().split(b"\n")) == 2 + len(group.rows)
     assert group.words("minute-card")["learnt"].split() == groupfile.on_one_line("x" + note).split()
+    assert group.words("minute-card").get("question", "") == groupfile.on_one_line(note or "?")   # "=1+1" as well
 
 
 def test_a_fresh_process_reads_the_same(group):
@@ -386,7 +399,8 @@ def test_a_crash_while_writing_loses_no_row(group, monkeypatch):
             patch.setattr(os, broken, lambda *a: (_ for _ in ()).throw(OSError(28, "No space left on device")))
             with pytest.raises(OSError, match="No space"):
                 group.measure("minutes", "A", ["9"])
-        assert group.path.read_bytes() == before and [p.name for p in group.path.parent.iterdir()] == [group.path.name]
+        assert group.path.read_bytes() == before
+        assert {p.name for p in group.path.parent.iterdir()} == {group.path.name, f".{group.path.name}.lock"}   # the lock stays, empty
     group.path.chmod(0o640)
     assert group.measure("minutes", "A", ["9"]).path.stat().st_mode & 0o777 == 0o640
 
@@ -412,6 +426,17 @@ def test_copies_of_one_file_are_not_two_groups(tmp_path):
     (tmp_path / "stick" / "same.csv").write_bytes(group.path.read_bytes())
     found = groupfile.collect(tmp_path)
     assert [g.label for g in found.groups] == ["A"] and len(found.groups[0].rows) == 2 and len(found.told) == 2
+
+
+@pytest.mark.parametrize("code", ["<script>x</script>", "</td>", "{{x}}", "../../x", "$\\frac{$", "=1+1", ""])
+def test_a_group_that_calls_itself_what_is_no_code_is_called_after_its_file(tmp_path, code):
+    group = groupfile.start(folder=tmp_path, group="A")
+    replace(group, code=code)._with([{"kind": "minute-card", "quantity": "learnt", "note": "x"}])
+    found = groupfile.collect(tmp_path)
+    if code:
+        assert [(g.code, g.label) for g in found.groups] == [("A", "A")] and "which is no code" in found.told[0]
+    else:
+        assert "damaged" in found.told[0]   # a row without a group is none
 
 
 def test_collecting_tells_of_faults_and_of_files_that_are_no_groups(tmp_path):
@@ -700,6 +725,6 @@ def test_a_word_that_the_counts_do_not_carry_is_told():
     assert "We consider it virtually certain" in found.text   # it is theirs to write
     none = session.verdict_sentence(STUDY, good=0, n=4, word="unlikely", rival="casting")
     assert none.supported and "did not succeed, and not that it cannot be done" in none.text and "can be done in this way" not in none.text
-    for bad in ({"word": "sure"}, {"rival": ""}, {"n": 0, "good": 0}):
+    for bad in ({"word": "sure"}, {"rival": ""}, {"rival": "Bored from the  bar."}, {"n": 0, "good": 0}):
         with pytest.raises(AnswerError):
             session.verdict_sentence(STUDY, **({"good": 1, "n": 4, "word": "likely", "rival": "casting"} | bad))

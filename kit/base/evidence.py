@@ -257,7 +257,7 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol"):
         if keys.count(key) > 1:
             raise ValueError(f"{key!r} is there twice; keep one of the two")
     free = {a.key: a for a in assumptions if a.shape != "fixed"}
-    columns = {key: i for i, key in enumerate(sorted(keys))}   # fixed keys too: to fix one moves no other draw
+    columns = {key: i for i, key in enumerate(sorted(keys))}   # fixed ones too: the others then keep their draws
     cube = (_kept_points if n <= FEW else points)(len(keys), int(n), seed, sampler)
     values = {key: _kept(a, columns[key], len(keys), int(n), seed, sampler) if n <= FEW
               else a.quantile(cube[columns[key]]) for key, a in free.items()}

@@ -19,6 +19,9 @@ _PACKED = _KIT / "data"   # where an installed wheel carries the data
 DATA = _PACKED if _PACKED.exists() else _KIT.parent / "data"
 REFERENCE = DATA / "reference"
 LARGEST = 1e300   # of a number in a table
+# what a spreadsheet would work out, rather than show
+FORMULA = re.compile(r"'*(?:[\t\r\n]|\s*[=+\-@＝＋－＠])")
+BARE_NUMBER = re.compile(r"[+-]?\d+(?:\.\d*)?(?:e[+-]?\d+)?", re.I)
 
 
 class TableError(ValueError):
@@ -141,6 +144,23 @@ def _cell(text, field, path, line):
     if "enum" in rules and text not in rules["enum"]:
         raise TableError(f"{place}: {text!r} is not one of its words; {nearest(text, rules['enum'])}")
     return value
+
+
+def safe_cell(value):
+    """A cell of a CSV that a spreadsheet will show as it stands, whatever a person typed into it.
+
+    Text that begins like a formula (= + - @, a tab or an end of line) has an apostrophe put before it; numbers, also
+    those written as text, and all other values stay as they are. `as_typed` takes the apostrophe off again: for every
+    text that is not None, as_typed(safe_cell(text)) == text.
+    """
+    if isinstance(value, str) and FORMULA.match(value) and not BARE_NUMBER.fullmatch(value):
+        return "'" + value
+    return value
+
+
+def as_typed(cell):
+    """Text as it was typed, from the cell that `safe_cell` made of it."""
+    return cell[1:] if isinstance(cell, str) and cell.startswith("'") and FORMULA.match(cell) else cell
 
 
 def header(path):

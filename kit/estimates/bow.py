@@ -1,4 +1,4 @@
-"""The bow drive: what an arm gives, what the cord carries, how the spindle turns, what the centres take.
+"""The bow drive: the arm's pull, the cord's limit, the turns of the spindle, the friction of the centres.
 
 The pull is the net force of the hand along the bow: tight run less slack run of the cord. `wrap` is the angle of
 cord on the pulley ("1 turn", "360 deg"); `pulley_diameter` is to the cord's middle, so pulley plus cord. A stroke is
@@ -43,7 +43,7 @@ def cord_limit(rest_tension, friction, wrap):
     """Greatest pull before the cord slips on the pulley, for a bow that holds both ends of the cord.
 
     rest_tension (N, of the cord at rest), friction (number), wrap (angle): numbers or arrays. Result: N.
-    Formula: F = 2 * T0 * tanh(mu * wrap/2), never above 2 * T0: what the tight run gains the slack one loses (T1 + T2 =
+    Formula: F = 2 * T0 * tanh(mu * wrap/2), never above 2 * T0: the tight run gains what the slack one loses (T1 + T2 =
     2 * T0), and T1/T2 = exp(mu * wrap) at slipping. Past two turns only a tenser bow helps.
     Valid for a stiff bow with both runs alike. A slack end kept at a constant tension Ts, by a thumb or a weight, has
     Ts * (capstan_ratio - 1) instead.
@@ -59,7 +59,7 @@ def cord_limit(rest_tension, friction, wrap):
 
 @units("N", pull="N >= 0", friction="> 0", wrap="rad > 0", safety="> 0")
 def rest_tension_for(pull, friction, wrap, safety=1.0):
-    """Rest tension that the cord needs to carry a pull: the inverse of `cord_limit`.
+    """Pre-tension that the cord needs to carry a pull: the inverse of `cord_limit`.
 
     pull (N), friction (number), wrap (angle), safety (number that multiplies the pull): numbers or arrays. Result: N.
     Formula: T0 = safety * F / (2 * tanh(mu * wrap/2)). Valid and source as `cord_limit`.

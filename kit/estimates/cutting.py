@@ -1,10 +1,10 @@
-"""Cutting with an edge: what a pass asks of the drive, and what the tool's shank bears.
+"""Cutting with an edge: the torque of a pass, and what the tool's shank withstands.
 
 Every force comes from Kienzle's rule: force = kc * area of the chip, kc = kc11 * h^-m with the chip thickness h in mm.
 `kc11` (MPa = N/mm2) is the specific force at h = 1 mm, `exponent` is m. The pair is fitted to chips of 0.05 to 2.5 mm
 (from memory, believed to be in Koenig and Klocke, Fertigungsverfahren 1). Almost every hand cut is thinner: there the
-single exponent is extrapolation and the true force is more likely higher, for the edge is no longer sharp against
-the chip. A warning comes only below 0.001 mm or above 2.5 mm.
+single exponent is extrapolation and the true force is more likely higher, since the edge is no longer sharp compared
+with the chip. A warning comes only below 0.001 mm or above 2.5 mm.
 
 `stock` and `advance` are radial. An angle between edge and feed (`approach_angle`, `lead_angle`, half the
 `point_angle`) sets the chip: feed * sin(angle); 90 deg is a square shoulder. A feed is per turn.
@@ -24,7 +24,7 @@ KIENZLE = (0.001, 2.5, "mm", "the chip is {} thick; Kienzle's rule with one expo
 
 @dataclass(frozen=True)
 class Drilling:
-    """What a drill asks for: torque (N*m) and thrust (N)."""
+    """Torque (N*m) and thrust (N) of a drill."""
     torque: Q
     thrust: Q
 
@@ -63,7 +63,7 @@ def specific_force(kc11, exponent, chip_thickness, least_chip=None):
 
     kc11 (MPa), exponent (number), chip_thickness (mm), least_chip (mm, may be left out): numbers or arrays.
     Result: MPa (= N/mm2 = mJ/mm3). Formula: kc = kc11 * h^-m, h = chip thickness in mm, held at least_chip below it: a
-    chip thinner than a part of the edge radius does not form, so the rule has nothing to say there.
+    chip thinner than a part of the edge radius does not form, so the rule does not apply there.
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation (see the module). Warns below 0.001 and above 2.5 mm.
 
     >>> import kit
@@ -133,7 +133,7 @@ def handbook_drill(diameter, feed, material_factor, wear_factor=1, point="standa
 @units("N*m", diameter="mm > 0", stock="mm > 0", feed="mm/turn > 0", kc11="MPa > 0", exponent=">= 0 < 1",
        friction=">= 0")
 def half_round_torque(diameter, stock, feed, kc11, exponent, friction=0):
-    """Torque of a half-round bit: one square end lip, the back leaning on the bore it has made.
+    """Torque of a D-bit (half-round bit): one square end lip, the back bearing on the bore it has made.
 
     diameter (mm, finished), stock (mm, radial; half the diameter from solid), feed (mm/turn), kc11 (MPa), exponent
     (number), friction (number, back of the bit on the bore): numbers or arrays. Result: N*m.
@@ -287,9 +287,9 @@ def engagement(tool, diameter, stock, teeth=6, lead_angle="45 deg", point_angle=
 
     tool: one of TOOLS; diameter (mm, finished), stock (mm, radial; half the diameter for a drill from solid), teeth
     (number; sides of a broach), lead_angle (deg; reamer and broach), point_angle (deg; drill): numbers or arrays. What
-    a tool does not have is left out of account. Result: Engagement.
+    a tool does not have is ignored. Result: Engagement.
     Formula: feed_per_chip = edges/sin(angle), width = stock * feed_per_chip, arm = (D - stock)/2; edges and angle are
-    2 and point_angle/2 for the drill, 1 and 90 deg for the half-round bit, teeth and lead_angle for the others. A
+    2 and point_angle/2 for the drill, 1 and 90 deg for the D-bit, teeth and lead_angle for the others. A
     broach is a slender taper, its edges in cut over the length stock/tan(lead) that holds the stock.
     Raises ValueError for another tool and where stock exceeds the radius.
     Source: geometry; area and arm of the drill in H. El-Hofy, Fundamentals of Machining Processes, p. 133.
@@ -315,10 +315,10 @@ def pass_torque(tool, diameter, stock, chip, kc11, exponent, edge_force="0 N/mm"
     """Torque of one pass at a chosen chip thickness, whatever the tool.
 
     chip (mm), kc11 (MPa), exponent (number), edge_force (N/mm of edge in cut, ploughing, always added), rake_factor
-    (number that multiplies kc), guide_friction (number, back of a half-round bit on the bore; other tools have none),
+    (number that multiplies kc), guide_friction (number, back of a D-bit on the bore; other tools have none),
     friction_torque (N*m, margins): numbers or arrays; the rest as in `engagement`. Result: N*m.
     Formula: M = (rake_factor * kc11 * h^(1-m) + edge_force) * width * (arm + guide arm) + friction_torque; guide arm =
-    guide_friction * D/2, for the half-round bit leans on its back with about the cutting force.
+    guide_friction * D/2, since the D-bit bears on its back with about the cutting force.
     Valid for h from 0.05 to 2.5 mm; thinner is extrapolation. Warns for chips below 0.001 (0 apart: no cut, ploughing
     only) and above 2.5 mm. Raises ValueError as `engagement`.
     Source: as `drill_torque`, `half_round_torque` and `reamer_torque`, with which it agrees.

@@ -1,4 +1,4 @@
-"""Limits and fits, press fits of nested tubes, and what warmth does to play.
+"""Limits and fits, press fits of nested tubes, and the change of clearance with temperature.
 
 A class such as H7 is a letter (where the tolerance lies: its deviation nearest to the nominal size) and a grade (how
 wide it is); capitals are holes, small letters shafts. The numbers stand in the tables it_grades and shaft_deviations;

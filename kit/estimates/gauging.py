@@ -1,4 +1,5 @@
-"""Measuring what was made: circles and lobes, V-blocks and callipers, taper, plugs, and how good the gauge itself is.
+"""Measuring what was made: circles and lobes, V-blocks and callipers, taper, plug gauges, and how good the gauge itself
+is.
 
 Roundness is the peak-to-valley deviation of the radius from a reference circle (RONt); it depends on which circle. A
 gauge with two contacts sees only even numbers of lobes, a V-block some numbers too large and others not at all: the
@@ -124,8 +125,8 @@ def least_squares_circle(x, y):
     """
     x, y = _points(x, y)
     centre = _least_squares_centre(x, y)
-    warn_outside(_arc(x, y, *centre), 180, 360, "deg", "the points cover {} of the turn; a well-determined circle "
-                 "needs {}")
+    warn_outside(_arc(x, y, *centre), 180, 360, "deg",
+                 "the points cover {} of the turn; a well-determined circle needs {}")
     return _circle(x, y, centre, np.mean)
 
 
@@ -152,7 +153,7 @@ def minimum_zone_circle(x, y):
 
 @units(x="mm", y="mm")
 def maximum_inscribed_circle(x, y):
-    """Largest circle with no point inside it (MICI): the largest plug that a bore of this section lets in.
+    """Largest circle with no point inside it (MICI): the largest plug gauge that enters a bore of this section.
 
     x, y: of the points, lists. Result: Circle.
 
@@ -314,7 +315,7 @@ def taper(diameters, stations):
 
 @units(passes="mm > 0", stops="mm > 0", tolerance="mm >= 0")
 def plug_interval(passes=None, stops=None, tolerance="0 mm"):
-    """Size of a bore from stepped plugs: those that enter and those that do not.
+    """Size of a bore from stepped plug gauges: those that enter and those that do not.
 
     passes, stops: sizes of plugs that enter and of plugs that do not, each a number, a list or left out (not both).
     tolerance: by how much any plug may be larger or smaller than its size says. Result: (low, high) in mm, 0 and

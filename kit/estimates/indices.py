@@ -1,10 +1,10 @@
 """Which assumption carries a result: one at a time, screened, or by its share of the variance.
 
-What may serve as a model is told in kit.model.
+What may serve as a model is described in kit.model.
 """
 import numpy as np
 
-from kit.base import evidence
+from kit.base import evidence, words
 from kit.estimates.intervals import check_level
 from kit.estimates.model import joined, one_at_a_time, outputs_of, quantities, varying
 
@@ -33,7 +33,7 @@ def tornado(model, assumptions, low=0.05, high=0.95):
     for name, output in outputs.items():
         y = output.magnitude
         table = pd.DataFrame({"at_low": y[1::2], "at_high": y[2::2], "swing": y[2::2] - y[1::2], "middle": y[0],
-                              "unit": f"{output.units:~P}"}, pd.Index([a.key for a in free], name="key"))
+                              "unit": words.unit(output.units)}, pd.Index([a.key for a in free], name="key"))
         tables[name] = table.sort_values("swing", key=np.abs, ascending=False, kind="stable")
     return joined(tables)
 
@@ -77,7 +77,7 @@ def morris(model, assumptions, n, seed, levels=4):
         changes = np.diff(output.magnitude.reshape(-1, len(step)), axis=1)
         effects = np.take_along_axis(changes, turn, axis=1) * (levels - 1) / (moved - start)
         table = pd.DataFrame({"mu": effects.mean(axis=0), "mu_star": np.abs(effects).mean(axis=0),
-                              "sigma": effects.std(axis=0, ddof=1), "unit": f"{output.units:~P}"},
+                              "sigma": effects.std(axis=0, ddof=1), "unit": words.unit(output.units)},
                              pd.Index([a.key for a in free], name="key"))
         tables[name] = table.sort_values("mu_star", ascending=False, kind="stable")
     return joined(tables)

@@ -30,7 +30,7 @@ def specific_wear(coefficient, hardness, form="H"):
     coefficient: K of the wear law (number or array). hardness: of the worn surface as a pressure, "95 HV" or "1 GPa"
     (number or array); the hardness of the worked skin, not that of the annealed bulk.
     form: "H" for V = K W s / H, "3H" for V = K W s / (3 H). The same wear has a K three times larger in the second
-    form, so a K is useless without the form it came from.
+    form, so a K is useless without its form.
     Result: mm^3/(N*m); 1 mm^3/(N*m) = 1e-9 / Pa, the coefficient of Preston's polishing law.
 
     Formula: k = K / H, or K / (3 H).
@@ -155,8 +155,8 @@ def _heavier(grain_density, fluid_density):
 
 
 # for warn_outside
-_STOKES = (0, 0.5, "", "the grain's Reynolds number is {}; Stokes' law needs {}, and the true grain sinks more slowly "
-           "here")
+_STOKES = (0, 0.5, "", "the grain's Reynolds number is {}; Stokes' law needs {}, and the true grain sinks more "
+           "slowly here")
 
 
 @units("s", depth="m > 0", grain="m > 0", grain_density="kg/m^3 > 0", fluid_density="kg/m^3 > 0", viscosity="Pa*s > 0")
@@ -259,7 +259,7 @@ def clearance_left(grain, spent_share, bridging, shaft_roughness, bore_roughness
     """Clearance, on the diameter, that a shaft and bore have when their common lapping comes to an end.
 
     The grain cuts as long as it bridges the gap. grain: size of the last grade, its coarse tail. spent_share: of that
-    size when it is spent (grains break down), about 0.2 to 0.5. bridging: how many spent grains the clearance spans: 1
+    size once it has broken down, about 0.2 to 0.5. bridging: how many broken-down grains the clearance spans: 1
     where the pair bears on one side, 2 for one on each side, up to 3 where grains roll over each other.
     shaft_roughness, bore_roughness: Rz of each, which washing and running in lay open. All numbers or arrays.
     Result: um.
@@ -268,8 +268,8 @@ def clearance_left(grain, spent_share, bridging, shaft_roughness, bore_roughness
     Range: bridging 1 to 3 (warns outside).
     Source: an assumption of this kit; no published rule was found. To be calibrated by the bench log.
     """
-    warn_outside(bridging, 1, 3, "", "the clearance spans {} broken-down grains; the model of clearance left holds for "
-                 "{}")
+    warn_outside(bridging, 1, 3, "",
+                 "the clearance spans {} broken-down grains; the model of clearance left holds for {}")
     return bridging * spent_share * grain + shaft_roughness + bore_roughness
 
 

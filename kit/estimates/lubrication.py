@@ -1,4 +1,4 @@
-"""A journal that turns in oil: what a film costs to shear, how far it lifts the load, and where metal touches metal.
+"""A journal that turns in oil: the drag of its film, how far the film lifts the load, and where metal touches metal.
 
 A sleeve is meant, and `length` is that of its oiled gap; kit.sleeves knows all of these functions as well.
 """
@@ -130,9 +130,9 @@ def short_bearing(load, viscosity, rate, radius, length, radial_clearance):
 
     Formula: the e at which load = viscosity rate radius length^3 / (4 c^2) e / (1 - e^2)^2 sqrt(pi^2 (1 - e^2) +
     16 e^2); least film = c (1 - e). At rest e = 1: no film.
-    Range: length well below the diameter; beyond the diameter it warns. Where the film is thin it promises too much:
+    Range: length well below the diameter; beyond the diameter it warns. Where the film is thin it overestimates:
     at e = 0.9 it carries 1.4 times the true load with a length of a quarter, 6 times with one of a whole diameter.
-    `journal_bearing` mends that.
+    `journal_bearing` corrects that.
     Source: F. W. Ocvirk, Short-bearing approximation for full journal bearings, NACA Technical Note 2808 (1952); the
     formula from memory.
     """
@@ -155,7 +155,7 @@ def journal_bearing(load, viscosity, rate, radius, length, radial_clearance):
     length; a longer sleeve carries more than this. Oil enough, the sleeve not tilted: a tilted one touches at its end
     long before.
     Source: both formulas from memory, believed to be in B. J. Hamrock, Fundamentals of Fluid Film Lubrication (1994);
-    that they are joined so is this kit's choice, which the tables of A. A. Raimondi and J. Boyd (1958) bear out.
+    this combination is this kit's choice, which the tables of A. A. Raimondi and J. Boyd (1958) confirm.
     """
     return floating(load, viscosity, rate, radius, length, radial_clearance)
 

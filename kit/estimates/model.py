@@ -1,7 +1,7 @@
 """A model that someone else wrote: what it is given, what it must return, and the faults of what it returned.
 
 A model is a function that takes a dict of Quantities, one for each assumption, and returns a Quantity or a dict of
-them. It is called with arrays (a number for each draw) and must do to an array what it does to a number; a fixed
+them. It is called with arrays (a number for each draw) and must treat an array as it treats a number; a fixed
 assumption comes as a single number. One that returns a bare number is refused with a TypeError, a wrong shape or a
 number that is not finite with a ValueError. Where the result spans powers of ten, let it return the logarithm.
 """

@@ -12,9 +12,8 @@ MEAN_FREE_PATH = 66.3e-9 * 101325   # m Pa: of air at 15 degC over its pressure 
 
 # for warn_outside
 _NARROW = (0, 0.2, "", "the radial clearance is {} of the radius; the formula for a narrow gap needs {}")
-_CLINGING = (0, 0.05, "", "the mean free path of the gas is {} of the gap; the formula for gas that clings to the wall "
-             "needs "
-             "{}, and the true leak is larger here")
+_CLINGING = (0, 0.05, "", "the mean free path of the gas is {} of the gap; the formula for gas that clings to the "
+             "wall needs {}, and the true leak is larger here")
 
 
 def _refuse(bad, message, *values):
@@ -163,7 +162,7 @@ def drain_time(radial_clearance, length, viscosity, pressure_drop, surface_tensi
 
     length: of the gap that is filled with oil. viscosity, surface_tension, contact_angle: of the oil, as in
     `capillary_hold`. pressure_drop: across the piston. All numbers or arrays. Result: s. Then the gap leaks as a dry
-    one: add `hold_time`, so that what is oiled never holds less long than what is dry, and nothing jumps between.
+    one: add `hold_time`, so that an oiled gap never holds for less time than a dry one.
 
     Formula: 6 viscosity length^2 / (gap^2 (pressure_drop - hold)), with gap = radial_clearance (1 + eccentricity), the
     widest place, and hold = `capillary_hold`. A plug of oil of length x moves at the speed of slot flow,
@@ -224,9 +223,8 @@ def reynolds(flow, diameter, density, viscosity):
     Source: in every textbook of fluid mechanics, the width counted as twice the gap (hydraulic diameter).
     """
     value = 2 * density * flow / (np.pi * diameter * viscosity)
-    warn_outside(value, 0, 2000, "", "the leak's Reynolds number is {}; laminar flow needs {}, and the true leak is "
-                 "smaller "
-                 "here")
+    warn_outside(value, 0, 2000, "",
+                 "the leak's Reynolds number is {}; laminar flow needs {}, and the true leak is smaller here")
     return value
 
 

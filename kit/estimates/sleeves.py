@@ -1,4 +1,4 @@
-"""Nested sleeves on an arbor: what fits into the nest, what it costs to turn it, how far it tilts, and when it jams.
+"""Nested sleeves on an arbor: what fits into the nest, what torque turns it, how far it tilts, and when it jams.
 
 `length` of a sleeve is the length on which it bears. Where something is given for each sleeve of a nest, the sleeves
 stand along the first axis, from the inside out; a single value holds for all of them, and a second axis holds draws.
@@ -219,13 +219,12 @@ def olive_oil_viscosity(temperature):
     temperature: "20 degC" (number or array). Result: mPa*s.
 
     Formula: ln(viscosity) = -6.9519 + 2808.0 / (temperature + 226.48).
-    Range: 10 to 70 degC, a tenth either way for fruit and age; warns outside 12 to 70, for below 12 degC the oil clouds
-    and its wax makes it stiffer than this.
+    Range: 10 to 70 degC, a tenth either way for variety and age; warns outside 12 to 70, since below 12 degC the oil
+    clouds and its wax makes it stiffer than this.
     Source: this kit's fit to four values from memory, believed to be in CRC Handbook of Chemistry and Physics.
     """
-    warn_outside(temperature, 12, 70, "°C",
-                 "the temperature is {}; the formula for clear olive oil holds for {} (below that it clouds and "
-                 "stiffens)")
+    warn_outside(temperature, 12, 70, "°C", "the temperature is {}; the formula for clear olive oil holds for {} "
+                 "(below that it clouds and stiffens)")
     return np.exp(-6.9519 + 2808.0 / (temperature + 226.48))
 
 
@@ -233,7 +232,7 @@ def olive_oil_viscosity(temperature):
 
 @units("N", weights="N >= 0")
 def interface_loads(weights):
-    """Load on the inside of each sleeve of a nest on a level arbor: what all from it outwards weigh.
+    """Load on the inside of each sleeve of a nest on a level arbor: the weight of it and of all outside it.
 
     weights: of each sleeve with its wheel and pointer, from the inside out. Result: N, one a sleeve.
 
@@ -246,7 +245,7 @@ def interface_loads(weights):
 
 @units(torques="N*mm >= 0", ratios="", efficiency="> 0 <= 1", meshes=">= 0", arbor_ratio="")
 def stack_torque(torques, ratios, efficiency, meshes, arbor_ratio=0):
-    """What turning a whole nest takes: at each sleeve, with what its neighbours do to it, and at the input.
+    """Torque that turns a whole nest: at each sleeve, with the drag of its neighbours, and at the input.
 
     torques: friction of the interface inside each sleeve, from the inside out. ratios: rate of each sleeve over that of
     the input, below zero where it turns the other way. efficiency: of one mesh (number, or array of draws; 0.85 to 0.95
@@ -258,7 +257,7 @@ def stack_torque(torques, ratios, efficiency, meshes, arbor_ratio=0):
     of torque times the sign of (its rate - the neighbour's), counted positive in its own direction of turning. Input:
     sum of sleeve torque |ratio| / efficiency^meshes over the sleeves that need driving.
     A sleeve that is dragged along would drive its train backwards; that help is not counted, for worn or hand-cut teeth
-    lose most of it. A standing sleeve asks nothing of the input. Two bodies of one rate do not rub.
+    lose most of it. A standing sleeve needs nothing from the input. Two bodies of one rate do not rub.
     Source: statics; the efficiency from memory.
     """
     torques, ratios, efficiency, meshes, arbor = _rows(np.atleast_1d(torques), np.atleast_1d(ratios),
@@ -311,7 +310,7 @@ def tilt(clearance, length, diameter=None):
     numbers or arrays. Result: mrad.
 
     Formula: clearance / length; with the diameter the angle at which length sin(tilt) + diameter cos(tilt) = diameter +
-    clearance: a short plug in a longer bore, which leans a trifle more (a short sleeve on a longer arbor that trifle
+    clearance: a short plug in a longer bore, which leans slightly more (a short sleeve on a longer arbor slightly
     less).
     Range: without the diameter small angles, warns where clearance / length passes 0.1.
     Raises ValueError where, with the diameter, the play is so wide that the part turns right over.
@@ -383,8 +382,8 @@ def stack_runout(clearances, eccentricities):
     what a dial shows over a turn). Result: Play, in mm to either side.
 
     Formula: worst, sum of clearance / 2 + eccentricity; likely, standard deviation with each play anywhere between its
-    stops and each eccentricity turned anyhow: sqrt(sum of clearance^2 / 12 + eccentricity^2 / 2).
-    Source: geometry; plays and angles that fall anyhow are an assumption.
+    stops and each eccentricity in any direction: sqrt(sum of clearance^2 / 12 + eccentricity^2 / 2).
+    Source: geometry; that plays and angles fall anywhere is an assumption.
     """
     plays, offsets = _rows(np.atleast_1d(clearances), np.atleast_1d(eccentricities))
     return Play(worst=Q((plays / 2 + offsets).sum(axis=0), "mm"),

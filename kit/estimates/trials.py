@@ -1,7 +1,7 @@
-"""The maker's own trials: what so many successes of so many show, and how many more are needed.
+"""The maker's own trials: what a count of successes shows, and how many more trials are needed.
 
-A part that came out once shows that it can; it says next to nothing on how often. Chances, coverages and confidences
-are numbers between 0 and 1, both excluded; counts are whole. All trials count, the spoilt ones too, and they are taken
+A part made once shows that it can be made; it says next to nothing about how often. Chances, coverages and confidences
+are numbers between 0 and 1, both excluded; counts are whole. All trials count, failures too, and they are taken
 as independent and alike: trials that the maker learnt from, or that shared one blank, show less than they seem to.
 """
 from dataclasses import dataclass
@@ -40,7 +40,7 @@ def _check_chance(**chances):
             raise ValueError(f"{name}: {wrong[0]:g} does not lie between 0 and 1 (both excluded); {hint}")
 
 
-# --------------------------------------------------------------------------------------------- so many of so many
+# ------------------------------------------------------------------------------------------- counts of successes
 
 @units(successes="", trials="", level="")
 def success_interval(successes, trials, level=0.95, method="clopper-pearson"):
@@ -81,7 +81,7 @@ def success_interval(successes, trials, level=0.95, method="clopper-pearson"):
 
 @units(trials="", level="")
 def all_good_lower_bound(trials, level=0.95):
-    """Success rate below which a row of successes without one failure would be a surprise.
+    """Success rate below which a row of successes without a failure would be surprising.
 
     trials: all of them good. level: of confidence, one-sided. Numbers or arrays. Result: plain number 0 to 1.
 
@@ -103,7 +103,7 @@ def _percent(share):
 
 @units(successes="", trials="")
 def success_words(successes, trials):
-    """A sentence on a count of successes, so that no bare "it worked" is left standing.
+    """A sentence on a count of successes, so that it is never told without its interval.
 
     successes, trials: counts, one of each. Result: text with the count, the rates that it is compatible with
     (Clopper-Pearson, 95 %) and n.

@@ -1,6 +1,6 @@
 """How sure a result is: by draws, by the first order, and where the first order misleads.
 
-What may serve as a model is told in kit.model; which assumption carries the result is asked in kit.indices.
+What may serve as a model is described in kit.model; kit.indices finds which assumption carries the result.
 
 GUM stands for the Guide to the Expression of Uncertainty in Measurement, JCGM 100:2008; JCGM 101 for its Supplement 1,
 Propagation of Distributions using a Monte Carlo Method, JCGM 101:2008. Clauses are from memory.
@@ -10,14 +10,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base import evidence
+from kit.base import evidence, words
 from kit.base.units import OutOfRange, Q, number
 from kit.estimates.indices import morris, sobol, tornado  # noqa: F401 (what is known as kit.uncertainty, gathered)
 from kit.estimates.intervals import check_level, equal_tail, numerical_tolerance, shortest, steps_apart
 from kit.estimates.model import one_at_a_time, outputs_of, quantities
 
-MATTERS = 0.05                # share of the variance of the draws from which a fault of the tangent is told
-LOOKED_AT = 2**12             # draws that are set beside the tangent; more would only sharpen the shares
+MATTERS = 0.05                # share of the variance of the draws from which a miss of the tangent is told
+LOOKED_AT = 2**12             # draws compared with the tangent; more would only sharpen the shares
 
 
 def propagate(model, assumptions, n, seed, level=0.95, correlations=None, sampler="sobol"):
@@ -52,7 +52,7 @@ def propagate(model, assumptions, n, seed, level=0.95, correlations=None, sample
 
 
 def converge(model, assumptions, seed, digits=2, level=0.95, most=2**20, correlations=None):
-    """As `propagate`, by plain random draws until mean, u and both ends stand still to the digits shown.
+    """As `propagate`, by plain random draws until mean, u and both ends are stable to the digits shown.
 
     model, assumptions, level, correlations: as in `propagate`. digits: significant digits of u that are meant. most:
     number of draws at which to stop all the same. The table has one column more: converged, true or false a row.
@@ -175,7 +175,7 @@ def _table(model, assumptions, values, outputs, seed, level, correlations, digit
         factor = special.ndtri(half) if np.isinf(dof) else special.stdtrit(dof, half)
         gum = (tangent.value - factor * tangent.u, tangent.value + factor * tangent.u)
         doubts = [*_bent(tangent, keys, away, far, y[:LOOKED_AT]),
-                  *_ends_apart(gum, ordered, level, digits, f"{output.units:~P}")]
+                  *_ends_apart(gum, ordered, level, digits, words.unit(output.units))]
         if heavy:
             doubts.append(f"with 2 degrees of freedom or fewer ({', '.join(heavy)}) u of the draws settles at nothing: "
                           "quote the interval")
@@ -184,7 +184,7 @@ def _table(model, assumptions, values, outputs, seed, level, correlations, digit
         low, high = equal_tail(ordered, level)
         shortest_low, shortest_high = shortest(ordered, level)
         rows[name] = {
-            "unit": f"{output.units:~P}", "median": np.median(ordered), "mean": y.mean(), "u": y.std(ddof=1),
+            "unit": words.unit(output.units), "median": np.median(ordered), "mean": y.mean(), "u": y.std(ddof=1),
             "low": low, "high": high, "shortest_low": shortest_low, "shortest_high": shortest_high,
             "gum": tangent.value, "gum_u": tangent.u, "gum_dof": tangent.dof, "gum_low": gum[0], "gum_high": gum[1],
             "warning": "; ".join(doubts), "n": len(y), "seed": seed}

@@ -1,4 +1,4 @@
-"""Thin walls: what jaws, fingers, torque and push do to a tube, how slender work gives, and the wall that is left.
+"""Thin walls: how jaws, fingers, torque and push load a tube, how slender work bends, and the wall that is left.
 
 `radius` of a tube is its mean radius, halfway through the wall. Stresses come back in MPa.
 """
@@ -127,8 +127,7 @@ def bending_length(radius, wall, lobes=2, poisson=0.34, place="end"):
     _check_whole(lobes, "lobes")
     _check_tube(radius, wall)
     warn_outside(lobes**2 * wall / radius, 0, 1.5, "", "the square of the number of lobes times wall over radius is "
-                 "{}; "
-                 "the bending length needs {}, and a longer stretch bends here")
+                 "{}; the bending length needs {}, and a longer stretch bends here")
     return _of_word("place", place, PLACES) * radius * np.sqrt(radius / wall) * _ripple(lobes, poisson)
 
 
@@ -161,7 +160,7 @@ def plastic_moment(wall, length, yield_strength):
 
 @units("mm", force="N >= 0", radius="mm > 0", yield_strength="MPa > 0", poisson=">= 0 < 0.5")
 def least_wall_for_pinch(force, radius, yield_strength, poisson=0.34):
-    """Wall that finger and thumb just fold at the free end of a bare tube; anything thinner is dented.
+    """Wall that finger and thumb just dent at the free end of a bare tube.
 
     force: of each finger. radius: mean radius. yield_strength, poisson: of the metal. Numbers or arrays. Result: mm.
 
@@ -212,9 +211,8 @@ def torsion_buckling(radius, wall, length, modulus, poisson, knockdown=0.67):
     Theory of Elastic Stability (1961), chapter 11.
     """
     _check_tube(radius, wall)
-    warn_outside(np.sqrt(1 - poisson**2) * length**2 / (radius * wall), 50, np.inf, "",
-                 "the length parameter Z is {}; the "
-                 "formula for a moderately long tube needs {} and underestimates here")
+    warn_outside(np.sqrt(1 - poisson**2) * length**2 / (radius * wall), 50, np.inf, "", "the length parameter Z is {}; "
+                 "the formula for a moderately long tube needs {} and underestimates here")
     moderate = 0.747 * modulus * (wall / radius)**1.25 * np.sqrt(radius / length)
     very_long = modulus / (3 * np.sqrt(2) * (1 - poisson**2)**0.75) * (wall / radius)**1.5
     return knockdown * np.maximum(moderate, very_long)
@@ -283,7 +281,7 @@ def twist_stress(torque, outside, bore):
 
 @units("mm", force="N >= 0", length="mm > 0", diameter="mm > 0", modulus="MPa > 0")
 def sag(force, length, diameter, modulus, support="centres"):
-    """How far a solid round rod gives sideways under the tool; the diameter left is larger by about twice that.
+    """How far a solid round rod bends sideways under the tool; the diameter left is larger by about twice that.
 
     force: sideways (number or array). length: between supports, or free length of an overhang. diameter: of the rod.
     modulus: of elasticity. support: "centres" (both ends turn freely, force in the middle), "chuck and centre" (one end
@@ -303,7 +301,7 @@ def sag(force, length, diameter, modulus, support="centres"):
 
 @units("mm", drift=">= 0 <= 1", length="mm > 0", share=">= 0 <= 1")
 def bore_bow(drift, length, share):
-    """Bow (sagitta) of a bore that wandered: what truing the outside on a straight arbor cannot take out.
+    """Bow (sagitta) of a bore that wandered, which truing the outside on a straight arbor cannot remove.
 
     drift: offset at the far end over the length, such as "2 mm/m"; a bare number is that pure ratio, 0.002.
     length: of the bore. share: of the end offset that was reached along a curve, the rest being a straight slant

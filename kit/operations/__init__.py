@@ -1,2 +1,2 @@
-"""Operations of a route, one a file: the tube as it is found in, the tube as it is left out, what was asked and
-given."""
+"""Operations of a route, one in each file: the state of the tube before and after, with demand and capacity of each
+criterion."""

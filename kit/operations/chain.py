@@ -13,7 +13,7 @@ from kit.operations.state import blank
 from kit.operations.steps import TINY, Sizes
 from kit.operations.turn import Turn
 
-# word of the study file -> what it does
+# word of the study file -> its class
 OPERATIONS = {"drill": Drill, "ream": Ream, "turn": Turn, "file": File, "lap": Lap}
 
 
@@ -56,5 +56,5 @@ def run(tube, steps, means):
 
 
 def _together(step):
-    """Steps of one operation by one tool are done side by side; a lap is always by itself."""
+    """Steps of one operation by one tool are computed together; a lap is always by itself."""
     return step.operation, step.tool if step.tool is not None else id(step)

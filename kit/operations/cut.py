@@ -29,7 +29,7 @@ class Cut(Operation):
 
     @shared
     def settled(self):
-        """The feed: as planned, but no less than bites."""
+        """The feed: as planned, but no less than the edge needs to bite."""
         return {"feed": np.maximum(self.cut.column("feed"), self.least_feed)}
 
     @shared

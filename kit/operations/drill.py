@@ -9,7 +9,7 @@ from kit.operations.state import wander
 
 
 class Drill(Cut):
-    """A hole drilled: its axis wanders as the tool that leads it does."""
+    """A drilled hole, whose axis wanders according to how the tool is guided."""
 
     @property
     def leaves(self):

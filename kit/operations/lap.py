@@ -19,7 +19,7 @@ def removal_rate(means, step):
 
 
 class Lap(Operation):
-    """A lap with one grain. With a stock of its own it takes that, without one all but what later laps take."""
+    """A lap with one grain. It takes its own stock where it has one, else all that later laps do not take."""
     keys = {"abrasive": str, "pressure": "kPa > 0", "hours": "h > 0", "stock_on_diameter": "mm > 0",
             "drive": list(DRIVES)}
     needs = frozenset({"abrasive", "pressure", "hours"})

@@ -1,5 +1,4 @@
-"""What a maker works with: lathe, arm, cord and hands, as choices and as draws, and a note of what was asked of
-them."""
+"""What a maker works with: lathe, arm, cord and hands, as choices and as draws, and a record of what was used."""
 from dataclasses import replace
 
 from kit.base import evidence, tables
@@ -10,7 +9,7 @@ HALF_HOUR = Q(30, "min")
 
 
 def shared(method):
-    """A quantity that several ask for: worked out once, and remembered with the assumptions that went in.
+    """A quantity that several use: worked out once, and remembered with the assumptions that it used.
 
     Its owner has `means`, which notes what is asked for, and a dict `known`.
     """
@@ -24,7 +23,7 @@ def shared(method):
 
 
 def remembered(means, known, name, work_out):
-    """What `known` holds under a name, worked out at the first asking; either way `means` notes what it rests on."""
+    """What `known` holds under a name, worked out when first needed; either way `means` notes what it rests on."""
     if name not in known:
         outer, means.used = means.used, set()
         try:

@@ -1,4 +1,4 @@
-"""What every operation is: steps that one tool does, on the tube as they find it, with what is asked and given."""
+"""What every operation is: steps that one tool does, the state of the tube before them, demands and capacities."""
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,8 +8,8 @@ from kit.base.units import Q
 
 @dataclass(frozen=True)
 class Outcome:
-    """What is asked and what there is to give. demand, capacity: Quantities of shape (places, n) or (n,). places: what
-    the rows are. by_hand: in which draws the bow would not do and the wrench was taken."""
+    """Demand and capacity of a criterion: Quantities of shape (places, n) or (n,). places: what the rows are. by_hand:
+    in which draws the bow was too weak and the wrench was taken."""
     demand: Q
     capacity: Q
     unit: str
@@ -18,7 +18,7 @@ class Outcome:
 
 
 def stack(quantities, unit=None):
-    """Arrays of shape (places, n), (n,) or single numbers, one under the other; None of none."""
+    """Arrays of shape (places, n), (n,) or single numbers, one row each; None where there are none."""
     if not quantities:
         return None
     unit = unit or quantities[0].units
@@ -31,7 +31,7 @@ def stack(quantities, unit=None):
 
 
 def pooled(outcomes):
-    """Outcomes of one criterion by several operations as one, their places in order; None of none."""
+    """Outcomes of one criterion by several operations as one, their places in order; None where there are none."""
     if not outcomes:
         return None
     first, by_hand = outcomes[0], False
@@ -65,7 +65,7 @@ class Operation:
     steps: of the route. tube: what is being made. found: the State that it finds. means: what the maker works with.
     later: the steps that come after it.
     A kind of operation says which keys its steps take in study.toml (`keys`: unit and bounds, words or a type) and
-    which of them they must have (`needs`), how an entry of a route becomes steps (`expand`), and what it asks of the
+    which of them they must have (`needs`), how an entry of a route becomes steps (`expand`), and what it needs of the
     workshop: methods marked with `asks`, gathered in `outcomes` as {criterion: method}.
     """
     keys = {}
@@ -97,7 +97,7 @@ class Operation:
 
     @property
     def settled(self):
-        """What is chosen at the bench, as it came out: {name: Quantity, a row a step}."""
+        """What is chosen at the bench, as it turned out: {name: Quantity, one row for each step}."""
         return {}
 
     @property

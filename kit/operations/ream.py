@@ -1,4 +1,4 @@
-"""Reaming: a hole opened by half-round bit, fluted reamer or broach, by bow or by two hands on a wrench."""
+"""Reaming: a hole opened by D-bit, fluted reamer or broach, by bow or by two hands on a wrench."""
 import numpy as np
 
 from kit.base.units import Q

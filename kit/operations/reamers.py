@@ -9,7 +9,9 @@ from kit.operations.tools import Passes, Tool
 
 
 def torques(bores, stock_on_diameter, tools, draws):
-    """Torque of one pass of each tool, at its least viable chip, over a row of bores: {name: N*m, shape (bores, n)}.
+    """Torque of one pass of each tool, at its minimum chip thickness, over a row of bores.
+
+    Result: {name: N*m, shape (bores, n)}.
 
     bores: finished diameters. stock_on_diameter: of the pass. tools: {name: Tool}. draws: {key: Quantity}.
     """
@@ -33,21 +35,21 @@ def reamer_set(start, bores, drive, chance=0.9, tool="half-round bit", most_stoc
     """The fewest reamers from a start hole to the finished bores such that no pass exceeds the drive.
 
     A nest shares its reamers: each tube is opened with the common set up to its own bore. From the start hole the
-    largest step that the drive can take at the least viable chip, with the chance asked, is taken again and again, and
-    every finished bore gets its own reamer; no shorter list exists, because the torque grows with the diameter and the
-    stock. The last pass before each bore is therefore the lightest.
+    largest step that the drive can take at the minimum chip thickness, with the chance asked, is taken again and again,
+    and every finished bore gets its own reamer; no shorter list exists, because the torque grows with the diameter and
+    the stock. The last pass before each bore is therefore the lightest.
 
     start [mm]: diameter of the start hole. bores [mm]: finished bores, a number or a list.
     drive [N*m]: torque of the drive, a number or draws. chance: wanted chance that a pass is within it, 0 to 1.
-    tool: a cutting.TOOLS word or a Tool. most_stock_on_diameter [mm]: the most that the maker lets a pass take for the
-    sake of chips and finish, whatever the drive can do; no such rule where None. length [mm]: of the hole. feed
+    tool: a cutting.TOOLS word or a Tool. most_stock_on_diameter [mm]: the most that the maker lets a pass take, for
+    chips and finish, whatever the drive can do; no such rule where None. length [mm]: of the hole. feed
     [mm/turn]: wanted; the drive may take less. rate [turn/min]: useful turns. alloy, edge: names in the reference
     tables, used where `draws` is None.
     draws: {key: Quantity} as a study holds them, of the same number as `drive` where that is drawn.
 
-    Returns a DataFrame, a row a pass: tool, diameter_mm, stock_on_diameter_mm, torque_Nm (median, and 5 % and 95 %),
-    chance_bow, chance_wrench, feed_mm (that the drive takes with the chance asked), turns, minutes, bore (finished or
-    not).
+    Returns a DataFrame, one row for each pass: tool, diameter_mm, stock_on_diameter_mm, torque_Nm (median, and 5 % and
+    95 %), chance_bow, chance_wrench, feed_mm (that the drive takes with the chance asked), turns, minutes, bore
+    (finished or not).
     Raises ValueError where a bore is not above the start hole, or no step at all is within the drive.
     Validity: that of cutting.pass_torque.
     """
@@ -100,14 +102,14 @@ def lathe_for(bore, stock_on_diameter="0.5 mm", tool="half-round bit", alloy="ti
               drive="bow lathe",
               pulleys=Q(np.array([20., 30, 40, 60, 80]), "mm"), wrap="2 turn", chance=0.9, length="60 mm",
               feed="0.03 mm/turn", draws=None):
-    """What the lathe must have for a bore: pull, cord tension and time for each pulley, at the chance asked.
+    """What the lathe must have for a bore: pull, cord pre-tension and time for each pulley, at the chance asked.
 
     bore [mm]: finished diameter of the pass. stock_on_diameter [mm]: of the pass. tool, alloy, edge, drive: names in
     the reference tables. pulleys [mm]: pulleys to compare, to the cord's middle. wrap [turn]: cord on the pulley.
     chance: 0 to 1. length [mm]: of the hole. feed [mm/turn]: wanted (never below what the edge needs to bite).
-    Returns a DataFrame, a row a pulley: pulley_mm, torque_Nm (exceeded with 1 - chance), pull_N, rest_tension_N,
-    turns_a_minute, minutes, chance_arm (that the arm gives that pull for that long), chance_cord (that a cord as
-    usually strung holds).
+    Returns a DataFrame, one row for each pulley: pulley_mm, torque_Nm (exceeded with 1 - chance), pull_N,
+    rest_tension_N, turns_a_minute, minutes, chance_arm (that the arm gives that pull for that long), chance_cord (that
+    a cord as usually strung holds).
     Validity: that of cutting.pass_torque and bow.cord_limit.
     """
     import pandas as pd

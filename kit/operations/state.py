@@ -18,8 +18,8 @@ HOLDS = {
 class State:
     """The tube at one moment: `state.wander` and the other names of HOLDS, as Quantities.
 
-    Each is worked out when it is first asked for, and remembered with the assumptions that went in. What an operation
-    does not touch is as it found it.
+    Each is worked out when it is first needed, and remembered with the assumptions that it used. What an operation does
+    not touch stays as it was.
     """
 
     def __init__(self, means, before=None, **changes):
@@ -46,8 +46,7 @@ def wander(tube, means):
 
 def trued_on_arbor(tube, means):
     """Offset that is left where the outside is trued on an arbor in the finished bore: play, run-out, and the bow of
-    the
-    bore, which truing cannot remove."""
+    the bore, which truing cannot remove."""
     bow = walls.bore_bow(drift=means["model.drift"] * means["drift.drift"], length=tube.length,
                          share=means["arbor.bow_share"])
     return (means["arbor.play"] + means["arbor.runout"]) / 2 + bow
@@ -56,16 +55,16 @@ def trued_on_arbor(tube, means):
 def stock_to_lap(tube, means):
     """Stock on diameter from the turned or filed shaft to the wanted clearance.
 
-    The maker leaves the shaft `left_on` too large for the bore, by calipers that ride on the peaks of the roughness (so
-    that layer is inside this stock) but feel the mean of a form error: the tight places stand half the form errors of
-    both prouder than that.
+    The maker leaves the shaft too large for the bore by the lapping allowance (`left_on`), measured with callipers that
+    ride on the peaks of the roughness (so that layer is inside this stock) but feel the mean of a form error: the tight
+    places stand proud of that by half the form errors of both.
     """
     return means.workshop.left_on + tube.clearance + (means["turned.form_error"] + means["reamed.form_error"]) / 2
 
 
 def blank(tube, means):
-    """The tube as it comes to the first step. A hole that is cast wanders as one that is bored; an outside that no step
-    makes came made, in the order of work that the workshop keeps."""
+    """The tube as it comes to the first step. A cast hole wanders like a bored one; an outside that no step makes
+    arrives finished, in the workshop's order of work."""
     state = State(means, hole=lambda: tube.core, outside=lambda: tube.outside + means.workshop.blank_stock,
                   wander=lambda: wander(tube, means), lap_stock=lambda: stock_to_lap(tube, means))
     return state.then(eccentricity=lambda: trued_on_arbor(tube, means) if means.bore_first else state.wander)

@@ -28,7 +28,7 @@ class Step:
     stock_on_diameter: Q | None = None   # lapping; None takes what is left to take
 
 
-TINY = Q(1e-6, "mm")   # two roads to one diameter differ by rounding
+TINY = Q(1e-6, "mm")   # the same diameter reached in two ways differs by rounding
 DIAMETER = re.compile(r"\s*(bore|outside)\s*(?:([+-])\s*(.+))?$")
 
 

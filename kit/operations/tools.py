@@ -1,4 +1,4 @@
-"""Tools and the passes they take: what a cut costs in torque, and the least feed at which it still bites."""
+"""Tools and their passes: the torque of a cut, and the least feed at which the edge still bites."""
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -46,7 +46,8 @@ class Passes:
                     point_angle=t.point_angle)
 
     def load(self, draws):
-        """What a turn costs besides the chip thickness: arguments for cutting.pass_torque and cutting.pass_chip."""
+        """What the torque depends on besides the chip thickness: arguments for cutting.pass_torque and
+        cutting.pass_chip."""
         load = dict(kc11=draws["alloy.kc11"], exponent=draws["alloy.exponent"], edge_force=draws["edge.edge_force"])
         if self.tool.kind == "half-round bit":
             load["guide_friction"] = draws["guide.friction"]
@@ -60,11 +61,11 @@ class Passes:
         return load
 
     def least_feed(self, draws):
-        """Feed a turn at which the edge only just bites: the least viable chip on every edge."""
+        """Feed a turn at which the edge only just bites: the minimum chip thickness on every edge."""
         return least_chip(draws) * cutting.engagement(**self.shape).feed_per_chip
 
     def torque(self, draws, chip=None):
-        """Torque of each pass, shape (passes, n), at a chip thickness, or at the least viable one where None."""
+        """Torque of each pass, shape (passes, n), at a chip thickness, or at the minimum one where None."""
         factor = draws["model.cutting_torque"]
         if self.tool.kind == "two-lip drill":
             factor = factor * draws["model.drill_chisel_and_margins"]
@@ -72,7 +73,7 @@ class Passes:
         return factor * cutting.pass_torque(chip=chip, **self.shape, **self.load(draws))
 
     def feed_for(self, torque, draws):
-        """Feed a turn that a drive of this torque can take, 0 where it cannot even drag the edges round."""
+        """Feed a turn that a drive of this torque can take, 0 where it cannot even turn the edges against friction."""
         factor = draws["model.cutting_torque"]
         if self.tool.kind == "two-lip drill":
             factor = factor * draws["model.drill_chisel_and_margins"]
@@ -81,5 +82,5 @@ class Passes:
 
 
 def least_chip(draws):
-    """The thinnest chip that still comes off: a share of the edge's radius."""
+    """Minimum chip thickness, at which a chip still forms: a share of the edge's radius."""
     return draws["edge.least_chip_ratio"] * draws["edge.edge_radius"]

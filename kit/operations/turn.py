@@ -9,7 +9,7 @@ from kit.operations.steps import DRIVES, reduced
 
 
 class Outside(Operation):
-    """What turning and filing share: work on the outside, the work bowed round."""
+    """What turning and filing share: the outside, with the work turned by the bow."""
     keys = {"to": str, "drive": list(DRIVES)}
     needs = frozenset({"to"})
     expand = staticmethod(reduced)
@@ -23,7 +23,7 @@ class Outside(Operation):
 
     @shared
     def torque(self):
-        """Of each step, at the size that it finds, the worst."""
+        """Of each step, at the size before it, where it is greatest."""
         return stack([self.force(step) * step.before / 2 for step in self.steps], "N*m")
 
     def force(self, step):

@@ -10,6 +10,7 @@ import numpy as np
 from tabulate import DataRow, Line, TableFormat, tabulate
 
 from kit.base import words
+from kit.base.tables import safe_cell
 
 
 def plain(text):
@@ -105,11 +106,13 @@ def shown(frame):
 
 def as_csv(frame):
     """CSV of a frame, for computing with: numbers in full, an empty field where a value is missing, a header row.
+    Text that begins like a formula has an apostrophe before it (tables.safe_cell).
 
     frame: pandas DataFrame; an index of words, or one with a name, becomes the first column.
     """
     flat, _ = _flat(frame)
-    clean = flat.map(lambda value: plain(value) if isinstance(value, str) else value)
+    clean = flat.map(lambda value: safe_cell(plain(value)) if isinstance(value, str) else value)
+    clean = clean.rename(columns=safe_cell)
     return clean.to_csv(index=False, lineterminator="\n")
 
 

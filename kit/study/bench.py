@@ -69,13 +69,13 @@ class Log:
         return [Measured.of(study, kind, which, rows) for (kind, which), rows in groups.items()]
 
     def compare(self, study, draws=2**12, seed=1, level=0.9):
-        """Predicted interval against measurement, a row a measured quantity.
+        """Predicted interval against measurement, one row for each measured quantity.
 
         Returns a DataFrame: trial, step, quantity, unit, low, median, high (prediction with the error of measuring, at
-        `level`), measured (or measured_low, measured_high from plugs), inside. An interval counts as inside where it
-        meets the predicted one. `.attrs` holds level, inside, measurements, the binomial interval of the share inside
-        (share_interval: Clopper-Pearson, 95 %, as if rows were independent), the share to expect of a log like this
-        one (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal), and the
+        `level`), measured (or measured_low, measured_high from plug gauges), inside. An interval counts as inside where
+        it meets the predicted one. `.attrs` holds level, inside, measurements, the binomial interval of the share
+        inside (share_interval: Clopper-Pearson, 95 %, as if rows were independent), the share to expect of a log like
+        this one (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal), and the
         provenance. Where the share found lies outside what is to be expected, the study's ranges are too narrow, too
         wide, or off.
         """

@@ -1,7 +1,7 @@
-"""Criteria: for each step of the argument what it demands and what there is to give, in the same unit.
+"""Criteria: for each step of the argument a demand, and the capacity to meet it, in the same unit.
 
-A criterion is a function of a `Case` that returns an Outcome, or None where the route has no such step. Those of the
-single steps are asked of the operations themselves; those of the finished wall stand here. Nothing here draws or
+A criterion is a function of a `Case` that returns an Outcome, or None where the route has no such step. Those of
+single steps belong to the operations themselves; those of the finished wall are defined here. Nothing here draws or
 judges.
 """
 import numpy as np
@@ -17,7 +17,7 @@ SHEAR = 1 / np.sqrt(3)   # shear yield over tensile yield, von Mises
 
 
 class Case:
-    """One tube taken through its route: its operations in order, the state that the last leaves, and how it is used.
+    """One tube taken through its route: its operations in order, the state after the last, and how it is used.
 
     `case["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
     notes in `used` that it was asked for.
@@ -48,11 +48,11 @@ class Case:
         return [each for each in self.operations if each.name in words]
 
     def torques(self, *words):
-        """Torque of every step of these operations, one under the other; None where there is none."""
+        """Torque of every step of these operations, one row each; None where there is none."""
         return stack([each.torque for each in self.done(*words)], "N*m")
 
     def asked(self, criterion):
-        """What all operations ask for a criterion, as one Outcome; None where none does."""
+        """The Outcomes of all operations for a criterion, as one; None where there is none."""
         return pooled([each.outcome(criterion) for each in self.operations if criterion in each.outcomes])
 
     @property
@@ -110,8 +110,8 @@ def least_wall(case):
 def wall_grip(case):
     """Out-of-round that the jaws leave in the bore, against half the radial clearance.
 
-    The thin ring's warning stays where the blank is thick, though the shear that it leaves out is added: a second term
-    of a series is not the whole of it.
+    The thin-ring warning is kept where the blank is thick, although the shear that the formula leaves out is added:
+    that is only the second term of a series.
     """
     if case.bore_first:   # bored in the thick blank: the squeeze dies out within about a diameter
         outside = case.tube.outside + case.workshop.blank_stock
@@ -172,7 +172,7 @@ def wall_push(case):
 # --------------------------------------------------------------------------------------------------------
 
 def _of_steps(criterion):
-    """The criterion of that name, asked of every operation that answers to it."""
+    """The criterion of that name, gathered from every operation that has it."""
     def ask(case):
         return case.asked(criterion)
 

@@ -12,10 +12,10 @@ from kit.study.studyfile import TUBE, StudyError
 def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
     """Chance of each criterion and of all, over values of one key (see `with_`), on the same draws.
 
-    Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column a
-    criterion: the chance that every tube meets it; `all`: that all are met in one draw; `limiting`: the criterion of
-    least chance; `margin`, `margin_5`, `margin_95`: the least margin of each draw, median and ends. `.attrs` holds the
-    provenance; `for_reading` tells it in words.
+    Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column
+    for each criterion: the chance that every tube meets it; `all`: that all are met in one draw; `limiting`: the
+    criterion of least chance; `margin`, `margin_5`, `margin_95`: the least margin of each draw, median and ends.
+    `.attrs` holds the provenance; `for_reading` tells it in words.
     progress: called with (done, total). Interrupted in a notebook, it returns the values that are done.
     """
     import pandas as pd
@@ -39,7 +39,8 @@ def sweep_over(plan, key, values, points=9, draws=2**12, seed=1, criteria=None, 
     """The claim with a size that is itself uncertain, as that of a corroded find before it corroded.
 
     key: a part key (see `with_`). values: Quantity, draws of what it may have been. points: equally likely values that
-    stand for them. Returns the DataFrame of `sweep` at those values; `.attrs["chance"]` is the chance over all of them.
+    stand for them.
+    Returns the DataFrame of `sweep` at those values; `.attrs["chance"]` is the chance over all of them.
     """
     middles = np.quantile(values.magnitude, (np.arange(points) + 0.5) / points)
     table = sweep(plan, key, [Q(v, values.units) for v in middles], draws, seed, criteria, progress)
@@ -50,8 +51,8 @@ def sweep_over(plan, key, values, points=9, draws=2**12, seed=1, criteria=None, 
 def map(plan, x_key, xs, y_key, ys, draws=2**12, seed=1, criteria=None, progress=None):
     """Chance that all is met over two keys at once, on the same draws.
 
-    Returns a DataFrame, a row a pair: the two values (in the unit of the first of each), `all`, `limiting`, `margin`
-    (median of the least margin). `.attrs` holds the provenance. progress, interruption: as `sweep`.
+    Returns a DataFrame, one row for each pair: the two values (in the unit of the first of each), `all`, `limiting`,
+    `margin` (median of the least margin). `.attrs` holds the provenance. progress, interruption: as `sweep`.
     """
     import pandas as pd
     units_ = {k: _unit_of(v[0]) for k, v in ((x_key, xs), (y_key, ys))}
@@ -115,9 +116,9 @@ def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2
                points=17):
     """The values at which the chance passes each of `chances`, with their own uncertainty from the draws.
 
-    Each seed is an independent scrambled set of draws. Returns a DataFrame indexed by chance: value, standard_error,
-    unit, crossings (in how many of the seeds it passes at all; the least such value counts). On a grid of `points`,
-    straight between them.
+    Each seed is an independent scrambled set of draws.
+    Returns a DataFrame indexed by chance: value, standard_error, unit, crossings (in how many of the seeds it passes at
+    all; the least such value counts). On a grid of `points`, straight between them.
     """
     import pandas as pd
     low, high, unit = _search_range(plan, key, low, high)
@@ -146,7 +147,7 @@ def _search_range(plan, key, low, high):
     elif tube in {t.name for t in plan.tubes} and which in TUBE:
         present = getattr(next(t for t in plan.tubes if t.name == tube), which)
     if not isinstance(present, Q):
-        plan.with_(**{key: present})   # an unknown key is told here, with the nearest
+        plan.with_(**{key: present})   # an unknown key is reported here, with the nearest
         raise StudyError(f"{key!r} is a word, not a size: there is no value at which a chance could pass")
     ends = [end if given is None else magnitude(given, f"{present.units}", key)
             for given, end in ((low, 0.1 * present.m), (high, 3 * present.m))]
@@ -156,7 +157,7 @@ def _search_range(plan, key, low, high):
 
 
 def _each(judge, values, progress):
-    """What `judge` finds for each value, telling how far it is; a keyboard interrupt (the notebook's stop button) ends
+    """What `judge` finds for each value, with the progress told; a keyboard interrupt (the notebook's stop button) ends
     it in order; elsewhere it stops for good."""
     found = []
     try:

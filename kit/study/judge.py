@@ -1,4 +1,4 @@
-"""Judging a plan: draws, operations, outcomes, verdict, one way."""
+"""Judging a plan: draws, operations, outcomes and verdict, in that order."""
 import warnings
 from collections import Counter
 from dataclasses import replace
@@ -54,7 +54,7 @@ def _assess(plan, draws, seed, criteria):
     for warning in caught:
         if issubclass(warning.category, OutOfRange):
             told.append(str(warning.message))
-        else:   # somebody else's warning is not ours to swallow
+        else:   # warnings of any other kind are passed on
             warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
     return Verdict(plan, tuple(found), int(draws), seed, values, counted(found), first_of_each_kind(told),
                    None if criteria is None else tuple(wanted))

@@ -23,8 +23,8 @@ class NothingMeasured(BenchError):
 
 @dataclass(frozen=True)
 class Measured:
-    """Measurements of one kind, on one tool or tube: their values, or the intervals that plugs leave, in `unit`, shape
-    (k,).
+    """Measurements of one kind, on one tool or tube: their values, or the intervals from plug gauges, in `unit`,
+    shape (k,).
 
     places: (trial, step) of each. error: of measuring, a standard deviation, relative where `relative`.
     predict: plain numbers of shape (k, n) from draws.
@@ -52,12 +52,11 @@ class Measured:
         return predicted * np.exp(self.error * deviate) if self.relative else predicted + self.error * deviate
 
     def log_likelihood(self, predicted):
-        """Of each draw, all measurements together, over that of the best fit there could be; an interval counts by the
-        chance of a
-        reading inside it."""
+        """For each draw, of all measurements together, relative to the best possible fit; an interval counts by the
+        chance of a reading inside it."""
         from scipy import special
         scale = np.log if self.relative else np.asarray
-        with np.errstate(divide="ignore"):   # a plug that is not there is a limit at minus infinity
+        with np.errstate(divide="ignore"):   # a missing plug gauge is a limit at minus infinity
             low, value, high = (scale(x)[:, None] for x in (self.low, self.value, self.high))
         at = scale(np.maximum(predicted, 1e-300)) if self.relative else predicted
         below, above = (low - at) / self.error, (high - at) / self.error
@@ -152,7 +151,7 @@ def _torque(study, tool, rows, values):
 
 
 def _bore(study, tube, rows, values):
-    """The reamer's diameter and what it cuts too large; a tube has one draw of that, a row its own."""
+    """The reamer's diameter and its oversize; a tube has one draw of that, a row its own."""
     known = study.assumptions
     grown = known.get(f"reamed.oversize@{tube}") or known["reamed.oversize"]
     rng = np.random.default_rng(len(rows))
@@ -170,7 +169,7 @@ def _mass_lost(study, which, rows, values):
                      "min") * np.pi * tube.bore * tube.length * values["alloy.density"]).m_as("g")
 
 
-# kind: unit, error of measuring (a standard deviation; an assumption of this kit, for own gauge studies to replace),
+# kind: unit, error of measuring (a standard deviation; an assumption of this kit, to be replaced by a gauge study),
 # whether that is relative, and how the study predicts it
 KINDS = {"pull": ("N", 0.10, True, _pull), "minutes": ("min", 0.10, True, _minutes),
          "torque": ("N*m", 0.10, True, _torque),

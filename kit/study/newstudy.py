@@ -14,7 +14,7 @@ from kit.base.units import Q
 from kit.study import bench
 from kit.study.studyfile import StudyError, value_of
 
-# What is asked: name, question, unit and bounds (None: words), what stands where nothing is answered
+# What is asked: name, question, unit and bounds (None: words), default
 QUESTIONS = (("title", "What is the part called?", None, "My part"),
              ("claim", "What do you claim, in a sentence or two?", None,
               "A workshop with these tools could have made this part."),
@@ -61,14 +61,14 @@ length = "{length}"
 plunger = "{plunger}"                    # length of the plunger that is lapped into it
 '''
 USE = '''
-# --- how the finished part is used. Without this table, running, play, plunger and labour are not judged: take away \
+# --- how the finished part is used. Without this table, running, shake, plunger and labour are not judged: take away \
 the marks (#)
 # in front, and fill it in. A key that is missing is named when the study is loaded --------------------------------\
 ---------
 '''
 RECORD = '''\
-# --- on record beside the numbers: it changes no estimate, but it limits what may be said and enters the write-up ----\
-----
+# --- on record beside the numbers: used in no estimate, but for what may be claimed and in the write-up -------------\
+----------
 [record]
 stage = "pre-test"                    # or "experiment", "repeat", "demonstration"
 # period = ""
@@ -85,14 +85,14 @@ trials
 # given = ""
 # orcid = ""
 #
-# [[record.support]]                  # support for an operation from the period, or from a living craft
+# [[record.support]]                  # evidence for an operation in the period, or in a living craft
 # step = "drill"                      # an operation, or "whole process"
 # grade = "image"                     # a grade of evidence, as in assumptions.csv
 # source = ""                         # a key of sources.bib
 # shows = ""
 # does_not_show = ""
 #
-# [[record.deviations]]               # from the plan, and modern substitutes: what, why, and to what effect
+# [[record.deviations]]               # from the plan, and modern substitutes: what, why, with what effect
 # step = "drill"
 # planned = ""
 # done = ""
@@ -100,12 +100,12 @@ trials
 # effect = ""
 
 '''
-BIB = """What this study cites, in BibTeX; text outside the entries, like this, is ignored. For example:
+BIB = """What this study cites, in BibTeX; text outside of entries, like this, is ignored. For example:
 
   @ book{surname_1999, author = {Surname, Given}, title = {Title}, publisher = {Publisher}, year = {1999}, \
 note = {page 12}}
 
-(without the space after the @). The key, surname_1999, goes into the column `source` of assumptions.csv.
+(without the blank after the sign). The key, surname_1999, is then written in the column `source` of assumptions.csv.
 """
 
 
@@ -114,7 +114,7 @@ def new(folder, **answers):
     sources.bib, datapackage.json.
 
     folder: that is not there yet, or is empty. answers: by the names of QUESTIONS, as text; what is not answered gets
-    the value that stands there. A new folder appears whole or not at all; one that was there, empty, gets its
+    its default. A new folder appears whole or not at all; one that was there, empty, gets its
     study.toml last. Returns its path.
     Raises FileExistsError for a folder that holds something, StudyError for an answer that cannot be used, or that
     nobody asked for.
@@ -161,7 +161,7 @@ def refuse_filled(folder):
 
 
 def answer(name, text):
-    """What an answer to one of QUESTIONS says, or what stands there where it is blank.
+    """What an answer to one of QUESTIONS says, or the default where it is blank.
 
     Raises StudyError for one that cannot be used.
     """
@@ -227,9 +227,9 @@ def _part(said):
 def _routes(text, said):
     """The demo's routes, its two drills made to suit the first bore."""
     bore = said["bore"].m_as("mm")
-    # from there on the half-round bit opens it, pass by pass
+    # from there on the D-bit opens it, pass by pass
     opened = min(6.0, max(round(bore - 0.5, 2), round(0.6 * bore, 2)))
-    # a wide first drill asks for more push than there is
+    # a wide first drill needs more push than there is
     sizes = iter((_size(Q(min(2.5, round(0.55 * opened, 2)), "mm")), _size(Q(opened, "mm"))))
     text = re.sub(r'(operation = "drill"\ntool = "flat drill"\nto = )"[^"]+"',
                   lambda found: f'{found[1]}"{next(sizes)}"', text)

@@ -1,4 +1,4 @@
-"""What is asked of a plan: every criterion of every tube, and of the finished part, on given draws."""
+"""The outcomes of a plan: every criterion of every tube, and of the finished part, on given draws."""
 import warnings
 
 from kit.base import tables
@@ -8,7 +8,7 @@ from kit.study.studyfile import StudyError
 from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole
 
 EVERY = CRITERIA | OF_A_TUBE | OF_THE_WHOLE
-# names that criteria once had: still understood, no longer said
+# former names of criteria: still understood, no longer printed
 FORMER = {"drill as a column": "drill buckling", "wall left": "least wall", "pointer play": "pointer shake",
           "clearance enough": "least running clearance"}
 
@@ -34,7 +34,7 @@ def outcomes(plan, values, criteria=None):
         about.used = set()
         try:
             outcome = function(about)
-        except (TypeError, ValueError) as error:   # the estimate says what is wrong; here is where
+        except (TypeError, ValueError) as error:   # the estimate says what is wrong, and this says where
             raise StudyError(f"'{name}' of {place!r}: {error}{_own_rows(plan, about.used)}") from error
         if outcome is not None:
             found.append((place, name, outcome, frozenset(about.used)))
@@ -55,17 +55,17 @@ def outcomes(plan, values, criteria=None):
 
 
 def _own_rows(plan, used):
-    """Where the study's own rows stand that went into an estimate which could not be made; "" where none did."""
+    """The places of the study's own rows used by an estimate that failed; "" where there are none."""
     own = sorted({key.partition("@")[0] for key in used} & set(plan.rows))
     if not own:
         return ""
     return "; into it go the study's own rows " + ", ".join(f"{key} ({plan.row_place(key)})" for key in own)
 
 
-# --- one of them, looked into
+# --- one of them in detail
 # -------------------------------------------------------------------------------------------
 
-# what names a thing is no choice
+# a name is not a choice
 KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter")
 
 
@@ -104,6 +104,6 @@ def look_into(plan, criterion, place, values):
     about = Whole(cases, use, values) if of_whole else cases[0]
     about.used = set()
     with warnings.catch_warnings(), watched() as called:
-        warnings.simplefilter("ignore", OutOfRange)   # a verdict has told them
+        warnings.simplefilter("ignore", OutOfRange)   # the verdict has reported them
         outcome = EVERY[criterion](about)
     return outcome, about.used, list(called), asked

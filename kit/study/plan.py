@@ -13,8 +13,8 @@ from kit.study import studyfile
 from kit.study.studyfile import PART, TUBE, USE, WORKSHOP, StudyError, Written, value_of
 
 # Where the assumptions of a study come from: prefix of their keys, reference table, and the choice that names the row
-# (a key of [workshop] or [part]) or the row itself. A row of the same key in the study's assumptions.csv stands
-# instead.
+# (a key of [workshop] or [part]) or the row itself. A row of the same key in the study's assumptions.csv
+# replaces it.
 TAKES = (
     ("alloy", "alloys", "alloy"), ("arbor_metal", "alloys", "arbor_metal"), ("tool", "tool_metals", "tool_metal"),
     ("edge", "edges", "edge"), ("drive", "drives", "drive"), ("cord", "friction", "cord"),
@@ -25,7 +25,7 @@ TAKES = (
     ("blank", "workshop", "=hammered or cast blank"), ("pointer", "workshop", "=pointer"),
     ("margins", "workshop", "=margins"))
 
-# what the finished part rests on besides, where the study has a table [use]; {state} is "dry" or "oiled"
+# the same for the finished part, where the study has a table [use]; {state} is "dry" or "oiled"
 USE_TAKES = (
     ("rub", "friction", "=bronze on bronze, {state}"), ("rub_arbor", "friction", "=bronze on iron, {state}"),
     ("rest", "workshop", "=after a rest"), ("teeth", "workshop", "=teeth cut by hand"),
@@ -72,7 +72,7 @@ class Plan(Written):
 
     @cached_property
     def assumptions(self):
-        """All that the study rests on: {key: Assumption}; those drawn for each tube stand once for every tube, as
+        """All that the study rests on: {key: Assumption}; those drawn for each tube appear once for every tube, as
         'key@tube'."""
         rows = self.reference_rows | {key: self._own_row(key) for key in self.rows}
         for key, value in self.fixed.items():
@@ -82,7 +82,7 @@ class Plan(Written):
             rows[key] = replace(rows[key], grade="own-trial", source="own-trial")
         spread = {}
         for key, row in rows.items():
-            if row.drawn == "each":   # a pinned one too: to pin one moves no other draw
+            if row.drawn == "each":   # a pinned one too, so that all other draws stay the same
                 spread |= {f"{key}@{t.name}": replace(row, key=f"{key}@{t.name}") for t in self.tubes}
             else:
                 spread[key] = row
@@ -94,7 +94,7 @@ class Plan(Written):
         state = "dry" if self.use and self.use.get("lubricant") == "dry" else "oiled"
         for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
             of = choice[1:].format(state=state) if choice.startswith("=") else (self.part | self.choices).get(choice)
-            if of is not None:   # a faulty folder may lack it
+            if of is not None:   # missing in a faulty folder
                 yield table, of, prefix, choice
         if state == "oiled" and self.use and "lubricant" in self.use:
             yield "lubricants", self.use["lubricant"], "oil", "lubricant"
@@ -121,7 +121,7 @@ class Plan(Written):
         return rows
 
     def _own_row(self, key):
-        """The study's own row, where there is one to stand instead of, in a unit that fits."""
+        """The study's own row for a key that the reference rows have, in a unit that fits."""
         known, row = self.reference_rows, self.rows[key]
         if key not in known:
             raise StudyError(f"{self.row_place(key)}: {key!r} is no assumption of this study; "
@@ -144,13 +144,13 @@ class Plan(Written):
         return [lambda take=take: self._reference(*take) for take in self.takes]
 
     def own_rows(self):
-        """Whether the study's own rows stand for something, in a unit that fits: functions that raise where they do
+        """Whether the study's own rows replace reference rows, in a unit that fits: functions that raise where they do
         not."""
         return [lambda key=key: self._own_row(key) for key in self.rows]
 
     def checks(self):
-        """What the parts of a study ask of each other, in stages: each a list of functions that raise where something
-        is wrong."""
+        """Whether the parts of a study fit together, in stages: each a list of functions that raise where they do
+        not."""
         yield [lambda: _check_part(self)]
         yield self.words()
         yield self.own_rows() + [lambda tube=tube: self.steps(tube) for tube in self.tubes]
@@ -215,11 +215,11 @@ class Plan(Written):
 
     def draws(self, n, seed):
         """Joint draws of all assumptions: {key: Quantity}."""
-        # what is pinned goes with nothing any more
+        # a pinned assumption is correlated with nothing
         held = {pair: r for pair, r in self.correlations.items()
                 if not {k.partition("@")[0] for k in pair} & set(self.fixed)}
         values = evidence.draw(self.assumptions.values(), n, seed, held)
-        if self.conditioned:   # rows are taken whole, so what the log has tied together stays together
+        if self.conditioned:   # whole rows are taken, so the correlations from the log are kept
             rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=int(n))
             values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items()
                        if k.partition("@")[0] not in self.fixed}
@@ -265,14 +265,14 @@ class Plan(Written):
                 raise StudyError(f"{key!r} is neither a part key, a choice of the workshop nor an assumption; "
                                  f"{tables.nearest(key, known)}")
         changed = replace(self, part=part, choices=choices, fixed=fixed, use=use or None)
-        if self.conditioned:   # what a log taught of one alloy or one lathe says nothing of another
+        if self.conditioned:   # what a log shows of one alloy or lathe says nothing about another
             gone = tuple(f"{prefix}." for prefix, _, choice in TAKES if choice in changes
                          and (part | choices)[choice] != (self.part | self.choices)[choice])
             kept = {k: v for k, v in self.conditioned.items() if not k.startswith(gone)}
             changed = replace(changed, conditioned=kept, conditioned_on=self.conditioned_on | {
                 "learnt": tuple(k for k in self.conditioned_on["learnt"] if k in kept)})
         _check_part(changed)
-        changed.assumptions   # a value that does not fit its unit is told here, not in the middle of a sweep
+        changed.assumptions   # a value that does not fit its unit is reported here, not in the middle of a sweep
         return changed
 
     @cached_property
@@ -306,7 +306,7 @@ class Plan(Written):
         return replace(self, kept=names)
 
     def provenance(self, n, seed):
-        """What it takes to do it again: n, seed, versions, and a digest of all inputs."""
+        """What is needed to repeat it: n, seed, versions, and a digest of all inputs."""
         import hashlib
         import json
         import platform
@@ -329,11 +329,11 @@ class Plan(Written):
 
 
 def _plain(value):
-    """Text or a list of what JSON has no word for, the same whatever version of a library prints it."""
+    """Text or a list for what JSON cannot hold, the same whatever version of a library prints it."""
     if isinstance(value, Q):
         plain = value.m if isinstance(value.m, (int, float)) else float(value.m)
         return f"{plain!r} {words.spelt_out(value)}"
-    if hasattr(value, "__dataclass_fields__"):   # what a thing is called changes nothing that follows from it
+    if hasattr(value, "__dataclass_fields__"):   # names change no result
         return {name: held for name, held in vars(value).items() if name != "label"}
     return str(value)
 

@@ -1,4 +1,4 @@
-"""Rival ways of making the part: what each asks, takes and leaves behind, side by side."""
+"""Rival ways of making the part: what each needs, costs and leaves behind, side by side."""
 import numpy as np
 
 from kit.base import evidence, tables
@@ -22,7 +22,7 @@ def rival(name):
 
 
 def check_order(steps):
-    """Raises ValueError where a step needs one that has not gone before."""
+    """Raises ValueError where a step needs one that has not come before."""
     done = []
     for step in steps:
         if step["needs"] and step["needs"] not in done:
@@ -49,14 +49,13 @@ def compare(rivals, n=2**12, seed=1):
     """Rival routes side by side: chance, hours, metal, and the traces by which they could be told apart.
 
     rivals: a list of names of routes (data/reference/rival_routes.csv), or of (name, study) pairs, where the study's
-    verdict on one tube stands beside the table's judgement, and its hours instead of the table's. n, seed: of the
-    draws.
-    Returns a DataFrame, a row a route: within_reach (the study's chance that capacity exceeds demand in every step of a
-    tube; missing where there is no study), chance (judged: that one blank comes through every step; mean, 5 % and 95 %
-    of what is believed; another thing than the former), hours (median, 5 %, 95 %), metal (in over out), traces (left
-    on the part), tells (those that no other route here leaves), weakest_evidence. It ranks nothing: a route that is
-    likelier or quicker is not the one that was taken, and only a trace that a rival does not leave speaks against the
-    rival.
+    verdict on one tube is added to the table's judgement, and its hours replace the table's. n, seed: of the draws.
+    Returns a DataFrame, one row for each route: within_reach (the study's chance that capacity exceeds demand in every
+    step of a tube; missing where there is no study), chance (judged: that one blank comes through every step; mean, 5 %
+    and 95 % of what is believed; not the same as the former), hours (median, 5 %, 95 %), metal (in over out), traces
+    (left on the part), tells (those that no other route here leaves), weakest_evidence. It ranks nothing: a route that
+    is likelier or quicker is not the one that was taken, and only a trace that a rival does not leave speaks against
+    the rival.
     Validity: the chances and hours of the table are judgement; steps are taken as independent.
     Raises ValueError for a name that stands twice or a step that cannot follow, tables.TableError for an unknown route.
     """

@@ -15,12 +15,12 @@ def sensitivity(plan, method="tornado", criterion=None, n=2**9, seed=1):
 
     method: "tornado" (each assumption alone from its 5 % to its 95 % point), "morris" (elementary effects, n
     trajectories) or "sobol" (shares of variance, n a power of two). criterion: a name of EVERY; all where None.
-    Returns the DataFrame of the function of that name in `uncertainty`, for log10 of the margin (held within a
-    hundredth and a hundred, beyond which it is a plain no or yes), with grade and source of each assumption beside.
-    What is drawn for each tube stands a tube a row ('key@tube'). morris (at most 64 trajectories) and sobol take the
-    assumptions as independent, correlations of the study left out.
-    Raises StudyError for a study that a bench log has updated: its draws hang together, and no range of one alone
-    stands for them.
+    Returns the DataFrame of the function of that name in `uncertainty`, for log10 of the margin (limited to between
+    0.01 and 100, beyond which the answer is plain), with grade and source of each assumption beside. What is drawn for
+    each tube has a row for each tube ('key@tube'). morris (at most 64 trajectories) and sobol take the assumptions as
+    independent, correlations of the study left out.
+    Raises StudyError for a study that a bench log has updated: its draws are correlated, and cannot be varied one at a
+    time.
     """
     if plan.conditioned:
         raise StudyError("this study has been updated by a log, so its assumptions no longer vary one by one; take the "
@@ -39,7 +39,7 @@ def sensitivity(plan, method="tornado", criterion=None, n=2**9, seed=1):
 
     def model(values):
         size = max(np.size(q.magnitude) for q in values.values())
-        # a verdict has told them; the corners that this looks at are of no use by themselves
+        # the verdict has reported them; the corners looked at here mean nothing by themselves
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", OutOfRange)
             found, _ = lines(plan, middles | values, size, criteria)

@@ -1,4 +1,4 @@
-"""A study as a user holds it: loaded from a folder, and all that it can be asked."""
+"""A study as the user works with it: loaded from a folder, and all that it can do."""
 import os
 import warnings
 
@@ -23,7 +23,7 @@ class Study(Plan):
 
     @property
     def is_demo(self):
-        """Whether it is the invented demo, of which the notebooks assert what they say."""
+        """Whether it is the invented demo, on which the assertions of the notebooks are made."""
         return self.folder.resolve() == DEMO.resolve()
 
 
@@ -31,8 +31,8 @@ def load(folder=None, needs=()):
     """Study from a folder: study.toml, and where it is there assumptions.csv with the sources.bib that it cites.
 
     folder: the study's; where None, the one that the environment variable KIT_STUDY names, else the invented demo.
-    needs: words of HAS, what whoever asks is about; where the study lacks one, a warning says so and the demo stands
-    in its place.
+    needs: words of HAS, the subjects of whoever asks; where the study lacks one, a warning says so and the demo is
+    loaded instead.
     Raises StudyError or tables.TableError, each with file, line or table, and the remedy. See `faults` for all at once.
     """
     study = Study(**vars(studyfile.read(folder or os.environ.get("KIT_STUDY") or DEMO)))
@@ -65,13 +65,13 @@ def faults(folder):
     """Everything that keeps a study folder from loading, as a list of lines: file, place, what is wrong, how to mend
     it.
 
-    Later checks wait until earlier ones are clean: what is not readable cannot be judged.
+    Later checks wait until earlier ones find nothing: what cannot be read cannot be judged.
     """
     found = []
     written = studyfile.read(folder, found)
     if written is not None:
         read = Study(**vars(written))
-        stages = [read.words(), read.own_rows()] if found else read.checks()   # what stands, where something is missing
+        stages = [read.words(), read.own_rows()] if found else read.checks()   # what is there, if incomplete
         for stage in stages:
             before = len(found)
             for check in stage:

@@ -1,6 +1,6 @@
 """What a study folder may say: study.toml, assumptions.csv and sources.bib, read into checked plain values.
 
-A fault is told with file, line and remedy. The first one stops the reading, unless a list is given to gather them all.
+A fault is told with file, line and remedy. The first one stops the reading, unless a list is given to collect them.
 """
 import contextlib
 import re
@@ -52,7 +52,7 @@ USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": 
        "clearance_most": "um > 0", "volume": "cm^3 > 0",
        "vacuum": "kPa > 0", "vacuum_end": "kPa > 0", "hold": "s > 0", "plunger_push": "N > 0", "hours": "h > 0"}
 CORRELATION = {"keys": list, "r": float, "note": str}
-# What is on record beside the numbers: it enters no estimate, but what may be said, and the write-up
+# What is on record beside the numbers: used in no estimate, but for what may be claimed and in the write-up
 STAGES = ["pre-test", "experiment", "repeat", "demonstration"]
 RECORD = {"stage": STAGES, "period": str, "region": str, "success_level": "> 0 < 1", "trials_planned": range(1, 10000),
           "stop_rule": str, "rivals": list, "licence": str,
@@ -68,8 +68,7 @@ KINDS = {str: "text in quotes", bool: "true or false", float: "a number", dict: 
 
 @dataclass(frozen=True)
 class Written:
-    """A study folder as written, each value checked by itself; what the parts of a study ask of each other, Study
-    checks."""
+    """A study folder as written, each value checked by itself; whether its parts fit together is checked by Study."""
     folder: Path
     title: str
     invented: bool
@@ -79,8 +78,8 @@ class Written:
     choices: dict                    # [workshop]
     tools: dict
     routes: dict
-    use: dict | None                 # [use]; without it running, play, plunger and labour are not judged
-    rows: dict                       # the study's own assumptions, which stand instead of the reference ones
+    use: dict | None                 # [use]; without it running, shake, plunger and labour are not judged
+    rows: dict                       # the study's own assumptions, which replace the reference ones
     correlations: dict = field(default_factory=dict)
     # own rows that do not say whether they are drawn once or for each tube
     drawn_as_reference: frozenset = frozenset()
@@ -183,7 +182,7 @@ def place(folder, key, table):
 
 
 def checked(table, known, here, name, required=()):
-    """The table with each value as its rule has it; a faulty value is left out."""
+    """The table with each value converted by its rule; a faulty value is left out."""
     where = f"[{name}]" if name else "at the top"
     if not isinstance(table, dict):
         here.fault(f"{here.path}, [{name}]: expected a table of keys and values, got {reprlib.repr(table)}")
@@ -205,8 +204,8 @@ def checked(table, known, here, name, required=()):
 
 
 def value_of(value, rule, key):
-    """A value from study.toml as its rule has it: a unit with bounds, a list of words, a range of whole numbers, or a
-    type."""
+    """A value from study.toml, converted by its rule: a unit with bounds, a list of words, a range of whole numbers, or
+    a type."""
     if isinstance(rule, type):
         if rule is float and type(value) is int:
             value = float(value) if abs(value) < 1e300 else np.inf
@@ -288,9 +287,10 @@ def _route(steps, tools, here, name):
 
 
 def check_use(use, written, part, place, fault):
-    """Every key that such a part needs, with a ratio and a number of meshes for each sleeve. written: the keys that
-    are there, good or
-    bad. place: says where a key stands. fault: takes a complaint."""
+    """Every key that such a part needs, with a ratio and a number of meshes for each sleeve.
+
+    written: the keys that are there, good or bad. place: says where a key stands. fault: takes a complaint.
+    """
     needs, sleeves = set(USE), len(part.get("sleeves", ()))
     each = f"each of the {sleeves} sleeves" if sleeves > 1 else "the one sleeve"
     if not sleeves:
@@ -302,7 +302,7 @@ def check_use(use, written, part, place, fault):
         if key in needs and key not in written:
             fault(f"{place(key)}: {key!r} is missing; add it there")
     for key, least in (("ratios", -np.inf), ("meshes", 0)):
-        values = use.get(key, ()) if sleeves else ()   # without sleeves nothing asks for them
+        values = use.get(key, ()) if sleeves else ()   # without sleeves none are needed
         if key in written and sleeves and (
                 len(values) != sleeves or not all(type(v) in (int, float) and np.isfinite(v) and v >= least
                                                   for v in values)):

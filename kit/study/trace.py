@@ -1,4 +1,4 @@
-"""Where a number comes from: claim, criterion, what is asked and given, estimates called, assumptions, choices."""
+"""Where a number comes from: claim, criterion, demand and capacity, estimates called, assumptions, choices."""
 import re
 from dataclasses import dataclass
 
@@ -50,8 +50,8 @@ class Ground:
 
 @dataclass(frozen=True)
 class Trace:
-    """Where a number comes from: claim, criterion, what is asked and given, estimates called, assumptions, choices of
-    the maker.
+    """Where a number comes from: claim, criterion, demand and capacity, estimates called, assumptions, choices of the
+    maker.
 
     demand, capacity, margin: (5 %, median, 95 %), the first two in `unit`, of the place that is worst in each draw.
     """

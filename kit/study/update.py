@@ -6,7 +6,7 @@ import numpy as np
 from kit.base.units import Q
 from kit.study.measured import BenchError
 
-UPDATES = ("pull", "minutes", "torque", "mass lost")   # a bore tells of one reamed hole, not of anything drawn once
+UPDATES = ("pull", "minutes", "torque", "mass lost")   # a bore measures one reamed hole, nothing that is drawn once
 
 
 def condition(study, measured, particles=2**12, seed=1, least=0.1):
@@ -76,7 +76,8 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
         raise BenchError(f"the update leaves no more than {effective} of {particles} draws that are worth one each: "
                          f"too few to trust; take more particles, or "
                          "look at Log.compare for what the study cannot explain")
-    held = {k: v for k, v in quantities(scores).items() if "@" not in k}   # one tube's own says nothing of the next
+    # what belongs to one tube says nothing about the next
+    held = {k: v for k, v in quantities(scores).items() if "@" not in k}
     learnt = tuple(k for k in held if held[k].std() < LEARNT * assumed[k].quantile((np.arange(512) + 0.5) / 512).std())
     return replace(study, conditioned=held, conditioned_on={"measurements": sum(len(m.value) for m in measured),
                                                             "effective": effective,
@@ -85,10 +86,9 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
 
 
 def _effective(start, end, families):
-    """Effective sample, at most: draws that come from one and the same draw of the last resampling are alike by the
-    square of
-    the correlation that the moves have left; of the assumption where that is worst. What earlier resamplings left is
-    not seen."""
+    """Upper bound of the effective sample: draws that descend from the same draw of the last resampling are alike by
+    the square of the correlation that the moves have left, taken for the worst assumption. What earlier resamplings
+    left is not seen."""
     start, end = (x - x.mean(axis=1, keepdims=True) for x in (start, end))
     kept = np.clip((start * end).sum(axis=1) / np.sqrt((start**2).sum(axis=1) * (end**2).sum(axis=1)), 0, 1)
     sizes = families[families > 0]

@@ -1,8 +1,7 @@
 """Criteria of the finished part: does it run, does it seal, and is it worth the hours.
 
-They look at what a study says in its table [use]; without that table none of them is asked. As in `criteria.py`, each
-is
-a function that returns an Outcome, or None where it does not apply: of a Case for each tube, of a Whole for the part.
+They use the table [use] of a study; without that table none of them applies. As in `criteria.py`, each is a function
+that returns an Outcome, or None where it does not apply: of a Case for each tube, of a Whole for the part.
 """
 import numpy as np
 
@@ -12,11 +11,11 @@ from kit.estimates import lapping, pistons, sleeves
 from kit.operations.operation import Outcome, stack
 
 AMBIENT = Q(101.325, "kPa")
-WHOLE = "whole part"   # stands where the name of a tube stands otherwise
+WHOLE = "whole part"   # in place of the name of a tube
 
 
 def lapped_clearance(case):
-    """Clearance that the spent grain and the roughness leave, where the lapping is left to run until it stops."""
+    """Clearance that broken-down grain and roughness leave, if the lapping goes on until it stops by itself."""
     last = case.of("lap")[-1]
     grain = f"abrasive.{last.abrasive}"
     return lapping.clearance_left(grain=case[f"{grain}.grain"], spent_share=case[f"{grain}.spent_share"],
@@ -25,28 +24,27 @@ def lapped_clearance(case):
 
 
 def made_clearance(case):
-    """Clearance of the finished pair: the wanted one and what the maker overruns it by, but no less than the grain
-    leaves."""
+    """Clearance of the finished pair: the wanted one and the maker's overrun, but no less than the grain leaves."""
     wanted = case.tube.clearance.to("um") + case["lapped.overrun"]
     return np.maximum(wanted, lapped_clearance(case)) if case.of("lap") else wanted
 
 
 def oiled(case):
-    """Whether a liquid lies in the gap: none where it is dry, and tallow, of which the table has no viscosity, does
-    not flow."""
+    """Whether a liquid fills the gap: not where it is dry, nor with tallow, which does not flow and has no viscosity
+    in the table."""
     return "oil.viscosity" in case.draws
 
 
 def friction(case):
-    """Of the pair that rubs in this bore: the innermost sleeve runs on iron. Water greases nothing: it has a friction
-    of its own."""
+    """Of the pair that rubs in this bore: the innermost sleeve runs on iron. Water does not lubricate: it has a row of
+    its own."""
     if case.use["lubricant"] == "water":
         return case["oil.friction"]
     return case["rub_arbor.friction"] if case.tube.position == 0 else case["rub.friction"]
 
 
 def viscosity(case):
-    """Of the liquid in the gap at the temperature of use; the table holds that of 20 degC."""
+    """Of the liquid in the gap at the temperature of use; the table holds that of 20 °C."""
     at = {"olive oil": sleeves.olive_oil_viscosity, "water": pistons.water_viscosity}.get(case.use["lubricant"])
     share = (at(temperature=case.use["temperature"]) / at(temperature=Q(20.0, "degC"))).m_as("") if at else 1.0
     return case["oil.viscosity"] * share
@@ -64,13 +62,14 @@ def suction(case):
 # --- one tube ---------------------------------------------------------------------------------------------------------
 
 def clearance_left(case):
-    """Clearance that the spent grain and the roughness leave, against the greatest that the function allows."""
+    """Clearance that broken-down grain and roughness leave, against the greatest that the function allows."""
     if case.of("lap"):
         return Outcome(lapped_clearance(case), case.use["clearance_most"], "um")
 
 
 def least_running_clearance(case):
-    """Least clearance at which it turns, for form, roughness and what washing leaves, against the clearance as made."""
+    """Least clearance at which the pair turns, by form, roughness and the grit that washing leaves, against the
+    clearance as made."""
     if case.of("lap"):
         least = case["lapped.form_error"] + 2 * case["lapped.roughness"] + case["washed.grit"]
         return Outcome(least, made_clearance(case), "um")
@@ -84,7 +83,7 @@ def jamming(case):
 
 
 def pointer_shake(case):
-    """How far a pointer strays to either side by the tilt in its sleeve's play, against what the dial's reading
+    """How far a pointer's tip strays to either side as its sleeve tilts, against the shake that the dial's reading
     allows."""
     if case.tube.position is not None:
         strays = sleeves.pointer_play(clearance=made_clearance(case), length=case.tube.length,
@@ -95,8 +94,8 @@ def pointer_shake(case):
 def plunger_hold(case):
     """Time that a partial vacuum is wanted to hold, against the time it takes to leak away past the plunger.
 
-    The plunger lies on the bore (eccentricity 1). Oiled, the gap must first be driven clear of its oil; tallow, which
-    stays where it is, is not counted on to seal.
+    The plunger lies on the bore (eccentricity 1). In an oiled gap the oil must first be driven out; tallow, which
+    stays where it is, is not relied on to seal.
     """
     tube, use = case.tube, case.use
     if tube.plunger is None:
@@ -114,8 +113,8 @@ def plunger_hold(case):
 
 
 def plunger_slide(case):
-    """Push that moves the plunger against its weight's friction and the vacuum, against the push of the hand
-    granted."""
+    """Push that moves the plunger, the friction of its weight and the vacuum overcome, against the push granted to the
+    hand."""
     tube, use = case.tube, case.use
     if tube.plunger is None:
         return None
@@ -142,7 +141,7 @@ class Whole:
         return self.draws[key]
 
     def of_each(self, function, cases, unit):
-        """A quantity of each tube, one under the other, with the assumptions that went in."""
+        """A quantity of each tube, one row each, with the assumptions used."""
         found = []
         for case in cases:
             case.used = set()

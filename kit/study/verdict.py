@@ -35,7 +35,7 @@ def first_of_each_kind(told):
 
 
 def _margin(demand, capacity):
-    """Capacity over demand; infinite where nothing is asked."""
+    """Capacity over demand; infinite where the demand is zero."""
     if demand.min() > 0:
         return capacity / demand
     return np.divide(capacity, demand, out=np.full(demand.shape, np.inf), where=demand > 0)
@@ -62,7 +62,7 @@ class Line:
         rows = max(len(demand), len(capacity))
         demand, capacity = np.broadcast_to(demand, (rows, n)), np.broadcast_to(capacity, (rows, n))
         worst, least = np.zeros(n, np.int16), None
-        for row in range(rows):   # to search the columns for their least, and pick it out, costs several times as much
+        for row in range(rows):   # searching the columns for their least and picking it out costs several times as much
             these = demand[row], capacity[row], _margin(demand[row], capacity[row])
             if least is None:
                 least = these if rows == 1 else tuple(x.copy() for x in these)
@@ -98,7 +98,7 @@ class Verdict:
     draws: dict
     counts: dict                    # in how many of n draws each criterion is met by every tube, and 'all'
     warnings: tuple
-    criteria: tuple | None = None   # that were asked for; None for all
+    criteria: tuple | None = None   # that were looked at; None for all
 
     @cached_property
     def met(self):
@@ -107,7 +107,7 @@ class Verdict:
 
     @property
     def asked(self):
-        """Keys of the assumptions that some criterion asked for."""
+        """Keys of the assumptions that some criterion used."""
         return {key.partition("@")[0] for line in self.lines for key in line.used}
 
     @property
@@ -182,7 +182,7 @@ class Verdict:
     def trace(self, criterion, tube=None):
         """Where the numbers of a criterion come from: a Trace, which prints as a tree and which `figures.trace` draws.
 
-        tube: name; the one that finds the criterion hardest where None. See `trace.trace`.
+        tube: name; the one with the least chance where None. See `trace.trace`.
         Raises ValueError for a criterion or tube that this verdict does not have.
         """
         line = self.hardest(criterion)
@@ -197,8 +197,8 @@ class Verdict:
 
     @cached_property
     def table(self):
-        """DataFrame, a row a criterion of a tube: where it is worst most often, demand and capacity there (medians),
-        margin (worst place in each draw), chance, evidence."""
+        """DataFrame, one row for each criterion of a tube: where it is worst most often, demand and capacity there
+        (medians), margin (worst place in each draw), chance, evidence."""
         import pandas as pd
         rows = []
         for line in self.lines:

@@ -95,8 +95,9 @@ def quoted(text):
     return f"'{text if len(text) <= 40 else text[:37] + '...'}'"
 
 
-def _plain(token, typed):
-    """A number as people write it: decimal comma or point, thousands separated by the other, or a fraction."""
+def _plain(token, typed, counted=False):
+    """A number as people write it: decimal comma or point, thousands separated by the other, or a fraction. counted: it
+    counts something, so that 1.500 is hardly one and a half."""
     if parts := re.fullmatch(r"(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)", token):
         whole, over, under = (float(part or 0) for part in parts.groups())
         if not under:
@@ -106,6 +107,9 @@ def _plain(token, typed):
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", mantissa):
         raise AnswerError(f"{typed} may mean {mantissa.replace(',', '')} or {mantissa.replace(',', '.')}; "
                           "write the one you mean, without the comma")
+    if counted and re.fullmatch(r"[1-9]\d{0,2}\.\d{3}", mantissa):
+        raise AnswerError(f"{typed} may mean {mantissa.replace('.', '')} or {words.exact(float(mantissa))}; write the "
+                          "whole number alone, without the point")
     if re.fullmatch(r"\d*[.,]?\d*", mantissa):
         mantissa = mantissa.replace(",", ".")
     elif re.fullmatch(r"[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?", mantissa):
@@ -135,7 +139,7 @@ def _parts(text, unit):
         raise AnswerError(f"{typed} is below zero; what is asked is {what}, 0 or more")
     if re.search(r"(?:^|[\W_])[.,]?\d", rest):
         raise AnswerError(f"{typed} has more than one number; write one number in each box, for example {example}")
-    value, word = _plain(token, typed), rest.strip(" .,;")
+    value, word = _plain(token, typed, counted=unit == "strokes"), rest.strip(" .,;")
     if not word:
         return value, None
     known = next(units for units in SIZES if pint_unit(unit) in units)
@@ -159,7 +163,7 @@ def answer(text, unit):
     text: what was typed: "5", "5,0", "about 5 mm", "~5", "ca. 5", "0.2in", "12 thou", "1/8 in", "5 or so". A bare
     number is in the unit asked. Result: plain number, 0 or more.
     Raises AnswerError, with a message for a learner, for an empty box, text without a number, two numbers, a number
-    below zero, one that may be read in two ways (5,000) and a unit of another quantity.
+    below zero, one that may be read in two ways (5,000, and 1.500 of a count) and a unit of another quantity.
     """
     return _in(*_parts(text, unit), unit, text)
 

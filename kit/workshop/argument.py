@@ -3,11 +3,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base import words
+from kit.base import tables, words
 from kit.estimates import trials
 from kit.workshop.answers import AnswerError
 from kit.workshop.groupfile import WORD_BANDS, argued, on_one_line
 from kit.workshop.workpiece import tool_of
+
+OWN_ROUTE = "bored from the bar"   # of data/reference/rival_routes.csv: what the session itself does, and so no rival
+
+
+def rivals():
+    """The ways of making such a part that a session may name as rivals; its own is none."""
+    return tuple(dict.fromkeys(row["route"] for row in tables.load("rival_routes") if row["route"] != OWN_ROUTE))
 
 
 def made(table, study):
@@ -45,9 +52,12 @@ def verdict_sentence(study, good, n, word, rival, because="", same_traces=True):
     good, n: pieces made, of those tried. word: of the published scale (evidence.LIKELIHOOD). rival: one other way in
     which such a part could have been made. because: the step or reason that decided. same_traces: whether the rival
     would leave the same traces on the part. Returns Argued.
-    Raises AnswerError for a word that is not on the scale, no rival, and no pieces.
+    Raises AnswerError for a word that is not on the scale, no rival, the session's own route as a rival, and no pieces.
     """
     argued(word, rival)
+    if on_one_line(rival).rstrip(".").casefold() == OWN_ROUTE:
+        raise AnswerError(f"'{OWN_ROUTE}' is how this session makes it, and so no rival; name another way in which "
+                          "such a part could have been made")
     if not n:
         raise AnswerError("no group has measured a clearance yet; without a count no word can be supported")
     carried = supported(good, n)

@@ -31,6 +31,7 @@ def picture(table, width=140):
         ax.set(xlabel=answers.with_unit(key), ylim=(len(groups) - 0.4, -0.6))
         ax.set_yticks(range(len(groups)), groups, fontsize=7)
         ax.tick_params(axis="y", length=0)
+        ax.xaxis.set_major_formatter(lambda value, _: words.exact(value))
     for line, said in enumerate(("dark bar: the range that a group predicted; tick: its best guess",
                                  "measured:  ● inside it   ✖ outside it   ◆ nothing predicted",
                                  "grey: the kit's own range, nine draws in ten; dashed: its median")):

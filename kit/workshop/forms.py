@@ -17,7 +17,7 @@ from kit.workshop.board import LOOK, compared, picture, prose  # noqa: F401 (kno
 WIDE, ROW = {"width": "760px", "max_width": "100%"}, {"flex_flow": "row wrap"}
 LABELLED = {"description_width": "initial"}
 READINGS = (1, 2, 3)
-OWN_ROUTE = "bored from the bar"   # of data/reference/rival_routes.csv: what the session itself does, and so no rival
+WRITTEN = ("rival", "because", "learnt", "question")   # boxes whose words are kept as they are
 
 
 def _say(place, text, wrong=False):
@@ -44,6 +44,15 @@ def _guarded(place, work):
     return pressed
 
 
+def _apostrophe(text):
+    """What is said of words that a spreadsheet would take for a formula; "" of all others."""
+    text = groupfile.on_one_line(text)
+    if tables.safe_cell(text) == text:
+        return ""
+    return (f"{answers.quoted(text)} begins with '{text[0]}', as a formula in a spreadsheet does, so it is kept with "
+            "an apostrophe before it in the file; here it is shown as you typed it.")
+
+
 def _text(label, kind=ipywidgets.Text, layout=None, **options):
     return kind(description=label, style=LABELLED, layout=layout or {"width": "250px"}, **options)
 
@@ -60,11 +69,12 @@ class Desk(ipywidgets.VBox):
     """Where a group begins: its code, and the file that it starts or continues. group: the groupfile.Group, None
     before.
 
-    folder: where the groups' files are kept. The other forms of a page are given the desk, and follow its group.
+    folder: where the groups' files are kept. The other forms of a page are given the desk, and follow its group:
+    `leaving` is called when another group takes the place of one, `following` whenever the group has changed.
     """
 
     def __init__(self, folder="out/session"):
-        self.folder, self.group, self.following = Path(folder), None, []
+        self.folder, self.group, self.leaving, self.following = Path(folder), None, [], []
         self.code, self.said = _text("code of your group"), ipywidgets.HTML()
         self.begin, self.resume = _button("Begin"), _button("Go on with this code")
         self.begin.on_click(_guarded(self.said, lambda: self.sit(resume=False)))
@@ -84,9 +94,18 @@ class Desk(ipywidgets.VBox):
 
     def take(self, group):
         """Make this the desk's group, and have all forms show what its file says."""
+        other = self.group is not None and group.path != self.group.path
         self.group = group
-        for follow in self.following:
-            follow()
+        for told in [*(self.leaving if other else ()), *self.following]:
+            told()
+
+    def agreed(self):
+        """Raise AnswerError where the code in the box is not that of the group that sits here: whose words are they?"""
+        typed = self.code.value.strip()
+        if typed and groupfile.path_of(self.folder, typed) != self.group.path:
+            raise answers.AnswerError(f"group {self.group.code} sits here, but the box of the code says "
+                                      f"{answers.quoted(typed)}: type {self.group.code} again if that is you; "
+                                      "otherwise press Begin, or go on with your code")
 
 
 class Form(ipywidgets.VBox):
@@ -94,6 +113,7 @@ class Form(ipywidgets.VBox):
     above the button, so that it is on the screen wherever the button is.
 
     work: function of the desk's group that returns (group, words). show: called when the group has changed.
+    When another group sits down at the desk, what the one before has typed is cleared away, sent or not.
     """
 
     def __init__(self, desk, boxes, rows, label, work, show=lambda: None):
@@ -102,11 +122,21 @@ class Form(ipywidgets.VBox):
         def sent():
             if desk.group is None:
                 raise answers.AnswerError("first type the code of your group in the box above, and press Begin")
+            desk.agreed()
+            noted = [_apostrophe(box.value) for name, box in boxes.items() if name in WRITTEN]
             group, words = work(desk.group)
             desk.take(group)
-            return words
+            return " ".join(filter(None, [words, *noted]))
+
+        blank = {name: box.value for name, box in boxes.items()}
+
+        def cleared():
+            for name, box in boxes.items():
+                box.value, box.disabled = blank[name], False
+            self.said.value = ""
 
         self.button.on_click(_guarded(self.said, sent))
+        desk.leaving.append(cleared)
         desk.following.append(show)
         super().__init__([*rows, self.said, self.button])
         show()
@@ -174,11 +204,11 @@ def verdict(desk, study):
     """The group's verdict: counts of the whole room, the word chosen, the rival named; the sentence is composed and
     kept."""
     scale = [(f"{word} ({argument.band(word)})", word) for word in groupfile.WORD_BANDS]
-    rivals = tuple(dict.fromkeys(row["route"] for row in tables.load("rival_routes") if row["route"] != OWN_ROUTE))
     boxes = {"good": _text("pieces made, of all groups"), "n": _text("pieces tried"),
              "word": ipywidgets.Dropdown(description="the word that you choose", style=LABELLED, options=scale,
                                          value="about as likely as not", layout={"width": "420px"}),
-             "rival": _text("another way it could have been made", ipywidgets.Combobox, WIDE, options=rivals),
+             "rival": _text("another way it could have been made", ipywidgets.Combobox, WIDE,
+                            options=argument.rivals()),
              "same": ipywidgets.Checkbox(description="that way would leave the same traces", value=True, indent=False),
              "because": _text("what decided, in your words", ipywidgets.Textarea, WIDE)}
 
@@ -232,5 +262,10 @@ class Comparison(ipywidgets.VBox):
             self.shown.value = compared(table, study) if len(table) else ""
             return " ".join(told if len(table) else [*told, "Nothing has been predicted or measured there yet."])
 
+        def cleared():
+            self.said.value = self.shown.value = ""
+
         self.button.on_click(_guarded(self.said, compare))
+        if desk:
+            desk.leaving.append(cleared)
         super().__init__([self.button, self.said, self.shown])

@@ -3,7 +3,11 @@
 A group's file is a CSV to which rows are only ever added. Each row carries a digest of itself and of the row before,
 so that a row changed later shows. That reveals an honest slip or a second thought; a determined cheat can rewrite the
 whole chain.
+
+Several pages may write one file at once: each waits for its turn, and reads again before it writes. A file tells its
+format in its first column; one without that column is of format 1, and is continued in it.
 """
+import contextlib
 import csv
 import datetime
 import functools
@@ -14,6 +18,7 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import filelock
 import numpy as np
 
 from kit.base import evidence, tables, words
@@ -22,6 +27,8 @@ from kit.workshop.workpiece import PIECE
 
 INSTEAD = "instead: "   # begins the note of a reading that replaces the same reader's earlier ones
 CODE = re.compile(r"[A-Z0-9]{1,8}")
+FORMAT = 2   # of the files that are begun; 1 had no column for it
+PATIENCE = 10   # s; how long one waits for another who is writing
 # {probability word: (least, greatest chance)}, the strongest first
 WORD_BANDS = {word: (least, most) for (least, word), most in
               zip(evidence.LIKELIHOOD, (1.0, *(least for least, _ in evidence.LIKELIHOOD)))}
@@ -35,14 +42,54 @@ class Locked(AnswerError):
     """A second prediction of a quantity that is predicted already."""
 
 
+class Busy(AnswerError):
+    """A file that somebody else has been writing for too long."""
+
+
 @functools.cache
 def schema():
     """Table Schema of a group's file."""
     return json.loads((PIECE / "group.schema.json").read_text(encoding="utf-8"))
 
 
-def columns():
-    return [field["name"] for field in schema()["fields"]]
+def columns(format=FORMAT):
+    """Names of the columns of a file of that format."""
+    return [field["name"] for field in schema()["fields"]][0 if format > 1 else 1:]
+
+
+def format_of(first_line):
+    """Number of the format that has this first line (bytes), None where there is none."""
+    return next((n for n in range(1, FORMAT + 1) if _line(columns(n)).strip().encode() == first_line), None)
+
+
+@contextlib.contextmanager
+def alone(path):
+    """While this lasts nobody else writes the group's file; the lock goes with the process that holds it.
+
+    Raises Busy where somebody else holds it for longer than PATIENCE.
+    """
+    path = Path(path)
+    held = filelock.FileLock(path.with_name(f".{path.name}.lock"), timeout=PATIENCE)
+    try:
+        held.acquire(poll_interval=0.02)
+    except filelock.Timeout:
+        raise Busy(f"another page has been writing the file {path.name} for more than "
+                   f"{words.counted(PATIENCE, 'second')}, so nothing was added to it now. What you typed is still "
+                   "here: close other pages of this group, then press the button again; if that does not help, call "
+                   "the leader") from None
+    try:
+        yield
+    finally:
+        held.release()
+
+
+def _in_turn(method):
+    """A method of Group during which nobody else writes its file."""
+    @functools.wraps(method)
+    def waiting(group, *args, **kwargs):
+        with alone(group.path):
+            return method(group, *args, **kwargs)
+    return waiting
 
 
 def coded(text, what="a group's code"):
@@ -122,6 +169,7 @@ class Group:
         """The group as its file is now."""
         return replace(read(self.path), label=self.label)
 
+    @_in_turn
     def predict(self, answers):
         """Lock predictions: {key of ASKED: (lowest, best guess, highest) as typed}. All of them are kept, or none.
 
@@ -147,6 +195,7 @@ class Group:
                               "unit": r.unit} for key, r in taken.items()])
         return grown, [f"{key}: {told}" for key, r in taken.items() for told in r.told]
 
+    @_in_turn
     def measure(self, key, who, texts, instead=""):
         """Add readings as typed, those of one reader of one quantity.
 
@@ -184,20 +233,22 @@ class Group:
             raise AnswerError("the card is empty; write one thing learnt, or one question that is left")
         return self._say("minute-card", learnt=learnt, question=question)
 
+    @_in_turn
     def _say(self, kind, **texts):
         return self.reread()._with([{"kind": kind, "quantity": key, "note": on_one_line(text)}
                                     for key, text in texts.items() if on_one_line(text)])
 
     def _with(self, entries):
         """The group with rows added to its file; a last line that was cut short stays before them, damaged as it is."""
-        held, header = self.path.read_bytes(), _line(columns()).encode()
-        if header.startswith(held):   # empty, or cut short in its first line, which holds no entry
-            held = header
+        held = self.path.read_bytes()
+        if any(_line(columns(n)).encode().startswith(held) for n in range(1, FORMAT + 1)):
+            held = _line(columns()).encode()   # empty, or cut short in its first line, which holds no entry
+        names = columns(format_of(_lines(held)[0]))
         lines, now = [held if held.endswith(b"\n") else held + b"\n"], datetime.datetime.now().astimezone()
         before = self.rows[-1]["chain"] if self.rows else ""
         for entry in entries:
-            row = {"time": now.isoformat(timespec="seconds"), "group": self.code, **entry}
-            cells = [_cell(row.get(name)) for name in columns()[:-1]]
+            row = {"format": str(FORMAT), "time": now.isoformat(timespec="seconds"), "group": self.code, **entry}
+            cells = [_cell(row.get(name)) for name in names[:-1]]
             before = _chained(before, cells)
             lines.append(_line([*cells, before]).encode())
         tables.put(self.path, b"".join(lines))
@@ -205,7 +256,9 @@ class Group:
 
 
 def _cell(value):
-    return "" if value is None else repr(float(value)) if isinstance(value, (int, float)) else str(value)
+    if value is None:
+        return ""
+    return repr(float(value)) if isinstance(value, (int, float)) else tables.safe_cell(str(value))
 
 
 def _chained(before, cells):
@@ -218,12 +271,19 @@ def _line(cells):
     return out.getvalue()
 
 
-def _row(line, before):
+def _lines(held):
+    """Lines of the bytes of a file; a spreadsheet's mark at the beginning and its ends of lines are taken off."""
+    return held.removeprefix(b"\xef\xbb\xbf").replace(b"\r\n", b"\n").split(b"\n")
+
+
+def _row(line, before, format):
     """(row as a dict, whether it fits the chain). Raises ValueError for a line that is no row."""
-    cells = next(csv.reader([line.decode("utf-8")], strict=True), [])
-    if len(cells) != len(columns()):
-        raise ValueError(f"{len(cells)} cells instead of {len(columns())}")
-    row = dict(zip(columns(), cells))
+    cells, names = next(csv.reader([line.decode("utf-8")], strict=True), []), columns(format)
+    if len(cells) != len(names):
+        raise ValueError(f"{len(cells)} cells instead of {len(names)}")
+    row = {"format": str(format)} | dict(zip(names, cells))
+    if row["format"] != str(format):
+        raise ValueError(f"format: {row['format']!r}")
     for field in schema()["fields"]:
         name, rules = field["name"], field.get("constraints", {})
         if rules.get("required") and not row[name] or row[name] and row[name] not in rules.get("enum", (row[name],)):
@@ -234,7 +294,14 @@ def _row(line, before):
                 raise ValueError(f"{name}: {row[name]!r}")
     if not re.fullmatch("[0-9a-f]{12}", row["chain"]):
         raise ValueError("its end is missing")
+    row |= {"who": tables.as_typed(row["who"]), "note": tables.as_typed(row["note"])}
     return row, row["chain"] == _chained(before, cells[:-1])
+
+
+def _later(lines):
+    """Number of the format of a file that a later kit wrote, None where none did."""
+    named = re.match(rb"(\d{1,9}),", lines[1]) if len(lines) > 1 and lines[0].startswith(b"format,") else None
+    return int(named[1]) if named and int(named[1]) > FORMAT else None
 
 
 def read(path):
@@ -242,17 +309,20 @@ def read(path):
 
     A last line cut short is lost, and that is told; whole rows missing at the end do not show. A row that was changed,
     or one taken out, breaks the chain, and that is told; a changed row is kept as it now is.
-    Raises tables.TableError where the file is missing or is no group's file.
+    Raises tables.TableError where the file is missing, is no group's file, or was written by a later kit.
     """
     path = Path(path)
     try:
-        lines = path.read_bytes().removeprefix(b"\xef\xbb\xbf").replace(b"\r\n", b"\n").split(b"\n")
+        lines = _lines(path.read_bytes())
     except FileNotFoundError:
         raise tables.TableError(f"{path}: there is no such file; check its name and folder") from None
     from_name = re.sub(r"[^A-Z0-9]", "", path.stem.upper().removeprefix("GROUP-"))[:8] or "X"
-    header = _line(columns()).strip().encode()
-    if lines[0] != header:
-        if len(lines) > 1 or not header.startswith(lines[0]):
+    if later := _later(lines):
+        raise tables.TableError(f"{path}: this file has format {later}, and this kit knows formats up to {FORMAT}; "
+                                "read it with the kit that wrote it, or a later one; it was left as it is")
+    format = format_of(lines[0])
+    if not format:
+        if len(lines) > 1 or not any(_line(columns(n)).encode().startswith(lines[0]) for n in range(1, FORMAT + 1)):
             raise tables.TableError(f"{path}: this is no group's file; its first line must name the columns "
                                     f"{', '.join(columns())}")
         told = ("the file is cut short in its first line; nothing that was entered is left in it",) if lines[0] else ()
@@ -263,7 +333,7 @@ def read(path):
         if not line.strip():
             continue
         try:
-            row, fits = _row(line, before)
+            row, fits = _row(line, before, format)
             if last and not fits:
                 raise ValueError("its end is missing")
         except (ValueError, csv.Error):   # bytes that are no text are a ValueError too
@@ -278,6 +348,10 @@ def read(path):
         before = row["chain"]
         rows.append(row)
     claimed = rows[0]["group"] if rows else from_name
+    if not CODE.fullmatch(claimed):
+        faults.append(f"the group calls itself {quoted(claimed)}, which is no code; after its file's name it is called "
+                      f"{from_name}")
+        claimed = from_name
     return Group(path, claimed, tuple(rows), tuple(faults), claimed)
 
 
@@ -294,8 +368,7 @@ def start(folder, group, resume=False):
     path = path_of(folder, group)
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
-        with open(path, "xb") as file:
-            file.write(_line(columns()).encode())
+        tables.put(path, _line(columns()).encode(), new=True)   # this clears what dead processes left there, too
     except FileExistsError:
         held = read(path)
         if not resume:

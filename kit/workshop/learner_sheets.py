@@ -4,7 +4,7 @@ A sheet is a function that returns the bytes of its PDF.
 """
 from xml.sax.saxutils import escape
 
-from kit.base import evidence, tables, words
+from kit.base import evidence, words
 from kit.estimates import trials
 from kit.publish.report import BOLD, ITALIC
 from kit.workshop import answers, argument, programme
@@ -107,7 +107,7 @@ def stock_plan_card(study=None, live_lathe=True):
                   f"{words.planned(tube.clearance.to('um'))} on diameter.", 13, after=2),
         ruled(("step", "operation", "tool or grain", "before / mm", "after / mm", "stock on diameter / mm",
                "feed a turn / mm", "drive", "how"), rows, (14, 26, 50, 27, 27, 33, 25, 32, 39), size=12, head_size=11),
-             gap(3),
+        gap(3),
         paragraph(f"Pulley {words.planned(shop.pulley)} to the cord's middle, the cord "
                   f"{words.exact(shop.wrap.m_as('turn'))} times round it. Stock on diameter: twice what the edge takes "
                   "from one side. A pass takes length / feed turns" +
@@ -215,7 +215,6 @@ MOST_TRIED = 6   # pieces in the table of the verdict card
 def verdict_card():
     """Card on which a group argues: a sentence to complete, the probability words with their numbers, a rival to be
     named."""
-    names = dict.fromkeys(row["route"] for row in tables.load("rival_routes"))
     blank, small = "_" * 26, "_" * 9
     sentence = (f"With {blank} (tools, metal), {blank} (whose hands) made {small} of {small} pieces to {blank} (limit, "
                 f"with unit). The true rate may lie between {small} and {small}. "
@@ -237,7 +236,7 @@ def verdict_card():
                   "Left: n; above: x.", 9, after=1),
         ruled(("n", *map(str, range(MOST_TRIED + 1))), intervals, (12, *[24.8] * (MOST_TRIED + 1)), size=10), gap(4),
         paragraph(f"Grades of evidence, nearest to the past first: {grades}.", 10, after=1.5),
-        paragraph("Rivals to think of: " + "; ".join(names) + "; or one of your own.", 10, after=1.5),
+        paragraph("Rivals to think of: " + "; ".join(argument.rivals()) + "; or one of your own.", 10, after=1.5),
         paragraph("Within reach is not the same as done: that it was made so needs finds, texts and traces.", 10)]
     return pdf("Verdict card", "", story)
 
