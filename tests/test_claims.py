@@ -126,15 +126,15 @@ def test_the_evidence_of_an_operation_decides_its_rung(demo, grade):
 
 def test_an_operation_of_which_nothing_is_known_is_possible_at_most(demo):
     strength = claims.strength(verdict(demo, STRONG | {"support": support("ream", "turn", "file", "lap")}), tried(8, 8, operations=("ream", "turn", "file", "lap")))
-    assert strength.rung == "possible" and "drilling is on record neither of the period nor of today" in strength.words
+    assert strength.rung == "possible" and "drilling has no record from the period or from today" in strength.words
 
 
 @pytest.mark.parametrize("rows, why, rung", [
     ((row(1),), "rests on the author's own trials alone", "plausible"),
     ((row(1, substitute="yes"),), "rests on trials with modern substitutes alone", "plausible"),
     ((row(1, substitute="yes"), row(2)), "rests on the author's own trials alone", "plausible"),
-    ((row(1, outcome="fail"),), "is on record neither", "possible"), ((row(1, outcome="partial"),), "is on record neither", "possible"),
-    ((row(1, counted="no"),), "is on record neither", "possible"), ((row(1, operation="ream"),), "is on record neither", "possible")])
+    ((row(1, outcome="fail"),), "has no record", "possible"), ((row(1, outcome="partial"),), "has no record", "possible"),
+    ((row(1, counted="no"),), "has no record", "possible"), ((row(1, operation="ream"),), "has no record", "possible")])
 def test_own_trials_support_an_operation_where_they_succeed_and_count(demo, rows, why, rung):
     strength = claims.strength(verdict(demo, {"support": support("ream", "turn", "file", "lap")}), log(*rows))
     [drill] = [row for row in strength.steps if row[0] == "drill"]
@@ -149,7 +149,7 @@ def test_the_best_evidence_of_an_operation_counts(demo):
 def test_only_a_find_of_the_whole_process_attests(demo):
     whole = support("whole process", grade="find")
     found = claims.strength(verdict(demo, {"support": whole}, cut=reached(0.5)))
-    assert found.rung == "attested" and found.words == "Strength of the claim: attested, for a find shows the process itself."
+    assert found.rung == "attested" and found.words == "Strength of the claim: attested, because a find shows the process itself."
     for short in (support("whole process", grade="text"), support(*OPERATIONS, grade="find")):
         assert claims.strength(verdict(demo, STRONG | {"support": short}), tried(8, 8)).rung == "probable"
 
@@ -332,7 +332,7 @@ def test_columns_of_ones_own_are_no_harm(copy):
 
 def test_no_trial_is_told_with_or_without_a_log(copy):
     for found in (weak(copy, with_log=False), claims.weaknesses(study.load(copy).assess(draws=64), log())):
-        [told] = having(found, "no trial is on record: the verdict is the model's alone")
+        [told] = having(found, "no trial is on record: the verdict rests on the model alone")
         assert told.place == str(copy / "bench_log.csv")
     assert having(weak(copy), "no trial is on record") == []
 
@@ -392,7 +392,7 @@ def test_estimates_outside_their_range_are_told(copy, assessed):
 
 
 @pytest.mark.parametrize("old, new, what", [
-    ('fails_if = "Any', 'notes = "Any', "nothing says when the claim fails"), ('stage = "experiment"', "", "is not said"),
+    ('fails_if = "Any', 'notes = "Any', "nothing says when the claim fails"), ('stage = "experiment"', "", "the record does not say whether this is"),
     ("rivals =", "# rivals =", "no rival way of making the part is named"), ("success_level = 0.2", "", "no rate of success was fixed beforehand")])
 def test_what_the_record_leaves_open_is_told_until_it_is_there(copy, old, new, what):
     assert having(weak(copy), what) == []
@@ -480,11 +480,11 @@ def test_nothing_planned_runs_over_into_the_next_line(copy):
 
 
 def test_rows_already_on_record_are_told_good_or_bad(assessed):
-    assert "2 rows of trials stood on record already" in claims.registration(assessed, DAY, log(row(1), row(2, counted="no")))
-    assert "1 row of trials stood on record already" in claims.registration(assessed, DAY, log(row(1)))
+    assert "2 rows of trials were on record already" in claims.registration(assessed, DAY, log(row(1), row(2, counted="no")))
+    assert "1 row of trials was on record already" in claims.registration(assessed, DAY, log(row(1)))
     assert "No trial was on record" in claims.registration(assessed, DAY, log())
     refused = dataclasses.replace(log(), faults=("bench_log.csv, line 2: ...",))
-    assert "1 row of trials stood on record already" in claims.registration(assessed, DAY, refused)
+    assert "1 row of trials was on record already" in claims.registration(assessed, DAY, refused)
 
 
 def test_a_plan_that_changed_since_is_told(copy):

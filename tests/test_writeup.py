@@ -116,7 +116,7 @@ def test_the_methods_tell_of_a_registration_and_of_a_change_since(copy):
     told = f"registered 2026-01-02, before any trial was on record (digest {claims.plan_digest(study)})."
     assert told in writeup.methods_text(writeup.WorkedOut(study, DRAWS))
     (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(DRAWS), DAY, writeup.WorkedOut(study).log), encoding="utf-8")
-    assert told.replace("before any trial was on record", "when trials stood on record already") in writeup.methods_text(writeup.WorkedOut(study, DRAWS))
+    assert told.replace("before any trial was on record", "when trials were on record already") in writeup.methods_text(writeup.WorkedOut(study, DRAWS))
     changed = study.with_(pulley="30 mm")
     assert "have changed since" in writeup.methods_text(writeup.WorkedOut(changed, DRAWS))
 

@@ -87,7 +87,7 @@ def citation(title, authors, date, version, message, abstract="", keywords=(), l
     lines = ["cff-version: 1.2.0", f"message: {_quoted(_said('message', message))}",
              f"title: {_quoted(_said('title', title))}", "type: dataset", "authors:"]
     if not people:
-        lines += ["  # nobody is named yet: fill in, before the deposit, each author's",
+        lines += ["  # no author is named yet: before the deposit, fill in each author's",
                   "  # family-names, given-names, affiliation and orcid in place of the next line",
                   '  - name: "author not named yet"']
     for person in people:

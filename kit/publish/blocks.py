@@ -60,7 +60,7 @@ def checked(blocks):
             if not one_line(block.name):
                 raise ValueError(f"the block captioned {block.caption!r} has no name; give it one, such as 'margins'")
             if anchor(block.name) in names:
-                raise ValueError(f"two blocks are called {block.name!r}; give each its own name, for links go by it")
+                raise ValueError(f"two blocks are called {block.name!r}; give each its own name, because links use it")
             if isinstance(block, Picture) and not one_line(block.alt):
                 raise ValueError(f"picture {block.name!r} has no alt text; say in a sentence what it shows, for those "
                                  "who cannot see it")
@@ -73,5 +73,5 @@ def checked(blocks):
 
 
 def anchor(name):
-    """A block's name as links go by it."""
+    """A block's name as links use it."""
     return re.sub(r"\s", "-", one_line(name))

@@ -77,9 +77,8 @@ def registration(verdict, date=None, log=None):
     """
     study, date, said = verdict.study, date or datetime.date.today(), verdict.provenance
     rows = len(log.rows) + len(log.faults) if log else 0   # a row that is refused is on record all the same
-    before = (BEFORE if not rows else
-              f"{words.counted(rows, 'row')} of trials stood on record already when this was written: it "
-              "registers what follows, not those.")
+    stood = f"{words.counted(rows, 'row')} of trials {'was' if rows == 1 else 'were'} on record already"
+    before = BEFORE if not rows else f"{stood} when this was written: it registers what follows, not those."
     predicted = [f"- {name}: met with a chance of {words.chance(chance)}" for name, chance in verdict.chances.items()]
     return "\n".join([
         f"# Registered {'before the trials' if not rows else 'with trials on record'}: {_in_a_line(study.title)}", "",
@@ -90,7 +89,7 @@ def registration(verdict, date=None, log=None):
         f"kit {said['versions']['kit']}.", "",
         *predicted, "", "## Analysis", "",
         "Every trial is counted, or excluded with a reason written before its result is known. Success rate: "
-        "Clopper-Pearson, 95 %. Measurements are held against the predicted 90 % intervals; the share inside is "
+        "Clopper-Pearson, 95 %. Measurements are compared with the predicted 90 % intervals; the share inside is "
         "reported with its own interval.", ""])
 
 

@@ -48,7 +48,7 @@ class Strength:
         """The rung, and what keeps it from the next."""
         held = [row for row in self.steps if row[2] == self.rung]
         if self.rung == RUNGS[-1]:
-            return "Strength of the claim: attested, for a find shows the process itself."
+            return "Strength of the claim: attested, because a find shows the process itself."
         said = "; ".join(map(_clause, held[:3]))
         said += f"; and {len(held) - 3} more" if len(held) > 3 else ""
         return f"Strength of the claim: {self.rung}. It can go no higher because {said}."
@@ -94,7 +94,7 @@ def strength(verdict, log=None):
         best = min(grades, key=evidence.GRADES.index, default=None)
         rung = "probable" if best in IN_THE_PAST else "plausible" if best in BY_TRIAL else "possible"
         why = (f"rests on {RESTS_ON[best]}{'' if rung == 'probable' else ' alone'}" if best else
-               "is on record neither of the period nor of today")
+               "has no record from the period or from today")
         steps.append((operation, "evidence", rung, why))
     steps.append(_of_the_trials(study, log))
     return Strength(tuple(steps))

@@ -47,8 +47,8 @@ def _off(verdict, log):
                        f"{held['inside']} of {held['measurements']} measurements lie inside the predicted "
                        f"{words.percent(held['level'])} intervals, where {words.percent(held['share_expected'][0])} or "
                        "more were to be expected",
-                       "find out which quantity is off and why; then mend its assumptions, or let the log teach the "
-                       "study (notebook 07)")
+                       "find out which quantity is off and why; then correct its assumptions, or update the study by "
+                       "the log (notebook 07)")
 
 
 def _carried(verdict):
@@ -113,7 +113,7 @@ def _few(study, log):
     folder = study.folder / "bench_log.csv"
     good, n = trial_counts(log)
     if not n:
-        yield Weakness(str(folder), "no trial is on record: the verdict is the model's alone",
+        yield Weakness(str(folder), "no trial is on record: the verdict rests on the model alone",
                        "make trials, and write down every one")
         return
     done = {}
@@ -146,7 +146,7 @@ def _open(study):
     if not study.fails_if:
         yield Weakness(toml, "nothing says when the claim fails", "write 'fails_if', before the trials")
     for key, what, remedy in (
-            ("stage", "whether this is a pre-test, an experiment, a repeat or a demonstration is not said",
+            ("stage", "the record does not say whether this is a pre-test, an experiment, a repeat or a demonstration",
              "write 'stage' in [record]"),
             ("rivals", "no rival way of making the part is named",
              "list 'rivals' (data/reference/rival_routes.csv) in [record]"),

@@ -101,10 +101,9 @@ STYLE = """<style>
 </style>"""
 
 # What the widgets' own front end leaves out, done in the page whenever a picture has come: a slider's handle is given
-# the name that stands above it and speaks the value of its box, in the unit shown; a reset button says of what it is,
-# and
-# words that change are read out. Keys pressed on
-# a control stay with it: JupyterLab would take an arrow for a step to the next cell, and x for cutting one.
+# the name that stands above it and speaks the value of its box, in the unit shown; a reset button says of what it is, and
+# words that change are read out. Keys pressed on a control stay with it: JupyterLab would take an arrow for a step to
+# the next cell, and x for cutting one.
 LINK = """(function link(img, tries) {
   const panel = img.closest('.kit-panel'), sliders = panel ? [...panel.querySelectorAll('.kit-slider')] : [];
   const whole = s => s.querySelector('label') && s.querySelector('.noUi-handle');
@@ -126,7 +125,8 @@ LINK = """(function link(img, tries) {
     if (!handle.dataset.says) {
       handle.dataset.says = 'kit';
       new MutationObserver(say).observe(handle, {attributes: true, attributeFilter: ['aria-valuetext']});
-      new MutationObserver(() => setTimeout(say, 100)).observe(label, {childList: true, subtree: true, characterData: true});
+      const written = {childList: true, subtree: true, characterData: true};
+      new MutationObserver(() => setTimeout(say, 100)).observe(label, written);
     }
     say();
   }

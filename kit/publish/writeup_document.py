@@ -49,7 +49,7 @@ def document(worked, width=140):
                    Bullets(tuple(verdict.warnings))]
     support = study.record.get("support", ())
     if support:
-        blocks += [Heading("What speaks for it, in the period or in a living craft"),
+        blocks += [Heading("Support from the period or from a living craft"),
                    Bullets(tuple(_support_said(entry, worked.cited) for entry in support))]
     if worked.log:
         blocks += [Heading("Trials"), Paragraph(" ".join([trials_said(worked), *measured_said(worked)])),
@@ -63,7 +63,7 @@ def document(worked, width=140):
         blocks += [Heading("Other ways of making it"), *picture("rivals"), *table("rivals")]
     blocks += [Heading("What a reviewer will ask about"), *table("weak"),
                Heading("References"), Bullets(tuple(worked.reference_list())),
-               Heading("How to do it again"), Paragraph(_again_said(worked))]
+               Heading("How to reproduce it"), Paragraph(_again_said(worked))]
     return blocks
 
 

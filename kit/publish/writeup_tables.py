@@ -120,23 +120,8 @@ def _measured(worked):
     table = worked.compared
     if table is None:
         return None
-
-    def shown(value, unit):
-        return f"{value:.3f}" if unit == "mm" else words.number(value)
-
-    def measured(low, high, unit):
-        if not np.isfinite([low, high]).all():   # one plug gauge alone
-            return f"under {shown(high, unit)}" if np.isfinite(high) else f"over {shown(low, unit)}"
-        return " to ".join(dict.fromkeys((shown(low, unit), shown(high, unit))))
-
-    units = table["unit"]
-    spread = [f"{shown(m, u)} ({shown(a, u)} to {shown(b, u)})"
-              for a, m, b, u in zip(table["low"], table["median"], table["high"], units)]
-    printed = table[["trial", "step", "quantity"]].assign(
-        unit=units.map(words.unit), predicted=spread,
-        measured=list(map(measured, table["measured_low"], table["measured_high"], units)), inside=table["inside"])
     return Sheet("measured", table, f"Predicted {words.percent(table.attrs['level'])} intervals and measurements",
-                 words.headed(printed))
+                 bench.for_reading(table))
 
 
 def _deviations(worked):

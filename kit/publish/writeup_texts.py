@@ -86,7 +86,7 @@ def methods_text(worked):
     if claims.registered(study):
         same = claims.registered(study) == claims.plan_digest(study)
         day, before = claims.registered_when(study)
-        when = "before any trial was on record" if before else "when trials stood on record already"
+        when = "before any trial was on record" if before else "when trials were on record already"
         said.append(f"Claim and plan were registered {day}, {when} (digest {claims.registered(study)}"
                     + (")." if same else "), and have changed since: see deviations."))
     said.append(f"Computed with ancient-method-kit {versions['kit']} on Python {versions['python']}, numpy "

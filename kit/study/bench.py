@@ -127,7 +127,8 @@ def for_reading(table):
     return words.headed(pd.DataFrame({
         "step": rows["step"], "quantity": rows["quantity"],
         f"predicted, median ({words.percent(table.attrs['level'])} interval)": [
-            words.ranged(row.low, row.median, row.high, row.unit, digits=4 if row.unit == "mm" else 3)   # micrometres
+            words.ranged(row.low, row.median, row.high, row.unit,
+                         digits=3 + (len(f"{row.median:.0f}") if row.unit == "mm" else 0))   # to the micrometre
             for row in rows.itertuples()],
         "measured": [_measured(row) for row in rows.itertuples()],
         "inside": rows["inside"].map({True: "yes", False: "no"})}))

@@ -20,7 +20,7 @@ QUESTIONS = (("title", "What is the part called?", None, "My part"),
               "A workshop with these tools could have made this part."),
              ("alloy", "Of which alloy? A name in data/reference/alloys.csv.", None, "tin bronze, cast"),
              ("bore", "Bore of the innermost sleeve, or of the tube?", "mm > 0", "6 mm"),
-             ("wall", "Wall?", "mm > 0", "0.5 mm"),
+             ("wall", "Wall thickness?", "mm > 0", "0.5 mm"),
              ("clearance", "Clearance wanted between a bore and what runs in it, on diameter?", "um > 0", "20 um"),
              ("lengths", "Lengths of the sleeves, from the inside out, separated by commas (one for a single tube, "
               "none for a barrel alone)?", "mm > 0", "60 mm"),
@@ -63,7 +63,7 @@ plunger = "{plunger}"                    # length of the plunger that is lapped 
 USE = '''
 # --- how the finished part is used. Without this table, running, shake, plunger and labour are not judged: take away \
 the marks (#)
-# in front, and fill it in. Which keys such a part needs is said where one is missing --------------------------------\
+# in front, and fill it in. A key that is missing is named when the study is loaded --------------------------------\
 ---------
 '''
 RECORD = '''\
