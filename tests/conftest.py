@@ -16,10 +16,13 @@ def pytest_collection_modifyitems(items):
     def place(item):
         if item.get_closest_marker("browser"):
             return 0, "browser"
+        if named := item.get_closest_marker("xdist_group"):
+            return 0, named.args[0]
         if item.path.suffix == ".ipynb":
             return 1, item.path.name
         return (2, item.nodeid) if item.get_closest_marker("slow") else (3, item.path.name)
 
-    for item in items:
-        item.add_marker(pytest.mark.xdist_group(place(item)[1]))
-    items.sort(key=lambda item: place(item)[0])   # stable: within a group as it was
+    places = {item: place(item) for item in items}
+    for item, (_, name) in places.items():
+        item.add_marker(pytest.mark.xdist_group(name))
+    items.sort(key=lambda item: places[item][0])   # stable: within a group as it was

@@ -16,14 +16,26 @@ def mine(tmp_path_factory):
     return newstudy.new(tmp_path_factory.mktemp("mine") / "a tube", title="A tube of mine", bore="8 mm")
 
 
+@pytest.fixture(scope="module")
+def ran(mine, tmp_path_factory):
+    """{notebook: its outputs} of all notebooks, one after the other in one kernel, each from an empty namespace."""
+    pages, cells = {path.stem: nbformat.read(path, 4).cells for path in NOTEBOOKS}, []
+    for page in pages.values():
+        cells += [nbformat.v4.new_code_cell("%reset -f"), *page]
+    here = {"metadata": {"path": str(tmp_path_factory.mktemp("pages"))}}
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("KIT_STUDY", str(mine))
+        NotebookClient(nbformat.v4.new_notebook(cells=cells), timeout=120, kernel_name="python3", resources=here, allow_errors=True).execute()
+    return {name: [output for cell in page for output in cell.get("outputs", ())] for name, page in pages.items()}
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)
-def test_every_notebook_runs_on_it(path, mine, tmp_path, monkeypatch):
-    monkeypatch.setenv("KIT_STUDY", str(mine))
-    page = nbformat.read(path, 4)
-    NotebookClient(page, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(tmp_path)}}).execute()
-    told = "".join(output.get("text", "") for cell in page.cells for output in cell.get("outputs", ()))
-    if path.stem in ("05_nested_sleeves", "06_plunger", "07_bench_log"):
+@pytest.mark.xdist_group("own study")
+@pytest.mark.parametrize("name", [path.stem for path in NOTEBOOKS])
+def test_every_notebook_runs_on_it(name, ran):
+    assert [output["evalue"] for output in ran[name] if output["output_type"] == "error"] == [] != ran[name]
+    if name in ("05_nested_sleeves", "06_plunger", "07_bench_log"):
+        told = "".join(output.get("text", "") for output in ran[name])
         assert "which 'A tube of mine' does not have: what follows shows the invented demo instead" in told
 
 

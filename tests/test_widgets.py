@@ -562,6 +562,10 @@ def for_the_panels(cells):
     return kept
 
 
+START = """%reset -f
+from kit import widgets
+panels_before = len(widgets.panels())
+"""
 WALK = """
 import json
 from kit import widgets
@@ -570,7 +574,7 @@ def seen(panel):
     return panel.picture.value.partition("base64,")[2], panel.words.value
 
 moves = []
-for panel in widgets.panels():
+for panel in widgets.panels()[panels_before:]:
     start = seen(panel)
     for name, control in panel.controls.items():
         slides = isinstance(control, widgets.Slider)
@@ -593,16 +597,29 @@ print(json.dumps(moves))
 """
 
 
+PAGES = {p.name: nbformat.read(p, 4).cells for p in sorted(NOTEBOOKS.glob("[0-9]*.ipynb"))
+         if "widgets.panel(" in p.read_text(encoding="utf-8")}
+
+
+@pytest.fixture(scope="module")
+def walked(tmp_path_factory):
+    """{notebook: the cells that were run}, one notebook after the other in one kernel, each from an empty namespace."""
+    new_cell, new_notebook = nbformat.v4.new_code_cell, nbformat.v4.new_notebook
+    ran = {name: [new_cell(START), *for_the_panels(cells), new_cell(WALK)] for name, cells in PAGES.items()}
+    here = {"metadata": {"path": str(tmp_path_factory.mktemp("walked"))}}
+    book = new_notebook(cells=[cell for cells in ran.values() for cell in cells])
+    nbclient.NotebookClient(book, timeout=120, kernel_name="python3", resources=here, allow_errors=True).execute()
+    return ran
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("name", sorted(p.name for p in NOTEBOOKS.glob("[0-9]*.ipynb")
-                                        if "widgets.panel(" in p.read_text(encoding="utf-8")))
-def test_every_control_of_a_notebook_moves_its_label_and_the_figure_or_its_words(name, tmp_path):
-    book = nbformat.read(NOTEBOOKS / name, 4)
-    book.cells = [*for_the_panels(book.cells), nbformat.v4.new_code_cell(WALK)]
-    here = {"metadata": {"path": str(tmp_path)}}
-    nbclient.NotebookClient(book, timeout=120, kernel_name="python3", resources=here).execute()
-    moves = json.loads(next(o.text for o in book.cells[-1].outputs if o.get("name") == "stdout"))
-    made = len(re.findall(r"widgets\.(?:slider|choice)\(", "".join(c.source for c in book.cells)))
+@pytest.mark.xdist_group("controls")
+@pytest.mark.parametrize("name", PAGES)
+def test_every_control_of_a_notebook_moves_its_label_and_the_figure_or_its_words(name, walked):
+    cells = walked[name]
+    assert [o.evalue for cell in cells for o in cell.outputs if o.output_type == "error"] == []
+    moves = json.loads(next(o.text for o in cells[-1].outputs if o.get("name") == "stdout"))
+    made = len(re.findall(r"widgets\.(?:slider|choice)\(", "".join(c.source for c in cells)))
     assert len(moves) == made > 0
     for move in moves:
         assert move["label"] and move["picture or words"] and move["back"] and not move["fault"], move
