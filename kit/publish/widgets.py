@@ -101,7 +101,7 @@ STYLE = """<style>
 </style>"""
 
 # What the widgets' own front end leaves out, done in the page whenever a picture has come: a slider's handle is given
-# the name that stands above it and speaks the value of its box, in the unit shown; a reset button says of what it is, and
+# the name that stands above it and speaks the value of its box, in the unit shown; a reset button says of what it is;
 # words that change are read out. Keys pressed on a control stay with it: JupyterLab would take an arrow for a step to
 # the next cell, and x for cutting one.
 LINK = """(function link(img, tries) {
