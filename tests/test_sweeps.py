@@ -512,7 +512,7 @@ def test_compared_marks_what_is_outside(study):
     marks = Counter(line.get_marker() for line in figure.axes[0].lines)
     points = table["measured"].notna()
     assert marks["X"] == (points & ~table["inside"]).sum() and marks["o"] == (points & table["inside"]).sum() and marks["|"] == (~points).sum()
-    assert any(t.startswith("grey: 90%") for t in texts(figure)) and {"pull", "bore"} <= set(texts(figure))
+    assert any(t.startswith("grey: 90 %") for t in texts(figure)) and {"pull", "bore"} <= set(texts(figure))
 
 
 def test_compared_with_a_single_plug(study):
