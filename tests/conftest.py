@@ -8,6 +8,7 @@ settings.register_profile("kit", deadline=None, derandomize=True)
 settings.load_profile("kit")
 
 
+@pytest.hookimpl(tryfirst=True)   # before the groups are read
 def pytest_collection_modifyitems(items):
     """Longest first: the browser's pages, the notebooks, the slow tests one by one, then file by file.
 
