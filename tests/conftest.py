@@ -3,27 +3,35 @@ two workers does what."""
 import pytest
 from browsing import browser, lab, page  # noqa: F401 (fixtures, for whoever names them)
 from hypothesis import settings
+from xdist.scheduler import LoadScopeScheduling
 
 settings.register_profile("kit", deadline=None, derandomize=True)
 settings.load_profile("kit")
 
+# what takes longest, first
+FIRST = ("test_browser", "test_browser_pages", "test_writeup", "test_own_study", "test_widgets", "test_calibration", "test_said_one_way")
+APART = ("test_fuzz", "test_calibration", "test_killed", "test_readme", "test_main", "test_newstudy")   # their tests share nothing
 
-@pytest.hookimpl(tryfirst=True)   # before the groups are read
+
+class ByTime(LoadScopeScheduling):
+    """Two workers share the work in pieces: the pages of the browser are one, a notebook, a file; the tests of some files are taken one by one."""
+
+    def _split_scope(self, nodeid):
+        path = nodeid.partition("::")[0]
+        name = path.rpartition("/")[2].removesuffix(".py")
+        return "browser" if name.startswith("test_browser") else nodeid if name in APART else path
+
+
+def pytest_xdist_make_scheduler(config, log):
+    return ByTime(config, log)
+
+
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Longest first: the browser's pages, the notebooks, the slow tests one by one, then file by file.
+    """Longest first: the browser, the notebooks, then file by file; within a file as it was."""
+    places = {name: place for place, name in enumerate(FIRST)}
 
-    What shares a kernel or a browser stays with one worker, in order; so does a file of quick tests, which share what they set up.
-    """
     def place(item):
-        if item.get_closest_marker("browser"):
-            return 0, "browser"
-        if named := item.get_closest_marker("xdist_group"):
-            return 0, named.args[0]
-        if item.path.suffix == ".ipynb":
-            return 1, item.path.name
-        return (2, item.nodeid) if item.get_closest_marker("slow") else (3, item.path.name)
+        return (1.5 if item.path.suffix == ".ipynb" else places.get(item.path.stem, len(FIRST)))
 
-    places = {item: place(item) for item in items}
-    for item, (_, name) in places.items():
-        item.add_marker(pytest.mark.xdist_group(name))
-    items.sort(key=lambda item: places[item][0])   # stable: within a group as it was
+    items.sort(key=place)

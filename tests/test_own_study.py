@@ -30,7 +30,6 @@ def ran(mine, tmp_path_factory):
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("own study")
 @pytest.mark.parametrize("name", [path.stem for path in NOTEBOOKS])
 def test_every_notebook_runs_on_it(name, ran):
     assert [output["evalue"] for output in ran[name] if output["output_type"] == "error"] == [] != ran[name]

@@ -613,7 +613,6 @@ def walked(tmp_path_factory):
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("controls")
 @pytest.mark.parametrize("name", PAGES)
 def test_every_control_of_a_notebook_moves_its_label_and_the_figure_or_its_words(name, walked):
     cells = walked[name]
