@@ -160,7 +160,7 @@ def test_one_registry():
 
 def test_quantity_of_another_registry():
     said = words(ValueError, torque, force=pint.UnitRegistry().Quantity(2, "N"), radius="1 m")
-    assert said == "force: <Quantity(2, 'newton')> is of another unit registry; make it with kit.Q or write '8 mm'"
+    assert said == "force: 2.00 N is of another unit registry; make it with kit.Q or write '8 mm'"
 
 
 def test_stripping_a_unit_is_an_error_in_tests():

@@ -131,7 +131,8 @@ def magnitude(value, spec, name="value"):
             raise ValueError(f"{name}: {error}") from None
     if isinstance(value, pint.Quantity):
         if value._REGISTRY is not ureg:
-            raise ValueError(f"{name}: {_short(value)} is of another unit registry; make it with kit.Q or write '8 mm'")
+            raise ValueError(f"{name}: {words.quantity(value)} is of another unit registry; make it with kit.Q or "
+                             f"write '8 mm'")
         result, factor = value.magnitude, _factor(value.units, spec, name)
         if factor is None:
             result = value.m_as(unit)
