@@ -45,7 +45,11 @@ class Means:
 
     def __init__(self, workshop, draws, tube=None):
         self.workshop, self.draws, self.tube = workshop, draws, tube
-        self.means, self.known, self.used = self, {}, set()
+        self.known, self.used = {}, set()
+
+    @property
+    def means(self):   # as what is `shared` finds it; held, it would keep all draws until somebody collects the circle
+        return self
 
     def __getitem__(self, key):
         own = f"{key}@{self.tube}"
