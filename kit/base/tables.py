@@ -127,7 +127,7 @@ def _cell(text, field, path, line):
         except ValueError:
             kind = {"number": "number", "integer": "whole number"}[field["type"]]
             hint = "write the decimal point as a point" if "," in text else "write the bare number"
-            raise TableError(f"{place}: {text!r} is not a {kind}; {hint}") from None
+            raise TableError(f"{place}: {_short(text)} is not a {kind}; {hint}") from None
         if not (abs(value) < LARGEST):   # so written that a NaN is caught too
             raise TableError(f"{place}: {reprlib.repr(text)} is not a finite number; leave the cell empty where none "
                              f"is "
@@ -140,9 +140,9 @@ def _cell(text, field, path, line):
         try:
             value = datetime.date.fromisoformat(text)
         except ValueError:
-            raise TableError(f"{place}: {text!r} is no day of the calendar; write it as yyyy-mm-dd") from None
+            raise TableError(f"{place}: {_short(text)} is no day of the calendar; write it as yyyy-mm-dd") from None
     if "enum" in rules and text not in rules["enum"]:
-        raise TableError(f"{place}: {text!r} is not one of its words; {nearest(text, rules['enum'])}")
+        raise TableError(f"{place}: {_short(text)} is not one of its words; {nearest(text, rules['enum'])}")
     return value
 
 
@@ -161,6 +161,11 @@ def safe_cell(value):
 def as_typed(cell):
     """Text as it was typed, from the cell that `safe_cell` made of it."""
     return cell[1:] if isinstance(cell, str) and cell.startswith("'") and FORMULA.match(cell) else cell
+
+
+def _short(text):
+    """A cell in quotes, its middle left out where it would fill the screen."""
+    return repr(text if len(text) <= 80 else f"{text[:50]}…{text[-20:]}")
 
 
 def header(path):
