@@ -18,7 +18,8 @@ THIN = "\u202f"   # narrow no-break space: between groups of three digits
 
 PREFIXES = {"micro": "µ", "milli": "m", "centi": "c", "kilo": "k", "mega": "M", "giga": "G", "nano": "n"}
 # in the order in which a product is written: N·m, mPa·s
-SYMBOLS = {"newton": "N", "pascal": "Pa", "volt": "V", "ampere": "A", "ohm": "Ω", "vickers": "HV", "joule": "J", "watt": "W", "bar": "bar", "gram": "g",
+SYMBOLS = {"newton": "N", "pascal": "Pa", "volt": "V", "ampere": "A", "ohm": "Ω",
+           "vickers": "HV", "joule": "J", "watt": "W", "bar": "bar", "gram": "g",
            "pound": "lb", "mole": "mol", "liter": "L", "meter": "m", "inch": "in", "second": "s", "minute": "min",
            "hour": "h", "day": "d", "year": "a", "hertz": "Hz", "kelvin": "K", "degree_Celsius": "°C",
            "degree_Fahrenheit": "°F", "delta_degree_Celsius": "K", "radian": "rad", "degree": "°",
