@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from kit import __main__ as command
+from kit import words as kit_words
 from kit import claims, newstudy, study
 from kit.worked_out import cited_trace
 
@@ -335,7 +336,7 @@ def test_every_flag_of_new_is_an_answer(tmp_path, run):
     status, _, _ = run("new", tmp_path / "a", *(word for name, text in given.items() for word in (f"--{name.replace('_', '-')}", text)))
     assert status == 0
     one, barrel = study.load(tmp_path / "a").tubes
-    assert [f"{getattr(one, k):~C}" for k in ("bore", "wall", "clearance", "length")] == ["9.0 mm", "0.6 mm", "25.0 µm", "70.0 mm"] and barrel.length.m_as("mm") == 65
+    assert [kit_words.planned(getattr(one, k)) for k in ("bore", "wall", "clearance", "length")] == ["9 mm", "0.6 mm", "25 µm", "70 mm"] and barrel.length.m_as("mm") == 65
     newstudy.new(tmp_path / "b", **given)
     assert (tmp_path / "a" / "study.toml").read_bytes() == (tmp_path / "b" / "study.toml").read_bytes()
 

@@ -58,8 +58,8 @@ def read(text):
     """Quantity from text such as '8 mm', '0.5 N*m', '60/min', '20 degC' or '0.15'.
 
     >>> import kit
-    >>> kit.units.read("0.5 N*m")
-    <Quantity(0.5, 'newton * meter')>
+    >>> print(kit.units.read("0.5 N*m"))
+    0.5 N·m
     """
     match = NUMBER.match(text)
     if not match or match[2][:1] in (",", ".", "_"):   # what is left of 0,5 or 1.5.2 is no unit

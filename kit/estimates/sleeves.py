@@ -140,8 +140,8 @@ def nest_diameters(arbor, walls, clearances):
 
     >>> import kit
     >>> nest = kit.sleeves.nest_diameters(arbor="5 mm", walls=kit.Q([0.5, 0.4], "mm"), clearances="0.02 mm")
-    >>> nest.bores.round(2), nest.outsides.round(2)
-    (<Quantity([5.02 6.04], 'millimeter')>, <Quantity([6.02 6.84], 'millimeter')>)
+    >>> print(nest.bores.round(2), nest.outsides.round(2))
+    [5.02 6.04] mm [6.02 6.84] mm
 
     Source: geometry.
     """
