@@ -3,12 +3,12 @@ import numpy as np
 
 from kit.estimates import cutting
 from kit.operations.means import shared
-from kit.operations.operation import Operation, Outcome, asks
+from kit.operations.operation import Bowed, Outcome, asks
 from kit.operations.steps import DRIVES, opened
 from kit.operations.tools import Passes
 
 
-class Cut(Operation):
+class Cut(Bowed):
     """Passes of one tool in the hole."""
     keys = {"tool": str, "to": str, "feed": "mm/turn > 0", "stock_on_diameter": "mm > 0", "drive": list(DRIVES)}
     needs = frozenset({"tool", "to", "feed"})
@@ -51,10 +51,6 @@ class Cut(Operation):
     def hours(self):
         return [minutes / self.means["drive.attended"] for minutes in self.minutes]
 
-    def bowed_torque(self):
-        """What the bow has to turn."""
-        return self.torque
-
     @asks("tool shank")
     def shank_asked(self):
         """Torque of each cut with the drive's peak, against the torque that yields the tool's shank."""
@@ -62,8 +58,3 @@ class Cut(Operation):
         yields = cutting.shank_torque(diameter=self.cut.diameter * tool.shank_ratio,
                                       shear_yield=self.means["tool.shear_yield"], section=tool.shank)
         return Outcome(self.means["drive.peak"] * self.torque, yields, "N*m", self.places)
-
-    @asks("cord")
-    def cord_asked(self):
-        """Pull that each bowed step needs, against the pull at which the cord slips on its pulley."""
-        return Outcome(self.means.pull_for(self.bowed_torque()), self.means.cord_limit, "N", self.places)

@@ -4,7 +4,7 @@ import numpy as np
 from kit.base.units import Q
 from kit.estimates import lapping
 from kit.operations.means import shared
-from kit.operations.operation import Operation, Outcome, asks, stack
+from kit.operations.operation import Bowed, Outcome, asks, stack
 from kit.operations.steps import DRIVES, Step, passed_on
 
 
@@ -18,7 +18,7 @@ def removal_rate(means, step):
         pressure=step.pressure, speed=(means.turning_rate * step.diameter / 2).to("m/s"))
 
 
-class Lap(Operation):
+class Lap(Bowed):
     """A lap with one grain. It takes its own stock where it has one, else all that later laps do not take."""
     keys = {"abrasive": str, "pressure": "kPa > 0", "hours": "h > 0", "stock_on_diameter": "mm > 0",
             "drive": list(DRIVES)}
@@ -60,11 +60,6 @@ class Lap(Operation):
     def torque_asked(self):
         """Friction of the charged lap at the hand's pressure, against the torque that the bow keeps up."""
         return Outcome(self.torque, self.means.steady_torque, "N*m", self.places)
-
-    @asks("cord")
-    def cord_asked(self):
-        """Pull that each bowed step needs, against the pull at which the cord slips on its pulley."""
-        return Outcome(self.means.pull_for(self.torque), self.means.cord_limit, "N", self.places)
 
     @asks("lapping stock")
     def stock_asked(self):

@@ -108,3 +108,16 @@ class Operation:
     def outcome(self, criterion):
         """The Outcome for one of `outcomes`."""
         return getattr(self, self.outcomes[criterion])()
+
+
+class Bowed(Operation):
+    """An operation whose steps the bow turns; it has a `torque`."""
+
+    def bowed_torque(self):
+        """What the bow has to turn, a row a step."""
+        return self.torque
+
+    @asks("cord")
+    def cord_asked(self):
+        """Pull that each bowed step needs, against the pull at which the cord slips on its pulley."""
+        return Outcome(self.means.pull_for(self.bowed_torque()), self.means.cord_limit, "N", self.places)

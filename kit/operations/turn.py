@@ -3,12 +3,12 @@ import numpy as np
 
 from kit.estimates import cutting
 from kit.operations.means import shared
-from kit.operations.operation import Operation, Outcome, asks, stack
+from kit.operations.operation import Bowed, Outcome, asks, stack
 from kit.operations.state import trued_on_arbor
 from kit.operations.steps import DRIVES, reduced
 
 
-class Outside(Operation):
+class Outside(Bowed):
     """What turning and filing share: the outside, with the work turned by the bow."""
     keys = {"to": str, "drive": list(DRIVES)}
     needs = frozenset({"to"})
@@ -34,11 +34,6 @@ class Outside(Operation):
     def torque_asked(self):
         """Tangential force of tool or file times radius, against the torque that the bow keeps up."""
         return Outcome(self.torque, self.means.steady_torque, "N*m", self.places)
-
-    @asks("cord")
-    def cord_asked(self):
-        """Pull that each bowed step needs, against the pull at which the cord slips on its pulley."""
-        return Outcome(self.means.pull_for(self.torque), self.means.cord_limit, "N", self.places)
 
 
 class Turn(Outside):
