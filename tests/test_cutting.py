@@ -28,7 +28,9 @@ CALLS = {
     "drill_torque": METAL | {"diameter": "6 mm", "feed": "0.05 mm/turn", "point_angle": "118 deg",
                              "start_diameter": "4 mm"},
     "handbook_drill": {"diameter": "6.4 mm", "feed": "0.2 mm/turn", "material_factor": 14000, "wear_factor": 1.3,
-                       "point": "split"},
+                       "point": "split", "chisel_ratio": 0.27},
+    "chisel_factors": {"ratio": 0.27},
+    "blade_chisel": {"thickness": "1.4 mm", "diameter": "6 mm"},
     "half_round_torque": METAL | {"diameter": "12 mm", "stock": "0.05 mm", "feed": "0.2 mm/turn", "friction": 0.15},
     "reamer_torque": METAL | {"diameter": "8 mm", "stock": "0.1 mm", "feed": "0.3 mm/turn", "teeth": 6,
                               "lead_angle": "30 deg", "least_chip": "0.01 mm", "edge_force": "12 N/mm",
@@ -70,7 +72,9 @@ def test_arguments_are_converted_checked_and_told_by_name(name):
 @pytest.mark.parametrize("signature", [
     "specific_force(kc11, exponent, chip_thickness, least_chip=None)",
     "drill_torque(diameter, feed, kc11, exponent, point_angle='118 deg', start_diameter='0 mm')",
-    "handbook_drill(diameter, feed, material_factor, wear_factor=1, point='standard')",
+    "handbook_drill(diameter, feed, material_factor, wear_factor=1, point='standard', chisel_ratio=None)",
+    "chisel_factors(ratio)",
+    "blade_chisel(thickness, diameter)",
     "half_round_torque(diameter, stock, feed, kc11, exponent, friction=0)",
     ("reamer_torque(diameter, stock, feed, teeth, lead_angle, kc11, exponent, least_chip=None, edge_force='0 N/mm', "
      "friction_torque='0 N*m')"),
@@ -143,6 +147,7 @@ def test_a_hole_larger_than_the_drill_is_refused():
     ("drill_torque", {"point_angle": "181 deg"}), ("reamer_torque", {"lead_angle": "91 deg"}),
     ("turning_force", {"approach_angle": "91 deg"}), ("specific_force", {"exponent": 1.0}),
     ("broach_torque", {"sides": 2}), ("reamer_torque", {"teeth": 0}), ("handbook_drill", {"wear_factor": 0.9}),
+    ("chisel_factors", {"ratio": 1.0}), ("handbook_drill", {"chisel_ratio": 1.0}),
     ("half_round_torque", {"feed": "0 mm/turn"}), ("drill_torque", {"diameter": "0 mm"}),
 ])
 def test_senseless_values_are_refused(name, changed):
@@ -159,7 +164,8 @@ def test_senseless_values_are_refused(name, changed):
     ("turning_force", {"feed": "0.001 mm"}), ("pass_torque", {"chip": "0.0009 mm"}),
     ("lip_thrust", {"feed": "0.002 mm"}), ("handbook_drill", {"diameter": "1.5 mm"}),
     ("handbook_drill", {"diameter": "111 mm"}), ("handbook_drill", {"feed": "0.009 mm"}),
-    ("handbook_drill", {"feed": "1.51 mm"}), ("column_load", {"length": "16 mm"}),
+    ("handbook_drill", {"feed": "1.51 mm"}), ("handbook_drill", {"chisel_ratio": 0.41}),
+    ("chisel_factors", {"ratio": 0.029}), ("chisel_factors", {"ratio": [0.2, 0.41]}), ("column_load", {"length": "16 mm"}),
 ])
 def test_outside_its_range_an_estimate_warns(name, changed):
     with pytest.warns(OutOfRange):

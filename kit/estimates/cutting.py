@@ -20,6 +20,7 @@ TOOLS = ("two-lip drill", "half-round bit", "fluted reamer", "polygon broach")
 
 # for warn_outside
 KIENZLE = (0.001, 2.5, "mm", "the chip is {} thick; Kienzle's rule with one exponent holds for {}")
+CHISEL = (0.03, 0.40, "", "the chisel edge over the drill's diameter is {}; the handbook's table covers {}")
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,15 @@ class Drilling:
     """Torque (N*m) and thrust (N) of a drill."""
     torque: Q
     thrust: Q
+
+
+@dataclass(frozen=True)
+class Chisel:
+    """What the chisel edge of a drill does: factors of its torque, of the thrust that grows with the feed, and of the
+    thrust that presses the chisel edge in whatever the feed (pure numbers: A, B and J of the handbook)."""
+    torque: Q
+    thrust: Q
+    indentation: Q
 
 
 @dataclass(frozen=True)
@@ -99,31 +109,83 @@ def drill_torque(diameter, feed, kc11, exponent, point_angle="118 deg", start_di
     return _specific(kc11, exponent, chip) * feed * (diameter**2 - start_diameter**2) / 8 / 1000
 
 
+def _chisel(ratio):
+    rest = (1 + ratio)**0.2
+    return (1 - ratio**2) / rest + 3.2 * ratio**1.8, (1 - ratio) / rest + 2.2 * ratio**0.8, ratio**2
+
+
+@units(ratio=">= 0 < 1")
+def chisel_factors(ratio):
+    """What the chisel edge of a drill point adds to torque and thrust, by its length.
+
+    ratio (number or array): length of the chisel edge over the drill's diameter. Result: Chisel; its three numbers
+    multiply torque, the thrust that grows with the feed, and the thrust that does not (see `handbook_drill`). A pilot
+    hole as wide as the chisel edge is long takes away the third, and the last terms of the other two.
+    Formula: A = (1-q^2)/(1+q)^0.2 + 3.2 q^1.8; B = (1-q)/(1+q)^0.2 + 2.2 q^0.8; J = q^2.
+    Valid for ratios of 0.03 to 0.40, the extent of the handbook's table; warns outside. The table is for ground points
+    of twist drills; no measurement of a flat drill's chisel edge was found.
+
+    >>> import kit
+    >>> kit.units.show(kit.cutting.chisel_factors(ratio=0.27).indentation)
+    '0.0729'
+
+    Source: M. C. Shaw and C. J. Oxford, On the drilling of metals 2: the torque and thrust in drilling, Transactions of
+    the ASME 79 (1957) 139 (from memory); the factors agree with Machinery's Handbook, 31st ed., p. 1152, table 7.
+    """
+    warn_outside(ratio, *CHISEL)
+    torque, thrust, indentation = _chisel(ratio)
+    return Chisel(torque=Q(torque, ""), thrust=Q(thrust, ""), indentation=Q(indentation, ""))
+
+
+@units("", thickness="mm > 0", diameter="mm > 0")
+def blade_chisel(thickness, diameter):
+    """Length of the chisel edge of a flat drill over its diameter, by the thickness of the blade.
+
+    thickness (mm, of the blade at the point), diameter (mm, of the drill): numbers or arrays. Result: a pure number,
+    the ratio that `chisel_factors` and `handbook_drill` take.
+    Formula: thickness / sin(60 deg) / diameter: the edge runs aslant through the blade, at 60 deg to its faces.
+    Valid for a point bevelled as the usual drill is; other bevels turn the chisel edge and lengthen or shorten it.
+    Raises ValueError where the chisel edge would be as long as the drill is wide.
+    Source: geometry; the web of the drills of Machinery's Handbook, 31st ed., p. 1152, table 7, is that share of their
+    chisel edge.
+    """
+    ratio = thickness / np.sin(np.pi / 3) / diameter
+    if np.any(ratio >= 1):
+        raise ValueError("thickness and diameter contradict each other: the chisel edge, thickness / 0.866, would be "
+                         "as long as the drill is wide; give the thickness of the blade at its point")
+    return ratio
+
+
 # Machinery's Handbook, table 7: A (torque), B and J (thrust of lips and of chisel edge) by the grinding of the point.
 POINTS = {"standard": (1.085, 1.355, 0.030), "split": (1.000, 1.100, 0.001)}
 
 
-@units(diameter="mm > 0", feed="mm/turn > 0", material_factor="> 0", wear_factor=">= 1")
-def handbook_drill(diameter, feed, material_factor, wear_factor=1, point="standard"):
-    """Torque and thrust of a twist drill from solid, by a machine-shop handbook, chisel edge included.
+@units(diameter="mm > 0", feed="mm/turn > 0", material_factor="> 0", wear_factor=">= 1", chisel_ratio=">= 0 < 1")
+def handbook_drill(diameter, feed, material_factor, wear_factor=1, point="standard", chisel_ratio=None):
+    """Torque and thrust of a drill from solid, by a machine-shop handbook, chisel edge included.
 
     diameter (mm), feed (mm/turn), material_factor (number Kd of the handbook), wear_factor (number W, 1 sharp): numbers
-    or arrays; point: "standard" (chisel edge 0.18 of the diameter) or "split" (0.03). Result: Drilling(torque, thrust).
+    or arrays; point: "standard" (chisel edge 0.18 of the diameter) or "split" (0.03), as the handbook prints them;
+    chisel_ratio (number or array, chisel edge over diameter, as of `blade_chisel`), where given, takes the place of
+    point. Result: Drilling(torque, thrust).
     Formula: M = 0.000025 * Kd * f^0.8 * D^1.8 * A * W (N*m);
     T = 0.05 * Kd * f^0.8 * D^0.8 * B * W + 0.007 * Kd * D^2 * J * W (N), f and D in mm. The powers replace the
-    handbook's tables of factors, whose entries they reproduce.
+    handbook's tables of factors, whose entries they reproduce; A, B and J of a chisel_ratio from `chisel_factors`.
     Kd, from memory, believed to be in the same handbook, table 6: most brasses 14,000, leaded brass 7,000,
     free-machining mild steel 12,000 to 18,000, steel of 200 HB 24,000; no row for bronze or copper. W, from memory,
     believed to be in table 3: 1.3 ordinary, 1.5 heavy use.
-    Valid for machine drills of about 1.6 to 110 mm at 0.01 to 1.5 mm/turn (extent of the tables from memory); warns
-    outside. Raises ValueError for another point.
+    Valid for machine drills of about 1.6 to 110 mm at 0.01 to 1.5 mm/turn (extent of the tables from memory) with a
+    chisel_ratio of 0.03 to 0.40; warns outside. A flat drill has less rake than the twist drills of the tables and
+    needs more. Raises ValueError for another point.
     Source: Machinery's Handbook, 31st ed., pp. 1152-1153, equations 4 and 5, tables 7 to 9.
     """
     if point not in POINTS:
         raise ValueError(f"point: unknown word {point!r}; {tables.nearest(point, POINTS)}")
     warn_outside(diameter, 1.6, 110, "mm", "the drill's diameter is {}; the handbook's drill table covers {}")
     warn_outside(feed, 0.01, 1.5, "mm", "the feed a turn is {}; the handbook's feed table covers {}")
-    A, B, J = POINTS[point]
+    if chisel_ratio is not None:
+        warn_outside(chisel_ratio, *CHISEL)
+    A, B, J = POINTS[point] if chisel_ratio is None else _chisel(chisel_ratio)
     torque = 0.000025 * material_factor * feed**0.8 * diameter**1.8 * A * wear_factor
     lips = 0.05 * material_factor * feed**0.8 * diameter**0.8 * B * wear_factor
     chisel = 0.007 * material_factor * diameter**2 * J * wear_factor

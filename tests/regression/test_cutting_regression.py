@@ -115,3 +115,22 @@ def test_long_taper_reamer_burnishes():
     chip = Q(0.2, "mm") / cutting.engagement(tool="fluted reamer", diameter="8 mm", stock="0.05 mm", teeth=6,
                                              lead_angle="1 deg").feed_per_chip
     assert chip.m_as("um") == pytest.approx(0.58, abs=0.005)
+
+
+@pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
+@pytest.mark.parametrize("diameter, feed, thrusts", [
+    (3, 0.02, (82, 100, 126, 164, 190, 261)), (3, 0.05, (170, 198, 234, 279, 310, 390)),
+    (6, 0.02, (145, 194, 280, 415, 510, 772)), (6, 0.05, (297, 365, 468, 615, 718, 997)),
+    (10, 0.05, (452, 595, 839, 1218, 1485, 2219))])
+def test_thrust_in_brass_by_the_length_of_the_chisel_edge(diameter, feed, thrusts):
+    # worked with the factors as printed, which the closed forms follow to 1 % and J to 0.0026
+    for ratio, thrust in zip((0.03, 0.10, 0.18, 0.25, 0.30, 0.40), thrusts):
+        found = cutting.handbook_drill(diameter=Q(diameter, "mm"), feed=Q(feed, "mm"), material_factor=14000,
+                                       chisel_ratio=ratio).thrust.m_as("N")
+        assert found == pytest.approx(thrust, abs=0.01 * thrust + 0.007 * 14000 * diameter**2 * 0.0026)
+
+
+@pytest.mark.parametrize("ratio, torque", [(0.03, 0.80), (0.18, 0.87), (0.30, 0.99)])
+def test_torque_hardly_knows_the_chisel_edge(ratio, torque):
+    result = cutting.handbook_drill(diameter="6 mm", feed="0.05 mm", material_factor=14000, chisel_ratio=ratio)
+    assert result.torque.m_as("N*m") == pytest.approx(torque, abs=0.006)
