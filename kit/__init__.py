@@ -16,8 +16,8 @@ __version__ = "0.1.0"
 # The house from the ground up: rooms, and the modules in each. A module imports only from what stands before it.
 ROOMS = {
     "base": ("files", "stopping", "tables", "words", "units", "evidence", "references"),
-    "estimates": ("fits", "cutting", "bow", "lapping", "walls", "holding", "lubrication", "sleeves", "pistons",
-                  "gauging", "trials", "model", "intervals", "indices", "uncertainty"),
+    "estimates": ("fits", "cutting", "bow", "effort", "lapping", "walls", "holding", "lubrication", "sleeves",
+                  "pistons", "gauging", "trials", "model", "intervals", "indices", "uncertainty"),
     "operations": ("part", "means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file",
                    "lap", "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "trace", "verdict", "judge", "design", "sensitivity",
