@@ -16,7 +16,7 @@ __version__ = "0.1.0"
 # The house from the ground up: rooms, and the modules in each. A module imports only from what stands before it.
 ROOMS = {
     "base": ("files", "stopping", "tables", "words", "units", "evidence", "references"),
-    "estimates": ("fits", "cutting", "edges", "bow", "lapping", "form", "walls", "holding", "lubrication", "sleeves",
+    "estimates": ("fits", "cutting", "edges", "bow", "effort", "lapping", "form", "walls", "holding", "lubrication", "sleeves",
                   "pistons",
                   "gauging", "trials", "model", "intervals", "indices", "uncertainty"),
     "operations": ("part", "means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file",
