@@ -205,7 +205,11 @@ CHOICES = {
     "pointer_arm": "pointer's centre of gravity off the axis", "rate": "turning rate of the input",
     "torque": "torque granted", "volume": "volume shut in", "vacuum": "pressure at the start",
     "vacuum_end": "pressure at the end", "hold": "hold time wanted", "plunger_push": "push granted to the plunger",
-    "hours": "hours granted"}
+    "hours": "hours granted", "edge_metal": "metal of the edges", "reserve": "reserve kept by feel",
+    "told_by": "how a fit is told", "feed_least": "least feed a turn", "feed_most": "greatest feed a turn",
+    "pressure_least": "least pressure", "pressure_most": "greatest pressure", "held_by": "what holds the work",
+    "ends": "ends it is bored from", "lap": "kind of lap", "wheel_mass": "mass of the wheel on a sleeve",
+    "stray_most": "stray allowed"}
 
 
 def choice(key):

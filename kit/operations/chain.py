@@ -50,11 +50,11 @@ def run(tube, steps, means):
     for (word, _), group in groupby(steps, key=_together):
         group = list(group)
         done += len(group)
-        found.append(OPERATIONS[word](group, tube, state, means, later=steps[done:]))
+        found.append(OPERATIONS[word](group, tube, state, means, earlier=steps[:done - len(group)], later=steps[done:]))
         state = found[-1].leaves
     return tuple(found), state
 
 
 def _together(step):
     """Steps of one operation by one tool are computed together; a lap is always by itself."""
-    return step.operation, step.tool if step.tool is not None else id(step)
+    return step.operation, (step.tool, step.held_by) if step.tool is not None else id(step)

@@ -1,60 +1,108 @@
 """What drilling and reaming share: passes in a hole, bowed or by wrench."""
 import numpy as np
 
-from kit.estimates import cutting
+from kit.base.units import Q
+from kit.estimates import cutting, edges
+from kit.operations import hold
 from kit.operations.means import shared
-from kit.operations.operation import Bowed, Outcome, asks
+from kit.operations.operation import Bowed, asks, once
+from kit.operations.state import STRAIGHT
 from kit.operations.steps import DRIVES, opened
-from kit.operations.tools import Passes
+from kit.operations.tools import Passes, chip_hardness, to_stone, worn_radius
 
 
 class Cut(Bowed):
-    """Passes of one tool in the hole."""
-    keys = {"tool": str, "to": str, "feed": "mm/turn > 0", "stock_on_diameter": "mm > 0", "drive": list(DRIVES)}
+    """Passes of one tool in the hole. The feed is settled at the bench."""
+    keys = {"tool": str, "to": str, "feed": "mm/turn > 0", "feed_least": "mm/turn > 0", "feed_most": "mm/turn > 0",
+            "stock_on_diameter": "mm > 0", "drive": list(DRIVES), "held_by": str, "ends": ["one", "both"]}
     needs = frozenset({"tool", "to", "feed"})
+    holds = hold.OF_BLANK
     has_tool = True
+    settles = "feed", "mm"
     expand = staticmethod(opened)
 
     @property
     def leaves(self):
-        return self.found.then(hole=lambda: self.steps[-1].diameter)
+        means, of = self.means, f"form.{self.cut.tool.kind}"
+        rough = "drilled" if self.cut.tool.kind == "two-lip drill" else "reamed"
+        return self.found.then(
+            hole=lambda: self.steps[-1].diameter, step=lambda: STRAIGHT, lobes=lambda: 2 * means[f"{of}.out_of_round"],
+            taper=lambda: (means[f"{of}.taper"] * self.tube.length).to("um"),
+            oversize=lambda: means[f"{of}.oversize"], roughness=lambda: means[f"{rough}.roughness"])
 
     @shared
     def cut(self):
         return Passes(self.steps)
 
     @shared
-    def least_feed(self):
-        return self.cut.least_feed(self.means)
+    def bounds(self):
+        """No less than the edge needs to bite, dull as the wish would leave it; no more than the plan's."""
+        wish = self.cut.column("feed")
+        most = Q(np.array([[(s.feed_most or s.feed).m_as("mm")] for s in self.steps]), "mm")
+        planned = Q(np.array([[s.feed_least.m_as("mm") if s.feed_least else 0.0] for s in self.steps]), "mm")
+        bites = self.cut.least_feed(self.means, self.worn(wish))
+        return np.maximum(bites, planned), np.maximum(most, bites), wish
 
-    @shared
-    def settled(self):
-        """The feed: as planned, but no less than the edge needs to bite."""
-        return {"feed": np.maximum(self.cut.column("feed"), self.least_feed)}
+    @once
+    def worn(self, feed):
+        """Radius of the edge at the end of each pass, or when it goes back to the stone."""
+        return worn_radius(self.means, self.cut.cut_length(self.tube.length, feed))
 
+    @once
+    def torque_at(self, feed):
+        return self.cut.torque(self.means, chip=feed / self.cut.feed_per_chip, radius=self.worn(feed))
+
+    @once
+    def minutes_at(self, feed):
+        """Of cutting, a row a pass."""
+        return self.means.minutes(self.tube.length, feed)
+
+    @once
+    def given_at(self, feed):
+        """Torque that the bow gives for as long as each pass takes."""
+        return self.means.bow_torque(self.minutes_at(feed))
+
+    @property
+    def held_diameter(self):
+        return self.found.outside
+
+    # --- what the feed leads to
     @shared
     def minutes(self):
-        """Of bowing, a row a pass."""
-        return self.means.minutes(self.tube.length, self.settled["feed"])
+        return self.minutes_at(self.setting)
 
     @shared
-    def torque(self):
-        """Of each pass, at the least viable chip."""
-        return self.cut.torque(self.means)
+    def regrinds(self):
+        """How often the edge goes back to the stone in each pass: it comes to it sharp."""
+        return np.floor(edges.regrinds(cut_length=self.cut.cut_length(self.tube.length, self.setting),
+                                       length_to_stone=to_stone(self.means)))
 
     @shared
-    def given(self):
-        """Torque that the bow gives for as long as each pass takes."""
-        return self.means.bow_torque(self.minutes)
+    def extra_minutes(self):
+        """Minutes at the stone, and of clearing chips, of each pass."""
+        means, tool = self.means, self.cut.tool
+        sharpening = means[f"sharpened.{tool.kind}.sharpening"]
+        if tool.kind != "two-lip drill":   # chips of a reamer lie in its flutes
+            return [sharpening * often for often in self.regrinds]
+        first, then = (means[f"point.{tool.point}.{name}"] for name in ("first_peck", "next_peck"))
+        cleared = [edges.peck_minutes(depth=self.tube.length, diameter=s.diameter, first=first, then=then,
+                                      clear_time=means["chips.time"], speed=means["chips.speed"]) for s in self.steps]
+        return [sharpening * often + clear for often, clear in zip(self.regrinds, cleared)]
 
     @property
     def hours(self):
-        return [minutes / self.means["drive.attended"] for minutes in self.minutes]
+        return [minutes / self.means["drive.attended"] + extra
+                for minutes, extra in zip(self.minutes, self.extra_minutes)]
 
-    @asks("tool shank")
-    def shank_asked(self):
+    @asks("tool shank", "N*m", felt=False)
+    def shank_asked(self, feed):
         """Torque of each cut with the drive's peak, against the torque that yields the tool's shank."""
         tool = self.cut.tool
         yields = cutting.shank_torque(diameter=self.cut.diameter * tool.shank_ratio,
                                       shear_yield=self.means["tool.shear_yield"], section=tool.shank)
-        return Outcome(self.means["drive.peak"] * self.torque, yields, "N*m", self.places)
+        return self.means["drive.peak"] * self.torque_at(feed), yields
+
+    @asks("tool hard enough", "MPa", felt=False)
+    def hardness_asked(self, feed):
+        """Hardness that an edge must have to cut the metal, worked to the full in the chip, against the tool's."""
+        return self.means["edge_life.least_ratio"] * chip_hardness(self.means), self.means["edge_metal.hardness"]

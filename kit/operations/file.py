@@ -1,14 +1,25 @@
 """Filing: the outside filed to size on the turning work."""
 import numpy as np
 
+from kit.base.units import Q
+from kit.operations.operation import stack
 from kit.operations.turn import Outside
 
 
 class File(Outside):
-    """The outside filed."""
+    """The outside filed. Nothing is settled: the push on the file is drawn."""
 
-    def force(self, step):
-        return self.means["file.friction"] * self.means["hand.file_push"]
+    def torque_at(self, _):
+        force = self.means["file.friction"] * self.means["hand.file_push"]
+        return stack([force * step.before / 2 for step in self.steps], "N*m")
+
+    def given_at(self, _):
+        return self.means.steady_torque
+
+    @property
+    def form(self):
+        """Of the file, whatever the turner left: it is checked with callipers or a ring."""
+        return self.means["filed.form_error"]
 
     @property
     def hours(self):

@@ -1,28 +1,49 @@
-"""Lapping: bore and shaft worn into each other with a loose grain, to the fit."""
+"""Lapping: bore and shaft worn to the fit with a loose grain, one in the other or each with a lap of its own."""
 import numpy as np
 
 from kit.base.units import Q
-from kit.estimates import lapping
+from kit.estimates import form, lapping
+from kit.operations import hold
 from kit.operations.means import shared
-from kit.operations.operation import Bowed, Outcome, asks, stack
+from kit.operations.operation import Bowed, asks, once, stack
+from kit.operations.state import STRAIGHT, stock_to_lap
 from kit.operations.steps import DRIVES, Step, passed_on
 
+PAIR = "shaft against bore"
+RING = "ring lap"
+LAPS = [PAIR, "split lap, wood", "split lap, copper or lead", RING]
+LEAST_PRESSURE = 0.1   # of the wish, where the plan gives no least
 
-def removal_rate(means, step):
-    """Rate at which the shaft's radius falls under the abrasive of a step."""
+
+def removal_rate(means, step, pressure=None):
+    """Rate at which the radius falls under the abrasive of a step: the skin that cutting left is harder than the
+    metal's bulk."""
     grain = f"abrasive.{step.abrasive}"
-    bite = lapping.hardness_factor(ratio=means["alloy.hardness"] / means[f"{grain}.hardness"])
-    return lapping.depth_rate(
-        coefficient=means["model.removal"] * bite * means[f"{grain}.wear_coefficient"],
-                              hardness=means["alloy.hardness"],
-        pressure=step.pressure, speed=(means.turning_rate * step.diameter / 2).to("m/s"))
+    hardness = means["alloy.hardness"] * means["skin.hardening"]
+    bite = lapping.hardness_factor(ratio=hardness / means[f"{grain}.hardness"])
+    return lapping.depth_rate(coefficient=means["model.removal"] * bite * means[f"{grain}.wear_coefficient"],
+                              hardness=hardness, pressure=step.pressure if pressure is None else pressure,
+                              speed=(means.turning_rate * step.diameter / 2).to("m/s"))
+
+
+def grain_clearance(means, step):
+    """Clearance that the broken-down grain of a step leaves between shaft and bore, if it goes on until it stops by
+    itself."""
+    grain = f"abrasive.{step.abrasive}"
+    return lapping.clearance_left(grain=means[f"{grain}.grain"], spent_share=means[f"{grain}.spent_share"],
+                                  bridging=means["spent.bridging"], shaft_roughness=means["lapped.roughness"],
+                                  bore_roughness=means["lapped.roughness"])
 
 
 class Lap(Bowed):
-    """A lap with one grain. It takes its own stock where it has one, else all that later laps do not take."""
-    keys = {"abrasive": str, "pressure": "kPa > 0", "hours": "h > 0", "stock_on_diameter": "mm > 0",
-            "drive": list(DRIVES)}
+    """A lap with one grain. It takes its own stock where it has one, else all that later laps do not take. The pressure
+    is settled at the bench, and it goes on until the stock is off, or the hours are over."""
+    keys = {"abrasive": str, "pressure": "kPa > 0", "pressure_least": "kPa > 0", "pressure_most": "kPa > 0",
+            "hours": "h > 0", "stock_on_diameter": "mm > 0", "drive": list(DRIVES), "lap": LAPS,
+            "held_by": str}
     needs = frozenset({"abrasive", "pressure", "hours"})
+    holds = hold.OF_SLEEVE
+    settles = "pressure", "kPa"
 
     @staticmethod
     def expand(entry, place, sizes):
@@ -30,40 +51,100 @@ class Lap(Bowed):
                      stock_on_diameter=entry.get("stock"), **passed_on(entry))]
 
     @property
+    def step(self):
+        return self.steps[0]
+
+    @property
+    def kind(self):
+        return self.step.lap or PAIR
+
+    @property
+    def bounds(self):
+        wish = self.step.pressure
+        return (self.step.pressure_least or LEAST_PRESSURE * wish), (self.step.pressure_most or wish), wish
+
+    @property
     def leaves(self):
-        return self.found.then(lap_stock=lambda: self.found.lap_stock - self.stock[0])
+        found, means = self.found, self.means
+        changes = dict(lap_stock=lambda: np.maximum(self.to_take - self.planned[0], Q(0.0, "um")),
+                       bow=lambda: found.bow - self.straightened,
+                       roughness=lambda: form.scratch_depth(
+                           grain=means[f"abrasive.{self.step.abrasive}.grain"],
+                           multiple=means[f"lap.{self.kind}.scratch_multiple"]))
+        if self.kind == PAIR:
+            changes["grain_clearance"] = lambda: np.maximum(found.grain_clearance, grain_clearance(means, self.step))
+        return found.then(**changes)
+
+    # --- what it has to take
+    @shared
+    def to_take(self):
+        """What this lap and those after it have to take toward the fit."""
+        lapped = any(s.operation == "lap" for s in self.earlier)
+        return self.found.lap_stock if lapped else stock_to_lap(self.tube, self.means, self.found)
+
+    @shared
+    def planned(self):
+        """Stock on diameter toward the fit: its own, but no less than clears the scratches of the lap before; or what
+        later laps do not take."""
+        scratches = Q(0.0, "um")
+        if any(s.operation == "lap" for s in self.earlier):
+            scratches = 2 * lapping.scratch_stock(previous_roughness=self.found.roughness).to("um")
+        if self.step.stock_on_diameter is not None:
+            return stack([np.maximum(self.step.stock_on_diameter, scratches)], "um")
+        kept = sum((s.stock_on_diameter for s in self.later if s.operation == "lap"), Q(0.0, "um"))
+        return stack([np.maximum(np.maximum(self.to_take - kept, scratches), Q(1e-3, "um"))], "um")
+
+    @shared
+    def straightened(self):
+        """How much of the bore's bow it takes out: what a lap of its length has under it, less what the lap bends."""
+        if self.kind == RING:
+            return STRAIGHT
+        means, of, tube = self.means, f"lap.{self.kind}", self.tube
+        length = np.minimum(means[f"{of}.length_share"], 1.0) * tube.length
+        core = means["arbor_metal.modulus"] if self.kind == PAIR else means[f"{of}.modulus"]
+        seen = form.seen_by_lap(bow=self.found.bow, lap_length=length, bore_length=tube.length)
+        bend = form.lap_bend(pressure=self.step.pressure, bore=tube.bore, length=length,
+                             arbor_diameter=means[f"{of}.arbor_share"] * tube.bore, modulus=core)
+        return seen - form.bow_left(bow=seen, bend=bend)
 
     @shared
     def stock(self):
-        """What it is to take, on diameter."""
-        step, = self.steps
-        if step.stock_on_diameter is not None:
-            return stack([step.stock_on_diameter], "um")
-        kept = sum((s.stock_on_diameter for s in self.later if s.operation == "lap"), Q(0.0, "um"))
-        return stack([np.maximum(self.found.lap_stock - kept, Q(1e-3, "um"))], "um")
+        """What it is to take, on diameter, the straightening counted."""
+        return self.planned + form.straightening_stock(bow=self.straightened)
+
+    # --- what it asks
+    @once
+    def torque_at(self, pressure):
+        return lapping.lap_torque(friction=self.means["grain.friction"], pressure=pressure, diameter=self.step.diameter,
+                                  length=self.tube.length)
+
+    @property
+    def held_diameter(self):
+        return self.tube.outside
+
+    @once
+    def removed_at(self, pressure):
+        """What it takes in the hours granted, on diameter."""
+        return (2 * removal_rate(self.means, self.step, pressure) * self.means["drive.attended"]
+                * self.step.hours).to("um")
 
     @shared
-    def torque(self):
-        return stack([lapping.lap_torque(friction=self.means["grain.friction"], pressure=s.pressure,
-                                         diameter=s.diameter,
-                                         length=self.tube.length) for s in self.steps])
-
-    @property
-    def settled(self):
-        return {"pressure": stack([s.pressure for s in self.steps]), "hours": stack(self.hours)}
-
-    @property
     def hours(self):
-        return [step.hours for step in self.steps]
+        """Until the stock is off, and no more than granted; a lap of its own is made, and trued as it wears."""
+        share = np.minimum((self.stock / self.removed_at(self.setting)).m_as(""), 1.0)
+        hours = Q(share * self.step.hours.m_as("h"), "h")
+        if self.kind != PAIR:
+            means, of = self.means, f"lap.{self.kind}"
+            trued = (hours * means["drive.attended"] / means[f"{of}.life"]).to("")
+            hours = hours + means[f"{of}.making"] + trued * means[f"{of}.truing"]
+        return list(hours)
 
-    @asks("lapping torque")
-    def torque_asked(self):
-        """Friction of the charged lap at the hand's pressure, against the torque that the bow keeps up."""
-        return Outcome(self.torque, self.means.steady_torque, "N*m", self.places)
+    @asks("lapping torque", "N*m")
+    def torque_asked(self, pressure):
+        """Friction of the charged lap at the pressure settled on, against the torque that the bow keeps up."""
+        return self.torque_at(pressure), self.means.steady_torque
 
-    @asks("lapping stock")
-    def stock_asked(self):
+    @asks("lapping stock", "um")
+    def stock_asked(self, pressure):
         """Stock on diameter that each abrasive has to take, against what it removes in the hours granted."""
-        stock = self.stock
-        removed = [2 * removal_rate(self.means, s) * self.means["drive.attended"] * s.hours for s in self.steps]
-        return Outcome(stock, stack(removed, "um"), "um", self.places)
+        return self.stock, self.removed_at(pressure)

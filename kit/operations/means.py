@@ -1,11 +1,15 @@
 """What a maker works with: lathe, arm, cord and hands, as choices and as draws, and a record of what was used."""
 from dataclasses import replace
 
+import numpy as np
+
 from kit.base import evidence, tables
 from kit.base.units import Q
-from kit.estimates import bow
+from kit.estimates import bow, effort
+from kit.operations import settle
 
 HALF_HOUR = Q(30, "min")
+SPAN_OF_POWER = Q(4, "min"), Q(480, "min")   # that the curve of what a body gives covers
 
 
 def shared(method):
@@ -40,11 +44,12 @@ class Means:
     """The workshop's choices, and the draws as they are for one tube.
 
     `means["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
-    notes in `used` that it was asked for. workshop: choices of the maker. tube: its name.
+    notes in `used` that it was asked for. workshop: choices of the maker. tube: its name. way: how a feed or a pressure
+    is settled, a word of settle.WAYS.
     """
 
-    def __init__(self, workshop, draws, tube=None):
-        self.workshop, self.draws, self.tube = workshop, draws, tube
+    def __init__(self, workshop, draws, tube=None, way=settle.FEEL):
+        self.workshop, self.draws, self.tube, self.way = workshop, draws, tube, way
         self.known, self.used = {}, set()
 
     @property
@@ -81,11 +86,29 @@ class Means:
         """Minutes of bowing that a cut of this length takes."""
         return Q((length / feed).m_as("") / self.turns_per_minute.m_as("turn/min"), "min")
 
+    def by_wrench(self, length, feed):
+        """The same by two hands on a wrench."""
+        return Q((length / feed).m_as("") / self["wrench.rate"].m_as("turn/min"), "min")
+
+    def pull(self, minutes):
+        """Pull that the arm keeps up for so many minutes: by its strength, and by the power that a person has for that
+        long at this stroke and rate."""
+        strength = bow.pull(minutes=minutes, one_minute=self["drive.pull_one_minute"],
+                            sustained=self["drive.pull_sustained"])
+        power = (self["person.factor"] * self["arm.power_share"]
+                 * effort.power(minutes=np.clip(minutes, *SPAN_OF_POWER)))
+        return np.minimum(strength, effort.pull_limit(
+            power=power, stroke_length=self["drive.stroke_length"], frequency=self["drive.stroke_frequency"],
+            loaded_share=self["person.loaded_share"]))
+
     def bow_torque(self, minutes):
         """Torque at the spindle that the arm keeps up for so many minutes."""
-        pull = bow.pull(minutes=minutes, one_minute=self["drive.pull_one_minute"],
-                        sustained=self["drive.pull_sustained"])
-        return bow.spindle_torque(pull=pull, pulley_diameter=self.workshop.pulley, centre_torque=self.centre_torque)
+        return bow.spindle_torque(pull=self.pull(minutes), pulley_diameter=self.workshop.pulley,
+                                  centre_torque=self.centre_torque)
+
+    def push(self, minutes):
+        """Push on the drill that is kept up for so many minutes."""
+        return self["push.push"] * effort.push_share(minutes=minutes, long_share=self["person.push_share"])
 
     @shared
     def steady_torque(self):

@@ -4,6 +4,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.base.units import Q
+from kit.operations import settle
+from kit.operations.hold import held_torque
+from kit.operations.means import shared
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,8 @@ def pooled(outcomes):
     capacity = first.capacity
     if any(each.capacity is not capacity for each in outcomes):
         capacity = stack([_as_many(each.capacity, len(each.places)) for each in outcomes], first.unit)
-    return Outcome(stack([each.demand for each in outcomes], first.unit), capacity, first.unit, places, by_hand)
+    return Outcome(stack([_as_many(each.demand, len(each.places)) for each in outcomes], first.unit), capacity,
+                   first.unit, places, by_hand)
 
 
 def _as_many(quantity, rows):
@@ -50,27 +54,46 @@ def _as_many(quantity, rows):
     return Q(np.broadcast_to(plain, (rows, plain.shape[1])), quantity.units)
 
 
-def asks(criterion):
-    """Marks a method that gives an operation's Outcome for a criterion; the first paragraph of its docstring is what
-    the criterion asks, in words."""
+def asks(criterion, unit, felt=True):
+    """Marks a method that gives (demand, capacity) of an operation for a criterion; the first paragraph of its
+    docstring is what the criterion asks, in words.
+
+    Where the operation settles something at the bench (`bounds`), the method takes the settings, of shape (settings,
+    rows, n), and all such methods settle it together; elsewhere None. felt: see settle.Limit.
+    """
     def mark(method):
-        method.criterion = criterion
+        method.criterion, method.unit, method.felt = criterion, unit, felt
         return method
     return mark
+
+
+def once(method):
+    """Marks a method of an operation and a setting whose result several limits use: it is worked out once a setting."""
+    def get(self, setting):
+        key = method.__name__
+        if self.last.get(key, (None,))[0] is not setting:
+            self.last[key] = setting, method(self, setting)
+        return self.last[key][1]
+
+    get.__doc__ = method.__doc__
+    return get
 
 
 class Operation:
     """One operation of a route: consecutive steps that one tool does.
 
     steps: of the route. tube: what is being made. found: the State that it finds. means: what the maker works with.
-    later: the steps that come after it.
-    A kind of operation says which keys its steps take in study.toml (`keys`: unit and bounds, words or a type) and
-    which of them they must have (`needs`), how an entry of a route becomes steps (`expand`), and what it needs of the
-    workshop: methods marked with `asks`, gathered in `outcomes` as {criterion: method}.
+    earlier, later: the steps before and after it.
+    A kind of operation says which keys its steps take in study.toml (`keys`: unit and bounds, words or a type), which
+    of them they must have (`needs`), what may hold the work (`holds`, the first where the step does not say), how an
+    entry of a route becomes steps (`expand`), and what it needs of the workshop: methods marked with `asks`, gathered
+    in `outcomes` as {criterion: method}.
     """
     keys = {}
     needs = frozenset()
+    holds = ()
     has_tool = False   # of the study's table [tools]; else it is known by the workshop's edge or its own grain
+    settles = ("", "")   # what is settled at the bench, and its unit
     outcomes = {}
 
     def __init_subclass__(cls):
@@ -78,9 +101,10 @@ class Operation:
         cls.outcomes = {method.criterion: name for base in reversed(cls.__mro__) for name, method in vars(base).items()
                         if hasattr(method, "criterion")}
 
-    def __init__(self, steps, tube, found, means, later=()):
-        self.steps, self.tube, self.found, self.means, self.later = tuple(steps), tube, found, means, tuple(later)
-        self.known = {}
+    def __init__(self, steps, tube, found, means, earlier=(), later=()):
+        self.steps, self.tube, self.found, self.means = tuple(steps), tube, found, means
+        self.earlier, self.later = tuple(earlier), tuple(later)
+        self.known, self.last = {}, {}
 
     @property
     def name(self):
@@ -95,29 +119,107 @@ class Operation:
         """The State after it."""
         return self.found
 
+    # --- what is settled at the bench
+    @property
+    def bounds(self):
+        """(least, most, wish) of what is settled, Quantities of shape (rows, n) or what broadcasts; None where nothing
+        is."""
+        return None
+
+    def limits(self, setting):
+        """All limits at some settings, plain numbers in the unit of `settles`."""
+        setting = Q(setting, self.settles[1])
+        found = []
+        for criterion, name in self.outcomes.items():
+            method = getattr(self, name)
+            demand, capacity = method(setting)
+            found.append(settle.Limit(criterion, method.unit, demand.m_as(method.unit), capacity.m_as(method.unit),
+                                      method.felt))
+        self.last.clear()   # it would keep the settings' arrays
+        return found
+
+    @shared
+    def settling(self):
+        """What was settled: a settle.Settled."""
+        return self._settle(self.means.way)
+
+    def _settle(self, way):
+        low, high, wish = (np.atleast_1d(each.m_as(self.settles[1])) for each in self.bounds)
+        shape = (len(self.steps), np.size(self.means["felt.error"].m))   # one number a draw
+        return settle.settle(*(np.broadcast_to(each, shape) for each in (low, high, wish)), self.limits, way,
+                             self.means["felt.error"].m_as(""), self.means.workshop.reserve)
+
+    @property
+    def setting(self):
+        """What was settled, a row a step."""
+        return Q(self.settling.value, self.settles[1])
+
     @property
     def settled(self):
         """What is chosen at the bench, as it turned out: {name: Quantity, one row for each step}."""
-        return {}
+        return {self.settles[0]: self.setting} if self.bounds else {}
 
+    def outcome(self, criterion):
+        """The Outcome for one of `outcomes`."""
+        method = getattr(self, self.outcomes[criterion])
+        if not self.bounds:
+            demand, capacity = method(None)
+        else:
+            demand, capacity, _ = self.settling.limits[criterion]
+            demand, capacity = Q(demand, method.unit), Q(capacity, method.unit)
+        return Outcome(demand, capacity, method.unit, self.places, self.by_hand)
+
+    @property
+    def by_hand(self):
+        """In which draws a wrench was taken."""
+        return False
+
+    # --- time
     @property
     def hours(self):
         """Time at the bench of each step, rests counted and setting up not: list of Quantities."""
         raise NotImplementedError
 
-    def outcome(self, criterion):
-        """The Outcome for one of `outcomes`."""
-        return getattr(self, self.outcomes[criterion])()
+    @property
+    def torque(self):
+        """Torque of each step, at what was settled."""
+        raise NotImplementedError
+
+    # --- what holds the work
+    @property
+    def held_by(self):
+        """What holds the work in each step: a name in data/reference/holds.csv."""
+        return self.steps[0].held_by or self.holds[0]
+
+    @property
+    def held_diameter(self):
+        """Where the work is held."""
+        raise NotImplementedError
+
+    @shared
+    def hold_torque(self):
+        """Torque that the hold gives before the work slips in it, a row a step."""
+        return held_torque(self.means, self.held_by, self.held_diameter, self.tube)
 
 
 class Bowed(Operation):
-    """An operation whose steps the bow turns; it has a `torque`."""
+    """An operation whose steps the bow turns."""
+    def torque_at(self, setting):
+        """Torque of each step at some settings."""
+        raise NotImplementedError
 
-    def bowed_torque(self):
-        """What the bow has to turn, a row a step."""
-        return self.torque
+    @shared
+    def torque(self):
+        return self.torque_at(self.setting if self.bounds else None)
 
-    @asks("cord")
-    def cord_asked(self):
-        """Pull that each bowed step needs, against the pull at which the cord slips on its pulley."""
-        return Outcome(self.means.pull_for(self.bowed_torque()), self.means.cord_limit, "N", self.places)
+    @asks("cord", "N")
+    def cord_asked(self, setting):
+        """Pull that each bowed step needs, the jerk of the drive counted, against the pull at which the cord slips on
+        its pulley."""
+        return self.means.pull_for(self.means["drive.peak"] * self.torque_at(setting)), self.means.cord_limit
+
+    @asks("holding", "N*m")
+    def holding_asked(self, setting):
+        """Torque of each step, the jerk of the drive counted, against the torque at which the work slips in what holds
+        it."""
+        return self.means["drive.peak"] * self.torque_at(setting), self.hold_torque

@@ -50,3 +50,6 @@ class Workshop:
     jaws: int
     order: str
     left_on: Q
+    edge_metal: str | None = None   # of the edges, where it is not that of the shanks
+    reserve: float = 1.2            # that the maker keeps to what he feels
+    told_by: str = "plug gauge, shake"

@@ -1,31 +1,133 @@
 """Reaming: a hole opened by D-bit, fluted reamer or broach, by bow or by two hands on a wrench."""
+from functools import cached_property
+
 import numpy as np
 
 from kit.base.units import Q
+from kit.estimates import edges
+from kit.operations import settle
 from kit.operations.cut import Cut
 from kit.operations.means import shared, wrench_torque
-from kit.operations.operation import Outcome, asks
+from kit.operations.operation import asks
+from kit.operations.state import STRAIGHT, apart, followed, own_line
+from kit.operations.tools import to_stone
+
+BIT = "half-round bit"
 
 
 class Ream(Cut):
-    """A hole reamed: it follows the hole that was there."""
+    """A hole reamed. A D-bit led true at the mouth keeps some of its own line; reamers and broaches follow the hole
+    that was there."""
+
+    @cached_property
+    def line(self):
+        """Of each pass in turn: (offset of the tool from the hole that it finds, wander left, bow left).
+
+        The first D-bit is led true at the mouth; the next ones find a hole that such a bit has led, and follow it.
+        """
+        means, passes = self.means, []
+        wander, bow = self.found.wander, self.found.bow
+        leads = self.cut.tool.kind == BIT and not any(step.tool and step.tool.kind == BIT for step in self.earlier)
+        share, cosine = means[f"form.{self.cut.tool.kind}.left"], means["direction.cosine"]
+        for step in self.steps:
+            if leads:
+                own, own_bow = own_line(self.tube, means, "drift")
+                off = (1 - share) * apart(wander, own, cosine)
+                wander, bow = followed(share, wander, own, cosine), followed(share, bow, own_bow, cosine)
+                leads = False
+            elif step.tool.kind == BIT:
+                off = STRAIGHT
+            else:
+                off, wander, bow = (1 - share) * wander, share * wander, share * bow
+            passes.append((off, wander, bow))
+        return passes
+
+    @property
+    def leaves(self):
+        return super().leaves.then(wander=lambda: self.line[-1][1], bow=lambda: self.line[-1][2])
+
+    # --- by hand, where the bow is too weak
+    def _settle(self, way):
+        bowed = super()._settle(way)
+        allowed = np.array([[step.drive != "bow"] for step in self.steps])
+        if not allowed.any():
+            return bowed
+        only = np.array([[step.drive == "hand"] for step in self.steps])
+        stalls = np.logical_or(*(bowed.limits[name][1] < bowed.limits[name][0] for name in ("reaming pass", "cord")))
+        self.hand = np.broadcast_to(allowed & (only | stalls), bowed.value.shape)
+        if not self.hand.any():
+            return bowed
+        wrench = ByWrench(self.steps, self.tube, self.found, self.means, self.earlier, self.later)
+        wrench.known["hold_torque"] = self.known.setdefault("hold_torque", (self.hold_torque, set()))
+        other = wrench._settle(way)
+        return settle.Settled(np.where(self.hand, other.value, bowed.value), {
+            name: (np.where(self.hand, other.limits[name][0], demand), np.where(self.hand, other.limits[name][1],
+                                                                               capacity), unit)
+            for name, (demand, capacity, unit) in bowed.limits.items()})
+
+    @property
+    def by_hand(self):
+        self.settling
+        return self.hand.any(axis=0) if hasattr(self, "hand") else False
 
     @shared
-    def by_hand(self):
-        """Whether two hands on a wrench do it, a row a pass: where the step says so, or allows it and the bow fails."""
-        allowed = np.array([[step.drive != "bow"] for step in self.steps])
-        only = np.array([[step.drive == "hand"] for step in self.steps])
-        fails = np.minimum(self.given, self.means.slip_torque) < self.torque
-        return allowed & (only | fails)
+    def minutes(self):
+        bowed = self.means.minutes(self.tube.length, self.setting)
+        if not np.any(self.by_hand):
+            return bowed
+        return Q(np.where(self.hand, self.means.by_wrench(self.tube.length, self.setting).m_as("min"),
+                          bowed.m_as("min")), "min")
 
-    def bowed_torque(self):
-        return Q(np.where(self.by_hand, 0, self.torque.m), self.torque.units)
-
-    @asks("reaming pass")
-    def pass_asked(self):
+    @asks("reaming pass", "N*m")
+    def pass_asked(self, feed):
         """Torque of each pass against the bow; where that fails and the step allows it, against two hands on a
         wrench."""
-        hand, given = self.by_hand, self.given
-        if hand.any():
-            given = Q(np.where(hand, wrench_torque(self.means).m_as("N*m"), given.m_as("N*m")), "N*m")
-        return Outcome(self.torque, given, "N*m", self.places, by_hand=hand.any(axis=0))
+        return self.torque_at(feed), self.given_at(feed)
+
+    @asks("edge life", "")
+    def edge_life_asked(self, feed):
+        """How often each pass sends its tool to the stone, against how often the tool can go there before it cuts under
+        size."""
+        of = f"sharpened.{self.cut.tool.kind}"
+        spare = {BIT: "spare", "fluted reamer": "margin"}.get(self.cut.tool.kind)
+        stonings = edges.regrinds(cut_length=self.cut.cut_length(self.tube.length, feed),
+                                  length_to_stone=to_stone(self.means))
+        if spare is None:   # a tapered broach only goes deeper
+            return stonings, Q(np.full((1, 1), np.inf), "")
+        return stonings, (self.means[f"{of}.{spare}"] / self.means[f"{of}.stoned"]).to("")
+
+    @asks("cleaned up", "mm", felt=False)
+    def cleaned_asked(self, feed):
+        """How far the tool leaves the line of the hole that it finds, with the lobes of that hole, against the stock on
+        radius that each pass takes: what is less leaves a patch of the old hole."""
+        found, of, n = self.found, f"form.{self.cut.tool.kind}", feed.shape[-1]
+        later = self.means[f"{of}.out_of_round"], self.means[f"{of}.oversize"]
+        asked, gone = [], []
+        for row, (off, _, _) in enumerate(self.line):
+            lobes, oversize = later if row else (found.lobes / 2 + found.step, found.oversize)
+            asked.append(np.broadcast_to((off + lobes).m_as("mm"), (n,)))
+            gone.append(np.broadcast_to(oversize.m_as("mm") / 2, (n,)))
+        return Q(np.stack(asked), "mm"), Q(np.maximum(self.cut.radial_stock.m_as("mm") - np.stack(gone), 0), "mm")
+
+
+class ByWrench(Ream):
+    """The same by two hands on a wrench: no bow, no cord."""
+
+    def _settle(self, way):
+        return super(Ream, self)._settle(way)
+
+    def given_at(self, feed):
+        return wrench_torque(self.means)
+
+    def minutes_at(self, feed):
+        return self.means.by_wrench(self.tube.length, feed)
+
+    @asks("cord", "N")
+    def cord_asked(self, feed):
+        """No cord."""
+        return Q(np.zeros((1, 1)), "N"), self.means.cord_limit
+
+    @asks("holding", "N*m")
+    def holding_asked(self, feed):
+        """Torque of each step, without a jerk."""
+        return self.torque_at(feed), self.hold_torque

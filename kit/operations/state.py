@@ -1,6 +1,7 @@
-"""The tube as an operation finds it and leaves it."""
+"""The tube as an operation finds it and leaves it: sizes, and the form that hole and outside have."""
 import numpy as np
 
+from kit.base.units import Q
 from kit.estimates import walls
 from kit.operations.means import remembered
 
@@ -9,10 +10,19 @@ HOLDS = {
     "hole": "diameter of the hole, 0 where there is none",
     "outside": "diameter of the outside",
     "wander": "how far the bore's axis has left its start at the far end, radial",
+    "bow": "how far the middle of the bore's axis lies off the line through its ends: its sagitta",
+    "lobes": "out-of-round of the hole, on diameter: largest less smallest circle",
+    "taper": "taper of the hole over the tube's length, on diameter",
+    "step": "step in the middle of a hole bored from both ends, radial",
+    "oversize": "hole over the tool that made it, on diameter",
+    "roughness": "Rz of the bore",
+    "outside_form": "out-of-round and taper of the outside, on diameter",
     "eccentricity": "offset of the bore's axis from that of the outside, at its worst place",
-    "lap_stock": "stock on diameter that laps have still to take, from the turned or filed shaft to the wanted "
-         "clearance",
+    "lap_stock": "stock on diameter that the laps to come have still to take toward the fit, once lapping has begun; the "
+                 "straightening of a bow apart",
+    "grain_clearance": "clearance that the grain of laps which ran shaft against bore cannot go below",
 }
+STRAIGHT = Q(0.0, "um")
 
 
 class State:
@@ -39,35 +49,50 @@ class State:
         return getattr(self.before, name)
 
 
-def wander(tube, means):
-    """How far a hole leaves its start over the length of the tube, by the tool that leads it and the start's error."""
-    return means["model.drift"] * means["drift.drift"] * tube.length + means["drift.entry_error"]
+def own_line(tube, means, guide):
+    """Where a tool guided like that would go by itself: (wander at the far end, bow of its axis). guide: prefix of its
+    assumptions, `lead` or `drift`."""
+    drift = means["model.drift"] * means[f"{guide}.drift"]
+    bow = walls.bore_bow(drift=drift, length=tube.length, share=means["arbor.bow_share"])
+    return drift * tube.length + means[f"{guide}.entry_error"], bow
 
 
-def trued_on_arbor(tube, means):
+def apart(one, other, cosine):
+    """Distance of two points, each so far from the axis, by the cosine of the angle between them."""
+    return (one**2 + other**2 - 2 * one * other * cosine)**0.5
+
+
+def followed(share, old, own, cosine):
+    """Offset of a tool that follows the old hole by a share (1 the hole's, 0 its own line)."""
+    return apart(share * old, -(1 - share) * own, cosine)
+
+
+def trued_on_arbor(means, bow):
     """Offset that is left where the outside is trued on an arbor in the finished bore: play, run-out, and the bow of
     the bore, which truing cannot remove."""
-    bow = walls.bore_bow(drift=means["model.drift"] * means["drift.drift"], length=tube.length,
-                         share=means["arbor.bow_share"])
     return (means["arbor.play"] + means["arbor.runout"]) / 2 + bow
 
 
-def stock_to_lap(tube, means):
+def stock_to_lap(tube, means, state):
     """Stock on diameter from the turned or filed shaft to the wanted clearance.
 
     The maker leaves the shaft too large for the bore by the lapping allowance (`left_on`), measured with callipers that
     ride on the peaks of the roughness (so that layer is inside this stock) but feel the mean of a form error: the tight
     places stand proud of that by half the form errors of both.
     """
-    return means.workshop.left_on + tube.clearance + (means["turned.form_error"] + means["reamed.form_error"]) / 2
+    return means.workshop.left_on + tube.clearance + (state.outside_form + state.lobes + state.taper) / 2
 
 
 def blank(tube, means):
     """The tube as it comes to the first step. A cast hole wanders like a bored one; an outside that no step makes
     arrives finished, in the workshop's order of work."""
     state = State(means, hole=lambda: tube.core, outside=lambda: tube.outside + means.workshop.blank_stock,
-                  wander=lambda: wander(tube, means), lap_stock=lambda: stock_to_lap(tube, means))
-    return state.then(eccentricity=lambda: trued_on_arbor(tube, means) if means.bore_first else state.wander)
+                  wander=lambda: own_line(tube, means, "lead")[0], bow=lambda: own_line(tube, means, "lead")[1],
+                  lobes=lambda: means["drilled.form_error"], taper=lambda: STRAIGHT, step=lambda: STRAIGHT,
+                  oversize=lambda: STRAIGHT,
+                  roughness=lambda: means["drilled.roughness"], outside_form=lambda: means["turned.form_error"],
+                  grain_clearance=lambda: STRAIGHT)
+    return state.then(eccentricity=lambda: trued_on_arbor(means, state.bow) if means.bore_first else state.wander)
 
 
 def thin_side(tube, state):

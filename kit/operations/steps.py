@@ -26,6 +26,14 @@ class Step:
     pressure: Q | None = None
     hours: Q | None = None
     stock_on_diameter: Q | None = None   # lapping; None takes what is left to take
+    feed_least: Q | None = None  # bounds of what is settled at the bench
+    feed_most: Q | None = None
+    pressure_least: Q | None = None
+    pressure_most: Q | None = None
+    held_by: str | None = None   # what holds the work; None is the operation's own
+    ends: str = "one"            # from which the hole is made
+    lap: str | None = None
+    spring_cuts: int | None = None
 
 
 TINY = Q(1e-6, "mm")   # the same diameter reached in two ways differs by rounding
@@ -59,7 +67,8 @@ class Sizes:
 
 # from the entry to its steps as they are
 MOST_PASSES = 200   # of one step, beyond which a unit is wrong
-PASSED_ON = ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours")
+PASSED_ON = ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours", "feed_least", "feed_most",
+             "pressure_least", "pressure_most", "held_by", "ends", "lap", "spring_cuts")
 
 
 def passed_on(entry):

@@ -1,55 +1,118 @@
 """Turning: the outside taken down with a pointed tool, between centres or on an arbor in the finished bore."""
 import numpy as np
 
-from kit.estimates import cutting
+from kit.base.units import Q
+from kit.estimates import cutting, edges, form, walls
+from kit.operations import hold
 from kit.operations.means import shared
-from kit.operations.operation import Bowed, Outcome, asks, stack
+from kit.operations.operation import Bowed, asks, once
 from kit.operations.state import trued_on_arbor
 from kit.operations.steps import DRIVES, reduced
+from kit.operations.tools import chip_hardness, least_chip, worn_radius
 
 
 class Outside(Bowed):
     """What turning and filing share: the outside, with the work turned by the bow."""
-    keys = {"to": str, "drive": list(DRIVES)}
+    keys = {"to": str, "drive": list(DRIVES), "held_by": str}
     needs = frozenset({"to"})
+    holds = hold.OF_OUTSIDE
     expand = staticmethod(reduced)
 
     @property
     def leaves(self):
         found, means = self.found, self.means
         return found.then(
-            outside=lambda: self.steps[-1].diameter,
-            eccentricity=lambda: trued_on_arbor(self.tube, means) if means.bore_first else found.eccentricity)
+            outside=lambda: self.steps[-1].diameter, outside_form=lambda: self.form,
+            eccentricity=lambda: trued_on_arbor(means, found.bow) if means.bore_first else found.eccentricity)
 
-    @shared
-    def torque(self):
-        """Of each step, at the size before it, where it is greatest."""
-        return stack([self.force(step) * step.before / 2 for step in self.steps], "N*m")
-
-    def force(self, step):
-        """Tangential force of the tool."""
+    @property
+    def form(self):
+        """Form error that it leaves, on diameter."""
         raise NotImplementedError
 
-    @asks("turning the outside")
-    def torque_asked(self):
+    @property
+    def held_diameter(self):
+        return self.tube.bore
+
+    @shared
+    def hold_torque(self):
+        """Outside first: the solid blank is driven at its end, and holds whatever the tool asks."""
+        return super().hold_torque if self.means.bore_first else Q(np.full((1, 1), np.inf), "N*m")
+
+    @asks("turning the outside", "N*m")
+    def torque_asked(self, feed):
         """Tangential force of tool or file times radius, against the torque that the bow keeps up."""
-        return Outcome(self.torque, self.means.steady_torque, "N*m", self.places)
+        return self.torque_at(feed), self.given_at(feed)
+
+    def given_at(self, feed):
+        """Torque that the bow keeps up for as long as the step takes."""
+        raise NotImplementedError
 
 
 class Turn(Outside):
-    """The outside turned, cut by cut."""
-    keys = Outside.keys | {"depth": "mm > 0", "feed": "mm/turn > 0"}
+    """The outside turned, cut by cut. The feed is settled at the bench."""
+    keys = Outside.keys | {"depth": "mm > 0", "feed": "mm/turn > 0", "feed_least": "mm/turn > 0",
+                           "feed_most": "mm/turn > 0", "spring_cuts": range(0, 20)}
     needs = Outside.needs | {"depth", "feed"}
+    settles = "feed", "mm"
 
-    def force(self, step):
-        means = self.means
-        chip = cutting.turning_force(depth=step.depth, feed=step.feed, kc11=means["alloy.kc11"],
-                                     exponent=means["alloy.exponent"])
-        return means["model.cutting_torque"] * (chip + means["edge.edge_force"] * step.depth)
+    def column(self, name):
+        return Q(np.array([[getattr(s, name).m_as("mm")] for s in self.steps]), "mm")
+
+    @shared
+    def bounds(self):
+        wish = self.column("feed")
+        most = Q(np.array([[(s.feed_most or s.feed).m_as("mm")] for s in self.steps]), "mm")
+        planned = Q(np.array([[s.feed_least.m_as("mm") if s.feed_least else 0.0] for s in self.steps]), "mm")
+        bites = least_chip(self.means, self.worn(wish))
+        return np.maximum(bites, planned), np.maximum(most, bites), wish
+
+    @once
+    def worn(self, feed):
+        """Radius of the edge at the end of one cut over the length, or when it goes back to the stone."""
+        turns = Q((self.tube.length / feed).m_as(""), "turn")
+        return worn_radius(self.means, edges.cut_length(diameter=self.column("before"), turns=turns))
+
+    @once
+    def force_at(self, feed):
+        """Tangential force of the tool."""
+        means, depth = self.means, self.column("depth")
+        dulled = (self.worn(feed) / means["edge.edge_radius"]).to("")
+        chip = cutting.turning_force(depth=depth, feed=feed, kc11=means["alloy.kc11"], exponent=means["alloy.exponent"])
+        return means["model.cutting_torque"] * (chip + means["edge.edge_force"] * dulled * depth)
+
+    @once
+    def torque_at(self, feed):
+        """Of each step, at the size before it, where it is greatest."""
+        return (self.force_at(feed) * self.column("before") / 2).to("N*m")
+
+    def given_at(self, feed):
+        return self.means.bow_torque(self.means.minutes(self.tube.length, feed))
+
+    @property
+    def cuts(self):
+        return [int(np.ceil(((s.before - s.diameter) / 2 / s.depth).m_as("") - 1e-9)) + (s.spring_cuts or 0)
+                for s in self.steps]
+
+    @property
+    def form(self):
+        """The turner's own, and what the slender work gave way under the tool, less what spring cuts took of it."""
+        means, last = self.means, self.steps[-1]
+        push = means["hand.tool_push"]
+        sag = walls.sag(force=push, length=self.tube.length, diameter=last.diameter, modulus=means["alloy.modulus"],
+                        support="centres")
+        left = form.spring_cut(depth=last.depth, cutting_stiffness=push / last.depth, work_stiffness=push / sag,
+                               cuts=1 + (last.spring_cuts or 0))
+        return means["turned.form_error"] + 2 * left
 
     @property
     def hours(self):
         means = self.means
-        cuts = [np.ceil(((s.before - s.diameter) / 2 / s.depth).m_as("") - 1e-9) for s in self.steps]
-        return [n * means.minutes(self.tube.length, s.feed) / means["drive.attended"]
-                for n, s in zip(cuts, self.steps)]
+        return [n * means.minutes(self.tube.length, feed) / means["drive.attended"]
+                for n, feed in zip(self.cuts, self.setting)]
+
+    @asks("tool hard enough", "MPa", felt=False)
+    def hardness_asked(self, feed):
+        """Hardness that an edge must have to cut the metal, worked to the full in the chip, against the tool's."""
+        means = self.means
+        return means["edge_life.least_ratio"] * chip_hardness(means), means["edge_metal.hardness"]

@@ -7,25 +7,26 @@ judges.
 import numpy as np
 
 from kit.base.units import Q
-from kit.estimates import walls
-from kit.operations import chain
+from kit.estimates import holding, walls
+from kit.operations import chain, hold, settle
 from kit.operations.means import Means, shared
 from kit.operations.operation import Outcome, pooled, stack
-from kit.operations.state import stock_to_lap, thin_side
+from kit.operations.state import thin_side
 
 SHEAR = 1 / np.sqrt(3)   # shear yield over tensile yield, von Mises
+FIRST_YIELD = 2 / 3      # moment at first yield over plastic moment of a wall: a fit of some micrometres ends there
 
 
 class Case:
     """One tube taken through its route: its operations in order, the state after the last, and how it is used.
 
     `case["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
-    notes in `used` that it was asked for.
+    notes in `used` that it was asked for. way: how what is adapted at the bench is settled (settle.WAYS).
     """
 
-    def __init__(self, tube, steps, workshop, draws, use=None):
+    def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL):
         self.tube, self.steps, self.workshop, self.draws, self.use = tube, steps, workshop, draws, use
-        self.means, self.known = Means(workshop, draws, tube.name), {}
+        self.means, self.known = Means(workshop, draws, tube.name, way), {}
         self.operations, self.state = chain.run(tube, steps, self.means)
 
     def __getitem__(self, key):
@@ -65,9 +66,13 @@ class Case:
         return (self.tube.bore + self.tube.wall) / 2
 
     @shared
-    def lap_stock(self):
-        """Stock on diameter from the turned or filed shaft to the wanted clearance (see state.stock_to_lap)."""
-        return stock_to_lap(self.tube, self.means)
+    def lapped_off(self):
+        """What lapping takes from the nominal wall, on the radius: all that the laps take, less what was left on for
+        them."""
+        laps = self.done("lap")
+        if not laps:
+            return Q(np.zeros(1), "um")
+        return np.maximum(sum(lap.stock[0] for lap in laps) - self.workshop.left_on, Q(0.0, "um")) / 2
 
     @shared
     def thin_side(self):
@@ -92,19 +97,19 @@ def blank_allowance(case):
 
 
 def least_wall(case):
-    """Least wall that use needs, with the lapping stock, against the nominal wall less the eccentricity.
+    """Least wall that use needs, and what lapping takes, against the nominal wall less the eccentricity.
 
-    The least wall follows from a finger-and-thumb pinch on the free end and from the torque of setting the pointer.
-    Outside trued on an arbor in the bore: the eccentricity is the arbor's play and run-out and the bow of the bore,
-    which truing cannot remove. Outside finished first: it is the whole drift of the bore.
+    The least wall follows from a finger-and-thumb pinch on the free end, up to the first yield, and from the torque of
+    setting the pointer. Outside trued on an arbor in the bore: the eccentricity is the arbor's play and run-out and the
+    bow of the bore, which truing cannot remove. Outside finished first: it is the whole drift of the bore.
     """
     strength = case["model.wall_strength"] * case["alloy.yield_strength"]
-    pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=case.radius, yield_strength=strength,
-                                       poisson=case["alloy.poisson"])
+    pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=case.radius,
+                                       yield_strength=FIRST_YIELD * strength, poisson=case["alloy.poisson"])
     turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=case.radius,
                                        shear_yield=SHEAR * strength)
     left = np.maximum(case.tube.wall - case.state.eccentricity, Q(0, "mm"))
-    return Outcome(np.maximum(pinch, turn) + case.lap_stock / 2, left, "mm")
+    return Outcome(np.maximum(pinch, turn) + case.lapped_off, left, "mm")
 
 
 def wall_grip(case):
@@ -138,13 +143,21 @@ def wall_twist(case):
 
 
 def wall_pinch(case):
-    """Bending moment from finger and thumb on the bare tube, against the plastic moment of the wall."""
-    moment = walls.pinch_moment(force=case["hand.pinch"], radius=case.radius)
-    strength = case["model.wall_strength"] * case["alloy.yield_strength"]
-    holds = [walls.plastic_moment(wall=case.tube.wall, yield_strength=strength, length=np.minimum(walls.bending_length(
+    """Bending moment from finger and thumb on the bare tube, in handling and where they hold it against its lap,
+    against the moment at which the thin side of the wall first yields."""
+    strength = FIRST_YIELD * case["model.wall_strength"] * case["alloy.yield_strength"]
+    thin = case.tube.wall * case.thin_side
+    holds = {place: walls.plastic_moment(wall=thin, yield_strength=strength, length=np.minimum(walls.bending_length(
         radius=case.radius, wall=case.tube.wall, poisson=case["alloy.poisson"], place=place), case.tube.length))
-             for place in ("end", "middle")]
-    return Outcome(moment, stack(holds), "N*mm", ("at the free end", "in the middle"))
+             for place in ("end", "middle")}
+    handled = walls.pinch_moment(force=case["hand.pinch"], radius=case.radius)
+    rows = {"at the free end": (handled, holds["end"]), "in the middle": (handled, holds["middle"])}
+    for lap in case.done("lap"):
+        if lap.held_by in hold.FINGERS:
+            force = hold.finger_force(case.means, lap.held_by, lap.torque[0], lap.held_diameter)
+            rows[f"held, {lap.places[0]}"] = walls.pinch_moment(force=force, radius=case.radius), holds["middle"]
+    return Outcome(stack([demand for demand, _ in rows.values()]), stack([capacity for _, capacity in rows.values()]),
+                   "N*mm", tuple(rows))
 
 
 def wall_push(case):
@@ -184,6 +197,7 @@ def _of_steps(criterion):
 
 CRITERIA = {name: function or _of_steps(name) for name, function in (
     ("drilling torque", None), ("drilling thrust", None), ("drill buckling", None), ("reaming pass", None),
-    ("tool shank", None), ("turning the outside", None), ("lapping torque", None), ("cord", None),
+    ("tool shank", None), ("tool hard enough", None), ("edge life", None), ("cleaned up", None),
+    ("turning the outside", None), ("lapping torque", None), ("cord", None), ("holding", None),
     ("blank allowance", blank_allowance), ("least wall", least_wall), ("wall: grip", wall_grip),
     ("wall: twist", wall_twist), ("wall: pinch", wall_pinch), ("wall: push", wall_push), ("lapping stock", None))}

@@ -4,14 +4,16 @@ from collections import Counter
 from dataclasses import replace
 
 from kit.base import stopping
+from kit.base.tables import nearest
 from kit.base.units import OutOfRange
+from kit.operations import settle
 from kit.study.outcomes import outcomes
 from kit.study.verdict import Line, Verdict, counted, first_of_each_kind
 
 CHUNK = 2**17    # draws held in memory at once
 
 
-def assess(plan, draws=2**14, seed=1, criteria=None, progress=None):
+def assess(plan, draws=2**14, seed=1, criteria=None, progress=None, adapt=settle.FEEL):
     """The verdict on a Plan: every criterion of every tube, on one shared set of draws.
 
     draws: their number. seed: whole number. criteria: names (of EVERY) to look at; all where None.
@@ -19,17 +21,22 @@ def assess(plan, draws=2**14, seed=1, criteria=None, progress=None):
     an independent scrambled set: chances are then exact counts over all of them, while margins, quantiles and
     influences are those of the first chunk (Verdict.sample says how many). A long run that is interrupted in a
     notebook gives the verdict on the chunks that are done.
+    adapt: how feed and pressure are settled at the bench: "feel", the headline; "planned"; "best", one setting for all
+    draws; "hindsight", each draw's own, a bound that nobody reaches.
+    Raises ValueError for another word.
     """
+    if adapt not in settle.WAYS:
+        raise ValueError(f"adapt: there is no way {adapt!r} to settle a step; {nearest(adapt, settle.WAYS)}")
     if draws <= CHUNK:
-        return _assess(plan, draws, seed, criteria)
-    first, done = _assess(plan, CHUNK, seed, criteria), CHUNK
+        return _assess(plan, draws, seed, criteria, adapt)
+    first, done = _assess(plan, CHUNK, seed, criteria, adapt), CHUNK
     counts = Counter(first.counts)
     try:
         while done < draws:
             if progress:
                 progress(done, draws)
             size = min(CHUNK, draws - done)
-            counts.update(_assess(plan, size, seed + done, criteria).counts)   # a seed of its own for each chunk
+            counts.update(_assess(plan, size, seed + done, criteria, adapt).counts)   # a seed of its own for each chunk
             done += size
         if progress:
             progress(done, draws)
@@ -40,21 +47,21 @@ def assess(plan, draws=2**14, seed=1, criteria=None, progress=None):
     return replace(first, counts=dict(counts), n=int(done))
 
 
-def lines(plan, values, n, criteria=None):
+def lines(plan, values, n, criteria=None, adapt=settle.FEEL):
     """A Line for every criterion of every tube on given draws, n of them; and the names that were wanted."""
-    found, wanted = outcomes(plan, values, criteria)
+    found, wanted = outcomes(plan, values, criteria, adapt)
     return [Line.of(place, name, outcome, n, used) for place, name, outcome, used in found], wanted
 
 
-def _assess(plan, draws, seed, criteria):
+def _assess(plan, draws, seed, criteria, adapt):
     values, told = plan.draws(draws, seed), []
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always", OutOfRange)
-        found, wanted = lines(plan, values, int(draws), criteria)   # 1e4 is whole, and allowed
+        found, wanted = lines(plan, values, int(draws), criteria, adapt)   # 1e4 is whole, and allowed
     for warning in caught:
         if issubclass(warning.category, OutOfRange):
             told.append(str(warning.message))
         else:   # warnings of any other kind are passed on
             warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
     return Verdict(plan, tuple(found), int(draws), seed, values, counted(found), first_of_each_kind(told),
-                   None if criteria is None else tuple(wanted))
+                   None if criteria is None else tuple(wanted), adapt)

@@ -3,6 +3,7 @@ import warnings
 
 from kit.base import tables
 from kit.base.units import OutOfRange, watched
+from kit.operations import settle
 from kit.study.criteria import CRITERIA, Case
 from kit.study.studyfile import StudyError
 from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole
@@ -18,11 +19,12 @@ def said(criterion):
     return " ".join(EVERY[criterion].__doc__.split("\n\n")[0].split())
 
 
-def outcomes(plan, values, criteria=None):
+def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
     """Every criterion of every tube, and of the whole part, on given draws: a list of (place, criterion, Outcome, keys
     of the assumptions that it asked for), and the names that were wanted.
 
-    plan: a Plan. values: {key: Quantity}. criteria: names of EVERY; all where None.
+    plan: a Plan. values: {key: Quantity}. criteria: names of EVERY; all where None. adapt: how what is settled at the
+    bench is settled, a word of settle.WAYS.
     Raises StudyError for an unknown name, and where nothing in the plan answers to any.
     """
     wanted, found = list(EVERY) if criteria is None else [FORMER.get(name, name) for name in criteria], []
@@ -40,7 +42,7 @@ def outcomes(plan, values, criteria=None):
             found.append((place, name, outcome, frozenset(about.used)))
 
     asked = CRITERIA | OF_A_TUBE if plan.use else CRITERIA
-    cases = [Case(tube, plan.steps(tube), plan.workshop, values, plan.use) for tube in plan.tubes]
+    cases = cases_of(plan, values, adapt)
     for case in cases:
         for name in wanted:
             if name in asked:
@@ -52,6 +54,11 @@ def outcomes(plan, values, criteria=None):
     if not found:
         raise StudyError(f"{plan.folder / 'study.toml'}: no tube has a step that these criteria look at")
     return found, wanted
+
+
+def cases_of(plan, values, adapt=settle.FEEL):
+    """Every tube of a plan taken through its route on given draws: a list of Cases."""
+    return [Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt) for tube in plan.tubes]
 
 
 def _own_rows(plan, used):
@@ -87,7 +94,7 @@ class Noting:
         return self._noted(name, self._thing[name])
 
 
-def look_into(plan, criterion, place, values):
+def look_into(plan, criterion, place, values, adapt=settle.FEEL):
     """One criterion of one tube, or of the whole part, on given draws {key: Quantity}: (its Outcome, the keys of the
     assumptions
     it asked for, the estimates it called, the choices it asked for)."""
@@ -97,10 +104,10 @@ def look_into(plan, criterion, place, values):
     for tube in plan.tubes:   # of the whole part the sizes of each tube are told, not every step's
         if of_whole:
             cases.append(Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked),
-                              values, use))
+                              values, use, adapt))
         elif tube.name == place:
             steps = [Noting(step, asked, f"{step.name}: ") for step in plan.steps(tube)]
-            cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use))
+            cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use, adapt))
     about = Whole(cases, use, values) if of_whole else cases[0]
     about.used = set()
     with warnings.catch_warnings(), watched() as called:

@@ -7,7 +7,7 @@ import numpy as np
 
 from kit.base import evidence, references, tables, words
 from kit.base.units import Q, magnitude
-from kit.operations import chain, means
+from kit.operations import chain, lap, means
 from kit.operations.part import Tube, Workshop
 from kit.study import studyfile
 from kit.study.studyfile import PART, TUBE, USE, WORKSHOP, StudyError, Written, value_of
@@ -23,14 +23,22 @@ TAKES = (
     ("wrench", "hands", "=two-handed wrench"), ("centre", "workshop", "=centres"), ("jaws", "workshop", "=jaws"),
     ("arbor", "workshop", "=arbor"), ("turned", "workshop", "=turned"), ("reamed", "workshop", "=reamed"),
     ("blank", "workshop", "=hammered or cast blank"), ("pointer", "workshop", "=pointer"),
-    ("margins", "workshop", "=margins"))
+    ("margins", "workshop", "=margins"), ("filed", "workshop", "=filed"), ("drilled", "workshop", "=drilled"),
+    ("edge_metal", "tool_metals", "edge_metal"), ("lead", "drift", "lead"), ("edge_life", "edge_life", "=edge"),
+    ("chip", "edge_life", "chip"), ("skin", "workshop", "=worked skin"), ("felt", "workshop", "=felt"),
+    ("person", "effort", "=person"), ("arm", "effort", "drive"), ("direction", "workshop", "=direction"),
+    ("chips", "drill_points", "=clearing chips"), ("both_ends", "workshop", "=bored from both ends"),
+    ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("setup", "workshop", "=setting up"))
+
+# how a two-lip drill is guided, where the choice `drilling` tells of the D-bit that follows it
+LEADS = {"half-round bit, work turning": "work turning, tool still"}
 
 # the same for the finished part, where the study has a table [use]; {state} is "dry" or "oiled"
 USE_TAKES = (
     ("rub", "friction", "=bronze on bronze, {state}"), ("rub_arbor", "friction", "=bronze on iron, {state}"),
     ("rest", "workshop", "=after a rest"), ("teeth", "workshop", "=teeth cut by hand"),
-    ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("washed", "workshop", "=washed"),
-    ("filed", "workshop", "=filed"), ("setup", "workshop", "=setting up"))
+    ("washed", "workshop", "=washed"), ("told", "feel", "told_by"), ("arbor_made", "workshop", "=arbor made"),
+    ("tool_made", "workshop", "=tool made"), ("spoilt", "workshop", "=spoilt blanks"))
 
 
 @dataclass(frozen=True)
@@ -92,14 +100,33 @@ class Plan(Written):
     def takes(self):
         """The reference rows that the choices ask for: (table, thing in it, prefix of the keys, the choice)."""
         state = "dry" if self.use and self.use.get("lubricant") == "dry" else "oiled"
+        chosen = self.part | self.choices
+        drilling = chosen.get("drilling")
+        chosen |= {"edge_metal": chosen.get("edge_metal", chosen.get("tool_metal")),
+                   "lead": LEADS.get(drilling, drilling),
+                   "chip": f"{self.part.get('alloy', '').partition(',')[0]} at the chip", "told_by": chosen.get("told_by", Workshop.told_by)}
         for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
-            of = choice[1:].format(state=state) if choice.startswith("=") else (self.part | self.choices).get(choice)
+            of = choice[1:].format(state=state) if choice.startswith("=") else chosen.get(choice)
             if of is not None:   # missing in a faulty folder
                 yield table, of, prefix, choice
         if state == "oiled" and self.use and "lubricant" in self.use:
             yield "lubricants", self.use["lubricant"], "oil", "lubricant"
-        for name in sorted({e["abrasive"] for r in self.routes.values() for e in r if "abrasive" in e}):
-            yield "abrasives", name, f"abrasive.{name}", "abrasive"
+        for prefix, table, names in self._named_in_routes():
+            for name in sorted(names):
+                yield table, name, f"{prefix}.{name}", prefix
+
+    def _named_in_routes(self):
+        """What the steps of the routes name, or take where they name nothing: (prefix, table, names)."""
+        steps = [step for route in self.routes.values() for step in route if step.get("operation") in chain.OPERATIONS]
+        kinds = [(step, chain.OPERATIONS[step["operation"]]) for step in steps]
+        yield "abrasive", "abrasives", {step["abrasive"] for step in steps if "abrasive" in step}
+        yield "hold", "holds", {step.get("held_by", kind.holds[0]) for step, kind in kinds if kind.holds}
+        yield "lap", "laps", {step.get("lap", lap.PAIR) for step in steps if step["operation"] == "lap"}
+        tools = {step["tool"].kind for step in steps if step.get("tool") is not None}
+        yield "form", "form", tools
+        yield "sharpened", "edge_life", tools
+        yield "point", "drill_points", {step["tool"].point for step in steps
+                                        if step["operation"] == "drill" and step.get("tool") is not None}
 
     def _reference(self, table, of, prefix, choice):
         try:

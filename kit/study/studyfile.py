@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
-from kit.base import evidence, tables
+from kit.base import evidence, tables, words
 from kit.base.units import Q, magnitude
 from kit.estimates import cutting
 from kit.operations.chain import OPERATIONS
@@ -40,9 +40,10 @@ WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "
             "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100),
             "order": ["bore first", "outside first"],
             "left_on": "um >= 0"}
+MAY = {"edge_metal": str, "reserve": ">= 1 < 10", "told_by": str}   # in [workshop] besides, each with a default
 TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg > 0 <= 90",
         "point_angle": "deg > 0 <= 180",
-        "shank": list(SHANKS), "shank_ratio": "> 0 <= 1"}
+        "shank": list(SHANKS), "shank_ratio": "> 0 <= 1", "point": str}
 STEP = {"operation": list(OPERATIONS), "stock": "mm > 0"}   # stock: another word for stock_on_diameter
 for _kind in OPERATIONS.values():
     STEP |= _kind.keys
@@ -51,6 +52,7 @@ USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": 
        "pointer_arm": "mm >= 0", "pointer_reach": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0",
        "clearance_most": "um > 0", "volume": "cm^3 > 0",
        "vacuum": "kPa > 0", "vacuum_end": "kPa > 0", "hold": "s > 0", "plunger_push": "N > 0", "hours": "h > 0"}
+USE_MAY = {"wheel_mass": "g >= 0", "stray_most": "mm > 0"}   # in [use] besides
 CORRELATION = {"keys": list, "r": float, "note": str}
 # What is on record beside the numbers: used in no estimate, but for what may be claimed and in the write-up
 STAGES = ["pre-test", "experiment", "repeat", "demonstration"]
@@ -118,13 +120,13 @@ def read(folder, faults=None):
         found = checked(entry, TOOL, here, f"tools.{name}", required=("kind",))
         tools[name] = Tool(**found) if "kind" in found else None
     rows, drawn_as_reference = _own_rows(folder, here)
-    use = checked(raw["use"], USE, here, "use") if "use" in raw else None
+    use = checked(raw["use"], USE | USE_MAY, here, "use") if "use" in raw else None
     if use is not None:
         check_use(use, raw["use"], part, lambda key: f"{here.at(key, 'use')}, [use]", here.fault)
     return Written(
         folder, raw.get("title", ""), raw.get("invented", False), raw.get("claim", ""), raw.get("fails_if", ""), part,
-        checked(raw.get("workshop", {}), WORKSHOP, here, "workshop", required=WORKSHOP if "workshop" in raw else ()),
-                   tools,
+        checked(raw.get("workshop", {}), WORKSHOP | MAY, here, "workshop",
+                required=WORKSHOP if "workshop" in raw else ()), tools,
         {name: _route(steps, tools, here, name) for name, steps in raw.get("routes", {}).items()}, use, rows,
         _correlations(raw.get("correlations", []), here), drawn_as_reference, _record(raw.get("record", {}), here))
 
@@ -263,6 +265,20 @@ def _route(steps, tools, here, name):
         if missing:
             here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs "
                        f"{sorted(missing)[0]!r}; add it there")
+        if kind and step.get("held_by") not in (None, *kind.holds):
+            here.fault(f"{here.at('held_by', place)}, [{place}]: {step['held_by']!r} cannot hold a tube while it is to "
+                       f"{step['operation']!r}; {tables.nearest(step['held_by'], kind.holds)}")
+        for name in ("feed", "pressure"):
+            least, wish, most = (step.get(key) for key in (f"{name}_least", name, f"{name}_most"))
+            if least is not None and least > (most or wish or least):
+                here.fault(f"{here.at(f'{name}_least', place)}, [{place}]: the least {name}, {words.planned(least)}, is "
+                           f"above the greatest, {words.planned(most or wish)}, so no value is left; exchange them")
+            if most is not None and wish is not None and most < wish:
+                here.fault(f"{here.at(f'{name}_most', place)}, [{place}]: the greatest {name}, {words.planned(most)}, is "
+                           f"below the {name} wished for, {words.planned(wish)}; raise the one or lower the other")
+        if "abrasive" in step and not step["abrasive"].strip():
+            here.fault(f"{here.at('abrasive', place)}, [{place}]: a lap without a grain takes nothing off; name one of "
+                       "data/reference/abrasives.csv")
         if "stock_on_diameter" in step:   # digests of a plan know it by its first name
             if "stock" in step:
                 here.fault(f"{here.at('stock', place)}, [{place}]: 'stock' and 'stock_on_diameter' are one thing; keep "

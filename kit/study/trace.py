@@ -89,12 +89,12 @@ class Trace:
         return "\n".join(lines)
 
 
-def trace(plan, line, draws, shares, weakest, matters, n, seed):
+def trace(plan, line, draws, shares, weakest, matters, n, seed, adapt):
     """Where the numbers of a criterion come from.
 
     plan: a Plan. line: the verdict's on that criterion. draws: {key: Quantity}. shares: {key: share of the variance of
     the log margin}. weakest: key of the weakest evidence that matters, or None. matters: share from which an
-    assumption's evidence counts. n, seed: of the verdict. The estimates are those really called, and an assumption
+    assumption's evidence counts. n, seed, adapt: of the verdict. The estimates are those really called, and an assumption
     feeds what moves when it goes to its 5 % or 95 % point, all others at their medians. Returns a Trace.
     """
     ends = {key: [float(x) for x in np.quantile(np.atleast_1d(draws[key].m), (0.05, 0.5, 0.95))] for key in draws}
@@ -104,7 +104,7 @@ def trace(plan, line, draws, shares, weakest, matters, n, seed):
         values = np.full(1 + 2 * len(asked), ends[key][1])
         values[[1 + 2 * i, 2 + 2 * i]] = ends[key][0], ends[key][2]
         moved[key] = Q(values, draws[key].units)
-    outcome, _, called, choices = look_into(plan, line.criterion, line.tube, moved)
+    outcome, _, called, choices = look_into(plan, line.criterion, line.tube, moved, adapt)
     feeds = {name: _moved_by(side.m_as(outcome.unit), asked)
              for name, side in (("demand", outcome.demand), ("capacity", outcome.capacity))}
 

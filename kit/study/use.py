@@ -7,26 +7,34 @@ import numpy as np
 
 from kit.base import words
 from kit.base.units import Q
-from kit.estimates import lapping, pistons, sleeves
+from kit.estimates import pistons, sleeves
+from kit.operations import lap
 from kit.operations.operation import Outcome, stack
 
 AMBIENT = Q(101.325, "kPa")
 WHOLE = "whole part"   # in place of the name of a tube
+NOTHING = Q(0.0, "g")
+
+
+def paired(case):
+    """Whether shaft and bore were last lapped one in the other: such a pair turns by the way it is made."""
+    laps = case.done("lap")
+    return bool(laps) and laps[-1].kind == lap.PAIR
 
 
 def lapped_clearance(case):
-    """Clearance that broken-down grain and roughness leave, if the lapping goes on until it stops by itself."""
-    last = case.of("lap")[-1]
-    grain = f"abrasive.{last.abrasive}"
-    return lapping.clearance_left(grain=case[f"{grain}.grain"], spent_share=case[f"{grain}.spent_share"],
-                                  bridging=case["spent.bridging"],
-                                  shaft_roughness=case["lapped.roughness"], bore_roughness=case["lapped.roughness"])
+    """Clearance that the grain of laps, one member in the other, cannot go below, with the bow that is left."""
+    return case.state.grain_clearance + case.state.bow
 
 
 def made_clearance(case):
-    """Clearance of the finished pair: the wanted one and the maker's overrun, but no less than the grain leaves."""
+    """Clearance of the finished pair: the wanted one and the maker's overrun, but no less than the grain leaves; a pair
+    lapped together has the bow that is left on top, for it was lapped until it turned."""
     wanted = case.tube.clearance.to("um") + case["lapped.overrun"]
-    return np.maximum(wanted, lapped_clearance(case)) if case.of("lap") else wanted
+    if not case.of("lap"):
+        return case.tube.clearance.to("um")
+    made = np.maximum(wanted, case.state.grain_clearance)
+    return made + case.state.bow if paired(case) else made
 
 
 def oiled(case):
@@ -62,17 +70,29 @@ def suction(case):
 # --- one tube ---------------------------------------------------------------------------------------------------------
 
 def clearance_left(case):
-    """Clearance that broken-down grain and roughness leave, against the greatest that the function allows."""
+    """Clearance that broken-down grain and roughness leave, and the bow that was not lapped out, against the greatest
+    that the function allows."""
     if case.of("lap"):
         return Outcome(lapped_clearance(case), case.use["clearance_most"], "um")
 
 
 def least_running_clearance(case):
-    """Least clearance at which the pair turns, by form, roughness and the grit that washing leaves, against the
+    """Least clearance at which the pair turns, by bow, form, roughness and the grit that washing leaves, against the
     clearance as made."""
+    state = case.state
     if case.of("lap"):
-        least = case["lapped.form_error"] + 2 * case["lapped.roughness"] + case["washed.grit"]
-        return Outcome(least, made_clearance(case), "um")
+        least = state.bow + case["lapped.form_error"] + 2 * case["lapped.roughness"] + case["washed.grit"]
+    else:
+        least = state.bow + (state.lobes + state.taper + state.outside_form) / 2 + state.roughness + case["washed.grit"]
+    return Outcome(least, made_clearance(case), "um")
+
+
+def told(case):
+    """Smallest difference of a fit that the maker's means tell, against the room between the clearance wanted and the
+    greatest that the function allows."""
+    if case.of("lap"):
+        return Outcome(case["told.difference"], np.maximum(case.use["clearance_most"] - case.tube.clearance,
+                                                           Q(0.0, "um")), "um")
 
 
 def jamming(case):
@@ -80,15 +100,6 @@ def jamming(case):
     if case.tube.position is not None:
         return Outcome(case.use["push_arm"], sleeves.jamming_arm(length=case.tube.length, friction=friction(case)),
                        "mm")
-
-
-def pointer_shake(case):
-    """How far a pointer's tip strays to either side as its sleeve tilts, against the shake that the dial's reading
-    allows."""
-    if case.tube.position is not None:
-        strays = sleeves.pointer_play(clearance=made_clearance(case), length=case.tube.length,
-                                      arm=case.use["pointer_reach"])
-        return Outcome(strays, case.use["tip_play"], "mm")
 
 
 def plunger_hold(case):
@@ -157,7 +168,7 @@ def running_torque(whole):
 
     def weight(case):
         metal = case["alloy.density"] * np.pi / 4 * (case.tube.outside**2 - case.tube.bore**2) * case.tube.length
-        return ((metal + use["pointer_mass"]) * Q(1, "standard_gravity")).to("N")
+        return ((metal + use["pointer_mass"] + use.get("wheel_mass", NOTHING)) * Q(1, "standard_gravity")).to("N")
 
     loads = sleeves.interface_loads(weights=whole.of_each(weight, nest, "N"))
     radii = stack([c.tube.bore / 2 for c in nest], "mm")
@@ -191,26 +202,66 @@ def running(whole):
                        ("dry" if whole.use["lubricant"] == "dry" else "oiled",))
 
 
+def _of_nest(whole):
+    """Clearance, length and eccentricity of each sleeve, from the inside out: Quantities of shape (sleeves, n)."""
+    n = whole.of_each(lambda case: case["lapped.overrun"], whole.nest, "um").shape[-1]
+    clearance = whole.of_each(made_clearance, whole.nest, "mm")
+    off = whole.of_each(lambda case: case.state.eccentricity, whole.nest, "mm")
+    length = Q(np.array([[c.tube.length.m_as("mm")] for c in whole.nest]), "mm")
+    return (Q(np.broadcast_to(each.m_as("mm"), (len(whole.nest), n)), "mm") for each in (clearance, length, off))
+
+
+def pointer_shake(whole):
+    """How far each pointer's tip strays to either side as its sleeve tilts with those inside it, all to one side,
+    against the shake that the dial's reading allows."""
+    if not whole.nest:
+        return None
+    clearance, length, _ = _of_nest(whole)
+    strays = [sleeves.stack_tilt(clearances=clearance[:k], lengths=length[:k]).worst.m_as("rad")
+              * whole.use["pointer_reach"] for k in range(1, len(whole.nest) + 1)]
+    return Outcome(stack(strays, "mm"), whole.use["tip_play"], "mm", tuple(c.tube.said for c in whole.nest))
+
+
+def nest_stray(whole):
+    """How far each sleeve can run off the arbor's axis, its own wall's and play's offset with those inside it, all to
+    one side, against what the dial's reading allows."""
+    if not whole.nest or "stray_most" not in whole.use:
+        return None
+    clearance, _, off = _of_nest(whole)
+    strays = [sleeves.stack_runout(clearances=clearance[:k], eccentricities=off[:k]).worst
+              for k in range(1, len(whole.nest) + 1)]
+    return Outcome(stack(strays, "mm"), whole.use["stray_most"], "mm", tuple(c.tube.said for c in whole.nest))
+
+
 def hours(case):
     """Hours that a tube takes, step by step, setting up included: [(step, hours as draws)]."""
-    return [(name, (time + case["setup.minutes"]).to("h"))
-            for each in case.operations for name, time in zip(each.places, each.hours)]
+    steps = [(name, (time + case["setup.minutes"]).to("h"))
+             for each in case.operations for name, time in zip(each.places, each.hours)]
+    return [*steps, ("arbor made", case["arbor_made.hours"])]
+
+
+def tools(whole):
+    """Names of the tools that the routes need, one of each size: each must be made."""
+    return {(step.tool.kind, round(step.diameter.m_as("mm"), 2)) for case in whole.cases for step in case.steps
+            if step.tool is not None}
 
 
 def labour(whole):
-    """Hours of all steps of all tubes, against the hours granted; casting, plunger and arbors are not counted."""
+    """Hours of all steps of all tubes, regrinding, chips, tools and arbors counted, and those of the blanks that are
+    spoilt, against the hours granted; casting and the plunger are not counted."""
     total = whole.of_each(lambda case: sum((time for _, time in hours(case)), Q(0.0, "h")), whole.cases, "h")
-    return Outcome(total.sum(axis=0), whole.use["hours"], "h")
+    made = len(tools(whole)) * whole["tool_made.hours"]
+    return Outcome(total.sum(axis=0) / (1 - whole["spoilt.share"]) + made, whole.use["hours"], "h")
 
 
 OF_A_TUBE = {
     "clearance left": clearance_left,
     "least running clearance": least_running_clearance,
+    "told at the bench": told,
     "jamming": jamming,
-    "pointer shake": pointer_shake,
     "plunger: hold": plunger_hold,
     "plunger: slide": plunger_slide,
 }
 LABOUR = "labour"
-OF_THE_WHOLE = {"running": running, LABOUR: labour}
+OF_THE_WHOLE = {"pointer shake": pointer_shake, "nest stray": nest_stray, "running": running, LABOUR: labour}
 

@@ -1,5 +1,6 @@
 """The verdict: each criterion on one set of draws, the chance, what limits it, what it rests on."""
 import re
+import warnings
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -8,7 +9,10 @@ import numpy as np
 from kit.base import evidence, words
 from kit.base.tables import nearest
 from kit.estimates.uncertainty import ranks
-from kit.study.outcomes import FORMER
+from kit.base.units import OutOfRange
+from kit.operations import settle
+from kit.study import instructions
+from kit.study.outcomes import FORMER, outcomes
 from kit.study.trace import trace
 
 MATTERS = 0.05   # share of the variance of a log margin from which an assumption's grade counts
@@ -99,6 +103,7 @@ class Verdict:
     counts: dict                    # in how many of n draws each criterion is met by every tube, and 'all'
     warnings: tuple
     criteria: tuple | None = None   # that were looked at; None for all
+    adapt: str = settle.FEEL        # how what is settled at the bench was settled
 
     @cached_property
     def met(self):
@@ -124,6 +129,39 @@ class Verdict:
     def sample(self):
         """Number of draws that margins, quantiles and influences are taken from."""
         return len(self.lines[0].margin)
+
+    @cached_property
+    def ways(self):
+        """Chance of all criteria, on the sample's draws, by each way to settle what is settled at the bench: {"feel":
+        chance, "planned", "best", "hindsight"}. Hindsight is a bound: never below the others."""
+        found = {}
+        for way in settle.WAYS:
+            lines = self.lines
+            if way != self.adapt:
+                with warnings.catch_warnings():
+                    warnings.simplefilter("ignore", OutOfRange)   # the verdict has reported its own
+                    asked, _ = outcomes(self.study, self.draws, self.criteria, way)
+                lines = [Line.of(place, name, outcome, self.sample, used) for place, name, outcome, used in asked]
+            found[way] = counted(lines)["all"] / self.sample
+        return found
+
+    @property
+    def ways_said(self):
+        """The four ways in a sentence."""
+        said = {"feel": "settled by feel", "planned": "all as planned", "best": "at the best single setting of each step",
+                "hindsight": "with hindsight, a bound that nobody reaches"}
+        return ("Chance of all, " + "; ".join(f"{said[way]} {words.chance(chance)}" for way, chance in self.ways.items())
+                + f" ({words.draws(self.sample, self.seed)}).")
+
+    @cached_property
+    def instructions(self):
+        """What the maker settles at the bench, a row a step (see instructions.instructions)."""
+        return instructions.instructions(self.study, self.draws, self.adapt)
+
+    @cached_property
+    def tools(self):
+        """A card for every tool that must be made (see instructions.tools)."""
+        return instructions.tools(self.study, self.draws, self.adapt)
 
     @cached_property
     def least_margin(self):
@@ -193,7 +231,7 @@ class Verdict:
             line = of[tube]
         weakest = self.weakest(line)
         return trace(self.study, line, self.draws, self.influence(line), weakest and weakest[1], MATTERS, self.n,
-                     self.seed)
+                     self.seed, self.adapt)
 
     @cached_property
     def table(self):
