@@ -51,7 +51,8 @@ def test_draws_of_the_chisel_edge_go_with_draws_of_the_drill():
     n = 257
     rng = np.random.default_rng(4)
     ratio, diameter, feed = rng.uniform(0.05, 0.39, n), rng.uniform(2, 8, n), rng.uniform(0.01, 0.1, n)
-    drawn = cutting.handbook_drill(diameter=Q(diameter, "mm"), feed=Q(feed, "mm"), material_factor=14000, chisel_ratio=ratio)
+    drawn = cutting.handbook_drill(diameter=Q(diameter, "mm"), feed=Q(feed, "mm"), material_factor=14000,
+                                   chisel_ratio=ratio)
     assert drawn.torque.shape == drawn.thrust.shape == (n,)
     one = cutting.handbook_drill(diameter=Q(diameter[3], "mm"), feed=Q(feed[3], "mm"), material_factor=14000,
                                  chisel_ratio=ratio[3])
@@ -59,7 +60,8 @@ def test_draws_of_the_chisel_edge_go_with_draws_of_the_drill():
 
 
 def test_a_ratio_takes_the_place_of_the_point_and_without_it_nothing_has_changed():
-    assert cutting.handbook_drill(point="split", chisel_ratio=0.18, **DRILL) == cutting.handbook_drill(chisel_ratio=0.18, **DRILL)
+    split = cutting.handbook_drill(point="split", chisel_ratio=0.18, **DRILL)
+    assert split == cutting.handbook_drill(chisel_ratio=0.18, **DRILL)
     assert cutting.handbook_drill(chisel_ratio=None, **DRILL) == cutting.handbook_drill(**DRILL)
     plain, by_ratio = cutting.handbook_drill(**DRILL), cutting.handbook_drill(chisel_ratio=0.18, **DRILL)
     assert by_ratio.torque.m_as("N*m") == pytest.approx(plain.torque.m_as("N*m"), rel=0.01)

@@ -147,7 +147,8 @@ def test_a_shallow_hole_is_never_cleared(depth):
 
 def test_a_step_that_fits_exactly_is_counted_once():
     for depth in np.linspace(30, 130, 21):   # 4 diameters of 5 mm, then steps of 5 mm: no half hair decides
-        assert edges.pecks(depth=Q(depth, "mm").to("inch"), diameter="5 mm", first=4, then=1).m_as("") == (depth - 20) / 5
+        hole = PECKS | {"depth": Q(depth, "mm").to("inch")}
+        assert edges.pecks(**hole).m_as("") == (depth - 20) / 5
 
 
 @pytest.mark.parametrize("name, changed", [

@@ -241,7 +241,8 @@ def test_with_lobes_in_a_bent_bore_the_plug_is_a_lower_bound(bow, lobes, taper, 
 @given(ERRORS, ERRORS, ERRORS)
 def test_ring_over_a_shaft_mirrors_plug_in_a_bore(bow, lobes, taper):
     errors = um(bow=bow, lobes=lobes, taper=taper)
-    plug, ring = (f(diameter="8 mm", **errors).m_as("mm") for f in (form.inscribed_diameter, form.circumscribed_diameter))
+    plug, ring = (find(diameter="8 mm", **errors).m_as("mm")
+                  for find in (form.inscribed_diameter, form.circumscribed_diameter))
     assert (plug + ring) / 2 == pytest.approx(8, rel=1e-12) and plug <= 8 <= ring
 
 

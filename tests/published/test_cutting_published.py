@@ -109,13 +109,14 @@ def test_chisel_factors_of_every_column(ratio, web, A, B, J):
     assert chisel.torque.m_as("") == pytest.approx(A, rel=0.023 if ratio == 0.15 else 0.006)
     assert chisel.thrust.m_as("") == pytest.approx(B, rel=0.009)
     assert chisel.indentation.m_as("") == pytest.approx(J, abs=0.0026)
-    assert cutting.blade_chisel(thickness=Q(web, "inch"), diameter="1 inch").m_as("") == pytest.approx(ratio, abs=0.0055)
+    blade = cutting.blade_chisel(thickness=Q(web, "inch"), diameter="1 inch")
+    assert blade.m_as("") == pytest.approx(ratio, abs=0.0055)
 
 
 def test_share_of_the_chisel_edge_in_the_thrust_of_a_large_drill():
-    # J. P. Davim (ed.), Modern Machining Technology, p. 145: of a 29.5 mm drill in steel of 200 HB the chisel edge carries
-    # 50 to 60 % of the axial force; its feed is not shown. Feeds usual for that size are 0.3 to 0.5 mm: their middle must
-    # lie in the printed range, their ends within 0.02 of it.
+    # J. P. Davim (ed.), Modern Machining Technology, p. 145: of a 29.5 mm drill in steel of 200 HB the chisel edge
+    # carries 50 to 60 % of the axial force; its feed is not shown. Feeds usual for that size are 0.3 to 0.5 mm: their
+    # middle must lie in the printed range, their ends within 0.02 of it.
     def share(feed):
         drill = {"diameter": "29.5 mm", "feed": Q(feed, "mm"), "material_factor": 24000, "chisel_ratio": 0.18}
         lips = 0.05 * 24000 * (feed * 29.5)**0.8 * (1 - 0.18) / 1.18**0.2

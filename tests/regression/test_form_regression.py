@@ -20,7 +20,8 @@ def test_bend_of_a_lap(arbor, modulus, bend):
 
 
 @pytest.mark.parametrize("lap, half_stroke, motion, cover", [
-    (1.5, 0.25, "steady", 1.00), (1, 0.33, "steady", 0.5), (0.67, 0.39, "steady", 0.34), (0.67, 0.39, "harmonic", 0.55)])
+    (1.5, 0.25, "steady", 1.00), (1, 0.33, "steady", 0.5), (0.67, 0.39, "steady", 0.34),
+    (0.67, 0.39, "harmonic", 0.55)])
 def test_ends_over_middle(lap, half_stroke, motion, cover):
     found = form.lap_cover(lap_length=Q(lap, "m"), bore_length="1 m", half_stroke=Q(half_stroke, "m"), motion=motion)
     assert found.m_as("") == pytest.approx(cover, abs=0.005)
@@ -36,7 +37,8 @@ def test_both_ends(exponent, lean, step):
 def test_spring_cuts(stiffness, left):
     # steel arbors 8 x 120, 8 x 200 and 5 x 200 mm; 1800 MPa, feed 0.05 mm, radial share 0.35: 31.5 N/mm
     for cuts, percent in enumerate(left, 1):
-        found = form.spring_cut(depth="100 um", cutting_stiffness="31.5 N/mm", work_stiffness=Q(stiffness, "N/um"), cuts=cuts)
+        found = form.spring_cut(depth="100 um", cutting_stiffness="31.5 N/mm", work_stiffness=Q(stiffness, "N/um"),
+                                cuts=cuts)
         assert found.m_as("um") == pytest.approx(percent, rel=0.07)
 
 
