@@ -17,7 +17,7 @@ __version__ = "0.1.0"
 ROOMS = {
     "base": ("files", "stopping", "tables", "words", "units", "evidence", "references"),
     "estimates": ("fits", "cutting", "bow", "effort", "lapping", "walls", "holding", "lubrication", "sleeves",
-                  "pistons", "gauging", "trials", "model", "intervals", "indices", "uncertainty"),
+                  "pistons", "feel", "gauging", "trials", "model", "intervals", "indices", "uncertainty"),
     "operations": ("part", "means", "tools", "steps", "state", "operation", "cut", "drill", "ream", "turn", "file",
                    "lap", "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "trace", "verdict", "judge", "design", "sensitivity",
