@@ -2,7 +2,7 @@
 import numpy as np
 import pytest
 
-from kit import feel
+from kit import evidence, feel
 from kit.units import Q
 
 
@@ -27,3 +27,17 @@ def test_shake_bow_and_eccentricity():
     assert feel.plug_shake(threshold=Q([25, 75], "um"), arm="200 mm", length="20 mm").m_as("um") == pytest.approx(np.array([2.5, 7.5]))
     assert feel.rolled_bow(light_gap="5 um").m_as("um") == 5
     assert 2 * feel.eccentricity_told(light_gap=Q([10, 25], "um"), lever=5).m_as("um") == pytest.approx(np.array([2, 5]))
+
+
+def ends(of, key):
+    row = evidence.reference(table="feel", of=of, prefix="it")[f"it.{key}"]
+    return Q(row.quantile(np.array([0.05, 0.95])), row.unit)
+
+
+def test_table_of_what_is_told_says_what_the_formulas_say():
+    told = feel.caliper_drag(weber=0.07, force="1 N", stiffness=Q([20, 5], "N/mm"))
+    assert ends("caliper, compared", "difference").m_as("um") == pytest.approx(told.m_as("um"))
+    told = feel.plug_shake(threshold=ends("plug gauge, shake", "threshold"), arm=Q([10, 5], "mm"), length="1 mm")
+    assert ends("plug gauge, shake", "difference").m_as("um") == pytest.approx(told.m_as("um"))
+    low, high = ends("falling plug", "difference").m_as("um")
+    assert low == pytest.approx(20 * 0.1 / 3, rel=0.15) and high == pytest.approx(20 * (1 - 2.5**(-1 / 3)), rel=0.15)
