@@ -99,6 +99,13 @@ NEEDED = {   # table: {things (joined by |): keys with their units}
     "hands": {"hand": "push N, pinch N, file_push N, tool_push N", "breast|lever": "push N",
               "two-handed wrench": "force N, arm mm", "screwdriver grip": "torque N*m",
               "one arm, published": "push N, pull N"},
+    "holds": {"fingers, dry": "friction_factor", "fingers, oiled|jaws": "friction", "tip pinch of a man|tip pinch of a woman": "pinch N",
+              "strap, leather|strap, leather, oiled": "friction, tension N, width mm", "wooden clamp, fitted": "friction, force N, grip_share",
+              "arbor, driven": "stretch um, taper mm/m", "pitch": "shear_strength MPa, viscosity Pa*s, film mm",
+              "rosin and wax|rosin with brick dust|shellac (a declared substitute)": "shear_strength MPa"},
+    "effort": {"whole body|person": "power_factor", "both arms|one arm": "power_share", "push kept up": "push_share",
+               "stroke, cutting one way|stroke, cutting both ways": "stroke_share"},
+    "feel": {"caliper, compared|falling plug|light gap, period edge|finger and eye": "difference um", "plug gauge, shake": "difference um, threshold um"},
     "drift": {"work turning, tool still|tool turning, work still|half-round bit, work turning":
               "drift mm/m, entry_error mm",
               "industry guarantee, deep rough boring": "drift mm/m"},
@@ -128,7 +135,7 @@ def test_names_and_units_that_the_code_leans_on(table, of, units):
 def test_what_differs_from_piece_to_piece():
     each = {("drift", "drift"), ("drift", "entry_error"), ("workshop", "play"), ("workshop", "runout"),
             ("workshop", "form_error"), ("workshop", "oversize"), ("workshop", "bridging"), ("workshop", "grit"), ("workshop", "overrun"),
-            ("abrasives", "spent_share")}
+            ("abrasives", "spent_share"), ("holds", "stretch"), ("holds", "grip_share"), ("holds", "film")}
     for table, of, _ in LEANT_ON:
         for row in (row for row in tables.rows_of(table, of) if row["shape"] != "fixed"):
             assert row["drawn"] == ("each" if (table, row["key"]) in each else None), f"{of} / {row['key']}"
@@ -138,7 +145,8 @@ def test_what_differs_from_piece_to_piece():
 @pytest.mark.parametrize("table, key, low, high", [
     ("alloys", "exponent", 0, 1), ("alloys", "poisson", 0.2, 0.45), ("edges", "wear_factor", 1, np.inf),
     ("drives", "duty", 0, 0.5), ("drives", "attended", 0, 1), ("drives", "peak", 1, np.inf),
-    ("workshop", "bow_share", 0, 1), ("abrasives", "spent_share", 0, 1)])
+    ("workshop", "bow_share", 0, 1), ("abrasives", "spent_share", 0, 1), ("holds", "grip_share", 0, 1), ("holds", "taper", 0, 100),
+    ("effort", "power_share", 0, 1), ("effort", "push_share", 0, 1), ("effort", "stroke_share", 0, 1)])
 def test_draws_stay_where_the_formulas_hold(table, key, low, high):
     for row in (row for row in tables.load(table) if row["key"] == key):
         ends = evidence.from_row(row=row, place=table).quantile(np.array([1e-6, 1 - 1e-6]))
@@ -153,6 +161,8 @@ STOCKS = "D. A. Stocks, Experiments in Egyptian Archaeology (2003), p. "
 COLLINS = "A. F. Collins, Inventing for Boys, app. I: "
 LINEHAM = "W. J. Lineham, Text-Book of Mechanical Engineering, p. 555, after Morin: "
 BOURNE = "J. Bourne, A Catechism of the Steam Engine, Q. 57: metals with lard and olive oil 1/12 to 1/14"
+STEGINK = "C. W. Stegink Jansen and others, Journal of Hand Therapy 16 (2003) 326-336: "
+WILKIE = "D. R. Wilkie, Ergonomics 3 (1960) 1-8, abstract: "
 PRINTED = (   # each must lie between the 5 % and the 95 % point
     ("alloys", "tin bronze, cast", "yield_strength", 152, "MPa", CALLISTER + "13.6, p. 532: C90500 as cast"),
     ("alloys", "tin bronze, cast", "yield_strength", 145, "MPa", "data sheets of C90300 as sand cast; common practice"),
@@ -186,6 +196,13 @@ PRINTED = (   # each must lie between the 5 % and the 95 % point
     ("friction", "leather on wood", "friction", 0.47, "", LINEHAM + "leather on wood, dry"),
     ("drives", "drill bow", "stroke_length", 0.3, "m", STOCKS + "106: stroke of arm and bow"),
     ("drives", "strap lathe", "pull_sustained", 14 * 4.448, "N", "J. Glynn, Construction of Cranes (1849), p. 25"),
+    ("holds", "tip pinch of a man", "pinch", 15.46 * 4.448, "N", STEGINK + "men, right, forearm in neutral position, 15.46 lb"),
+    ("holds", "tip pinch of a woman", "pinch", 10.79 * 4.448, "N", STEGINK + "women, likewise, 10.79 lb"),
+    ("holds", "fingers, dry", "friction_factor", 0.38 / 0.42, "", "B. Buchholz and others, Ergonomics 31 (1988) 317-325: 0.38, over the kit's fit"),
+    ("holds", "jaws", "friction", 0.18, "", LINEHAM + "metal on metal, dry"),
+    ("holds", "arbor, driven", "taper", 0.5, "mm/m", "War Department, Technical Manual TM 1-420, change 1 (1942), sec. 19: 0.006 inch a foot"),
+    ("effort", "whole body", "power_factor", 0.5 * 0.75 / (0.35 - 0.092 * np.log10(5)), "", WILKIE + "champions 0.5 hp for 5 min, ordinary people 70-80 %"),
+    ("effort", "whole body", "power_factor", 0.2 * 0.7 / (0.35 - 0.092 * np.log10(480)), "", WILKIE + "champions 0.2 hp all day, likewise"),
 )
 
 
@@ -292,7 +309,10 @@ def test_strengths_are_those_of_metals():
     ("friction", "friction", "bronze on bronze, oiled|bronze on bronze, dry"),
     ("friction", "friction", "bronze on iron, oiled|bronze on iron, dry"),
     ("friction", "friction", "steel on bronze, oiled|steel on bronze, dry"),
-    ("friction", "friction", "centre, greased|centre, dry")])
+    ("friction", "friction", "centre, greased|centre, dry"),
+    ("holds", "friction", "fingers, oiled|strap, leather, oiled|strap, leather"),
+    ("holds", "shear_strength", "pitch|rosin and wax|rosin with brick dust|shellac (a declared substitute)"),
+    ("feel", "difference", "falling plug|plug gauge, shake|caliper, compared|finger and eye")])
 def test_order_of_things(table, keys, order):
     for key in keys.split("|"):
         for lesser, greater in pairwise(order.split("|")):
