@@ -57,6 +57,8 @@ def test_sources_and_grades_do_not_boast():
             assert "believed to be" in note, f"{place}: say where it is believed to stand"
         if row["source"] == "assumption":
             assert judged, f"{place}: judgement graded as {row['grade']}"
+        assert (row["grade"] == "recalled") <= (row["source"] in evidence.UNPRINTED), f"{place}: recalled, and cited"
+        assert (row["grade"] == "handbook") <= (row["source"] in BIB), f"{place}: a handbook without its page is recalled"
         if row["source"] in BIB:
             assert not judged, f"{place}: a printed number graded as {row['grade']}"
         assert not re.search(r"https?:|www\.", note), f"{place}: cite the work, not an address"
