@@ -169,6 +169,7 @@ def _new_flags(parser):
 def check(given):
     """Say everything that is wrong or weak in a study folder, all at once, each with file, row and remedy."""
     from kit import study
+    from kit.base.evidence import counted_grades
     from kit.base.tables import TableError
     from kit.publish import claims
     faults, log = study.faults(given.folder), None
@@ -190,6 +191,8 @@ def check(given):
     print(f"Nothing is wrong. Weak: {len(weak)}" if weak else
           "Nothing is wrong, and nothing that a reviewer would ask about was found.")
     _list(map(str, weak))
+    grades = loaded.register.loc[sorted(verdict.asked), "grade"]
+    print(f"The verdict rests on {len(grades)} assumptions: {counted_grades(grades)}.")
 
 
 def _refused(loaded):

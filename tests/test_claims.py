@@ -26,7 +26,7 @@ pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 OPERATIONS = ("drill", "ream", "turn", "file", "lap")   # of the demo's sleeves
 DONE = ("drilling", "reaming", "turning", "filing", "lapping")
 KC11 = "specific cutting force of cast tin bronze"
-PAST, BY_TRIAL, ELSE = ("find", "trace", "text", "image"), ("living-craft", "own-trial", "modern-substitute"), ("handbook", "model-only", "conjecture")
+PAST, BY_TRIAL, ELSE = ("find", "trace", "text", "image"), ("living-craft", "own-trial", "modern-substitute"), ("handbook", "recalled", "model-only", "conjecture")
 
 
 @pytest.fixture(scope="module")
@@ -263,9 +263,9 @@ def test_the_places_of_reference_rows_are_those_very_lines(copy):
     assert len(carried) > 5 and any("models.csv" in w.place for w in carried) and any("abrasives.csv" in w.place for w in carried)
     for w in carried:
         assert w.place.startswith("data/reference/")
-        label, kind = re.match(r"(.+) \((conjecture|an assumption without a source)\) carries ", w.what).groups()
+        label, kind = re.match(r"(.+) \((conjecture|recalled, not looked up|an assumption without a source)\) carries ", w.what).groups()
         [cells] = csv.reader([line_at(w.place)])
-        assert label in cells and kind.removeprefix("an ").split()[0] in cells
+        assert label in cells and kind.removeprefix("an ").split()[0].strip(",") in cells
 
 
 def test_conjecture_that_carries_a_margin_is_gone_when_it_is_measured(copy):
@@ -276,6 +276,29 @@ def test_conjecture_that_carries_a_margin_is_gone_when_it_is_measured(copy):
     (copy / "assumptions.csv").write_text(ROW_HEAD + "pointer.service_torque,0.03,0.018,0.05,p5_p95,N*m,lognormal,,conjecture,assumption,once,\n"
                                           "hand.pinch,,1.5,10,p5_p95,N,lognormal,,own-trial,own-trial,once,\n", encoding="utf-8")
     assert having(weak(copy), "pinch of finger and thumb") == []
+
+
+def test_a_number_recalled_that_carries_a_margin_is_to_be_looked_up(copy):
+    """The same range from memory, then from print: told once, and gone once a page is cited."""
+    row = "hand.pinch,,1.5,10,p5_p95,N,lognormal,,{},once,\n"
+    (copy / "assumptions.csv").write_text(ROW_HEAD + row.format("recalled,from-memory"), encoding="utf-8")
+    [pinch] = having(weak(copy), "pinch of finger and thumb (recalled, not looked up) carries")
+    assert pinch.remedy.startswith("find it in print") and pinch.place == f"{copy / 'assumptions.csv'}, line 2"
+    (copy / "assumptions.csv").write_text(ROW_HEAD + row.format("handbook,callister_2008"), encoding="utf-8")
+    assert having(weak(copy), "pinch of finger and thumb") == []
+
+
+@pytest.mark.parametrize("source", evidence.UNPRINTED)
+def test_a_study_of_before_that_grades_memory_as_handbook_loads_and_is_told(copy, source):
+    """The grade is younger than some studies, and than the datapackage.json that they carry."""
+    package = (copy / "datapackage.json").read_text(encoding="utf-8")
+    (copy / "datapackage.json").write_text(package.replace('        "recalled",\n', ""), encoding="utf-8")
+    row = "alloy.kc11,,900,1100,,MPa,lognormal,,{},once,\n"
+    (copy / "assumptions.csv").write_text(ROW_HEAD + row.format(f"handbook,{source}"), encoding="utf-8")
+    [told] = having(weak(copy), f"{KC11}: graded handbook, though no print is cited")
+    assert told.place == f"{copy / 'assumptions.csv'}, line 2" and told.remedy == "cite the page, or grade it 'recalled'"
+    (copy / "assumptions.csv").write_text(ROW_HEAD + row.format(f"recalled,{source}"), encoding="utf-8")
+    assert having(weak(copy), "graded handbook") == []
 
 
 def test_a_conjecture_of_ones_own_stands_in_ones_own_file(copy):
@@ -298,7 +321,8 @@ def test_what_is_certain_anyway_is_not_complained_of(copy):
     ("alloy.kc11,,9000,11000,,MPa,lognormal,,own-trial,own-trial,,", f"{KC11}: the range of 9000 to 11{words.THIN}000 MPa does not meet the reference range of", "alloy.kc11,,900,1100,,MPa,lognormal,,own-trial,own-trial,,"),
     ("alloy.kc11,,0.09,0.11,,GPa,lognormal,,own-trial,own-trial,,", f"{KC11}: the range of 90.0 to 110 MPa does not meet", "alloy.kc11,,0.9,1.1,,GPa,lognormal,,own-trial,own-trial,,"),
     ("alloy.kc11,,999,1001,,MPa,lognormal,,own-trial,own-trial,,", f"{KC11}: given to within 0.20 %, and people's ranges are too narrow", "alloy.kc11,,900,1100,,MPa,lognormal,,own-trial,own-trial,,"),
-    ("alloy.kc11,,999,1001,,MPa,lognormal,,own-trial,own-trial,,", "too narrow", "alloy.kc11,,999,1001,,MPa,lognormal,,handbook,common-practice,,")])
+    ("alloy.kc11,,999,1001,,MPa,lognormal,,own-trial,own-trial,,", "too narrow", "alloy.kc11,,999,1001,,MPa,lognormal,,handbook,callister_2008,,"),
+    ("alloy.kc11,,999,1001,,MPa,lognormal,,recalled,common-practice,,", "too narrow", "alloy.kc11,,999,1001,,MPa,lognormal,,handbook,callister_2008,,")])
 def test_a_range_that_cannot_be_believed_is_told_with_its_line(copy, cells, what, mended):
     (copy / "assumptions.csv").write_text(f"{ROW_HEAD}drive.peak,,1.2,2,,,lognormal,,own-trial,own-trial,,\n{cells}\n", encoding="utf-8")
     [told] = having(weak(copy), what)

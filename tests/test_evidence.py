@@ -193,6 +193,12 @@ def test_schema_of_the_tables_knows_the_same_words():
                      "drawn": ("once", "each")}
 
 
+def test_grades_are_counted_nearest_to_the_past_first():
+    given = ["conjecture", "recalled", "handbook", "find", "recalled", "handbook", "handbook"]
+    assert evidence.counted_grades(given) == "1 find, 3 handbook, 2 recalled, 1 conjecture"
+    assert evidence.counted_grades([]) == ""
+
+
 # From a table
 
 ROW = {"of": "tin", "key": "density", "value": 7.3, "low": 7.2, "high": 7.4, "limits": None, "unit": "g/cm**3",

@@ -73,7 +73,7 @@ def test_from_nothing_to_a_registered_claim(tmp_path):
     assert (status, err) == (0, []) and out == ["Flûte à moi: a new study. Next: open study.toml in it, whose comments explain every line; "
                                                 "then python -m kit check 'Flûte à moi'"]
     status, out, err = shell("check", "Flûte à moi", "--draws", 64, cwd=tmp_path)
-    assert (status, err) == (0, []) and re.fullmatch(r"Nothing is wrong. Weak: \d+", out[0]) and len(out) == 1 + int(out[0].split()[-1])
+    assert (status, err) == (0, []) and re.fullmatch(r"Nothing is wrong. Weak: \d+", out[0]) and len(out) == 2 + int(out[0].split()[-1])
     status, out, err = shell("register", "Flûte à moi", "--draws", 64, "--date", "2026-02-03", cwd=tmp_path)
     assert (status, err) == (0, []) and "registration.md: written" in out[0]
     text = (tmp_path / "Flûte à moi" / "registration.md").read_text(encoding="utf-8")
@@ -234,8 +234,12 @@ def test_check_says_which_rows_of_the_log_do_not_belong_to_the_study(copy, run):
 
 def test_check_lists_what_is_weak_and_ends_well(copy, run):
     status, out, err = run("check", copy, "--draws", 256)
-    weak = claims.weaknesses(study.load(copy).assess(draws=256, seed=1), command._log(copy))
-    assert (status, err) == (0, []) and out == [f"Nothing is wrong. Weak: {len(weak)}", *(f"- {w}" for w in weak)] and len(weak) > 10
+    verdict = study.load(copy).assess(draws=256, seed=1)
+    weak = claims.weaknesses(verdict, command._log(copy))
+    assert (status, err) == (0, []) and out[:-1] == [f"Nothing is wrong. Weak: {len(weak)}", *(f"- {w}" for w in weak)] and len(weak) > 10
+    counts = verdict.study.register.loc[sorted(verdict.asked), "grade"].value_counts()
+    assert out[-1].startswith(f"The verdict rests on {counts.sum()} assumptions: ")
+    assert f"{counts['handbook']} handbook, {counts['recalled']} recalled, " in out[-1]
 
 
 def test_check_of_a_study_without_a_log(copy, run):

@@ -703,7 +703,7 @@ def test_weak_evidence_counts_only_where_it_matters(write, low, high, weakest):
 
 
 def test_the_weakest_evidence_of_all_is_that_of_any_step(write):
-    one = write(rows=HEAD + "hand.pinch,12,,,,N,fixed,,handbook,from-memory,,\n")
+    one = write(rows=HEAD + "hand.pinch,12,,,,N,fixed,,recalled,from-memory,,\n")
     loose = one.with_(**{row.key.partition("@")[0]: row.middle for row in one.assumptions.values()
                          if row.key not in ("alloy.yield_strength", "blank.cleanup") and row.shape != "fixed"})
     verdict = loose.assess(draws=512, criteria=["wall: pinch", "blank allowance"])

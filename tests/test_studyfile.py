@@ -5,6 +5,7 @@ import re
 import shutil
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -397,6 +398,22 @@ def test_numbers_of_hundreds_of_digits_are_told(tmp_path, value):
 
 
 # --- own rows that no formula can take ----------------------------------------------------------------------------------------------------
+
+def test_a_row_of_a_single_number_is_correlated_with_nothing(tmp_path):
+    """The demo ties the stroke's rate to its length; whoever knows the rate need not take that out."""
+    folder = altered(tmp_path, name="assumptions.csv")
+    with open(folder / "assumptions.csv", "a", encoding="utf-8") as file:
+        file.write("drive.stroke_frequency,,60,,,,1/min,fixed,,own-trial,own-trial,,\n")
+    draws = study.load(folder).draws(256, seed=1)
+    assert draws["drive.stroke_frequency"].m_as("1/min") == 60 and np.ptp(draws["drive.stroke_length"].m_as("m")) > 0.1
+
+
+def test_long_strokes_of_the_demo_are_slow_ones():
+    from scipy import stats
+    draws = study.load().draws(2**12, seed=1)
+    rank = stats.spearmanr(draws["drive.stroke_length"].m, draws["drive.stroke_frequency"].m).statistic
+    assert rank == pytest.approx(-0.5, abs=0.03)
+
 
 def test_an_absurd_own_range_is_told_with_its_row(tmp_path):
     folder = altered(tmp_path, name="assumptions.csv")

@@ -105,7 +105,7 @@ def test_the_verdict_says_how_many_measurements_the_predictions_held(worked):
 
 def test_the_methods_give_what_it_takes_to_do_it_again(worked):
     text, used = writeup.methods_text(worked), worked.register
-    for told in (f"{len(used)} assumptions", f"{(used['grade'] == 'conjecture').sum()} conjecture", f"{DRAWS} times", "seed 1", kit.__version__, np.__version__,
+    for told in (f"{len(used)} assumptions", f"{(used['grade'] == 'conjecture').sum()} conjecture", f"{(used['grade'] == 'recalled').sum()} recalled", f"{(used['grade'] == 'handbook').sum()} handbook", f"{DRAWS} times", "seed 1", kit.__version__, np.__version__,
                   worked.verdict.provenance["inputs"], "1 row used a modern tool or material", f"Each of {len(worked.verdict.chances)} criteria"):
         assert told in text, told
 

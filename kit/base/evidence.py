@@ -7,13 +7,15 @@ import numpy as np
 from kit.base import tables, words
 from kit.base.units import Q, parse
 
-# The kind of evidence, nearest to the past first. A working order of this kit, not a published scale.
-GRADES = ("find", "trace", "text", "image", "living-craft", "own-trial", "modern-substitute", "handbook", "model-only",
-          "conjecture")
+# The kind of evidence, nearest to the past first. A working order of this kit, not a published scale. "handbook" is a
+# number looked up in print; "recalled" one from memory, or of common practice without print.
+GRADES = ("find", "trace", "text", "image", "living-craft", "own-trial", "modern-substitute", "handbook", "recalled",
+          "model-only", "conjecture")
 SHAPES = ("fixed", "uniform", "triangular", "pert", "normal", "lognormal", "student-t", "arcsine", "trapezoid",
           "rayleigh")
 SAMPLERS = ("sobol", "latin", "random")
 PLAIN_SOURCES = ("common-practice", "from-memory", "assumption", "own-trial")   # the rest are keys of a sources.bib
+UNPRINTED = PLAIN_SOURCES[:2]   # where a handbook's number can come from without a page: it is recalled, then
 
 # Intergovernmental Panel on Climate Change, Guidance Note for Lead Authors of the Fifth Assessment Report on
 # Consistent Treatment of Uncertainties (2010), table 1. The words overlap there; here each chance gets the narrowest.
@@ -33,6 +35,17 @@ def likelihood(chance):
     if not 0 <= chance <= 1:
         raise ValueError(f"a chance lies between 0 and 1, not at {chance}")
     return next(word for least, word in LIKELIHOOD if chance >= least)
+
+
+def counted_grades(grades):
+    """How many numbers have which grade, nearest to the past first: '23 handbook, 14 recalled'. grades: of GRADES.
+
+    >>> import kit
+    >>> kit.evidence.counted_grades(["recalled", "handbook", "recalled"])
+    '1 handbook, 2 recalled'
+    """
+    grades = list(grades)
+    return ", ".join(f"{grades.count(grade)} {grade}" for grade in GRADES if grade in grades)
 
 
 @dataclass(frozen=True)

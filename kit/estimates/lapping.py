@@ -260,15 +260,15 @@ def clearance_left(grain, spent_share, bridging, shaft_roughness, bore_roughness
 
     The grain cuts as long as it bridges the gap. grain: size of the last grade, its coarse tail. spent_share: of that
     size once it has broken down, about 0.2 to 0.5. bridging: how many broken-down grains the clearance spans: 1
-    where the pair bears on one side, 2 for one on each side, up to 3 where grains roll over each other.
+    where the pair bears on one side, 2 for one on each side, up to 4 where grains roll over each other.
     shaft_roughness, bore_roughness: Rz of each, which washing and running in lay open. All numbers or arrays.
     Result: um.
 
     Formula: bridging spent_share grain + shaft_roughness + bore_roughness.
-    Range: bridging 1 to 3 (warns outside).
+    Range: bridging 1 to 4 (warns outside).
     Source: an assumption of this kit; no published rule was found. To be calibrated by the bench log.
     """
-    warn_outside(bridging, 1, 3, "",
+    warn_outside(bridging, 1, 4, "",
                  "the clearance spans {} broken-down grains; the model of clearance left holds for {}")
     return bridging * spent_share * grain + shaft_roughness + bore_roughness
 

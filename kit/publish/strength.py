@@ -22,7 +22,8 @@ IN_THE_PAST, BY_TRIAL = ("find", "trace", "text", "image"), ("living-craft", "ow
 RESTS_ON = {"find": "a find", "trace": "a trace of the period", "text": "a text of the period",
             "image": "an image of the period", "living-craft": "a living craft",
             "own-trial": "the author's own trials", "modern-substitute": "trials with modern substitutes",
-            "handbook": "a handbook", "model-only": "a model", "conjecture": "conjecture"}
+            "handbook": "a handbook", "recalled": "memory or common practice",
+            "model-only": "a model", "conjecture": "conjecture"}
 DOING = {"drill": "drilling", "ream": "reaming", "turn": "turning", "file": "filing", "lap": "lapping"}
 
 

@@ -1,7 +1,7 @@
 """What is weak in a study that loads: what a reviewer will ask about, each with its place and remedy."""
 from dataclasses import dataclass
 
-from kit.base import tables, words
+from kit.base import evidence, tables, words
 from kit.base.units import Q
 from kit.publish.registration import REGISTRATION, plan_digest, registered
 from kit.publish.strength import IN_THE_PAST, doing, operations_of, trial_counts
@@ -9,6 +9,9 @@ from kit.study import bench
 from kit.study.studyfile import written_rows
 from kit.study.verdict import MATTERS
 
+MEASURE = "measure it, or cite somebody who has, in assumptions.csv"
+KINDS = {"conjecture": ("conjecture", MEASURE),   # grades that are doubtful by themselves, and what mends them
+         "recalled": ("recalled, not looked up", "find it in print, or measure it, and cite that in assumptions.csv")}
 FEW = 5   # trials of an operation, below which their spread is known to a third at best (JCGM 100:2008, table E.1)
 
 
@@ -26,9 +29,9 @@ class Weakness:
 def weaknesses(verdict, log=None):
     """What is weak in a study that loads, as a list of Weakness, the heaviest first.
 
-    Looks at: assumptions that carry a margin and are conjecture or have no source; own ranges that the reference tables
-    do not meet, or that are too narrow to be believed; fewer than FEW trials, or no failure among many; estimates
-    outside their range; what the record leaves open.
+    Looks at: assumptions that carry a margin and are conjecture, recalled or have no source; own rows graded handbook
+    that cite no print; own ranges that the reference tables do not meet, or that are too narrow to be believed; fewer
+    than FEW trials, or no failure among many; estimates outside their range; what the record leaves open.
     verdict: of the study. log: its bench log, None where there is none.
     """
     study = verdict.study
@@ -52,25 +55,28 @@ def _off(verdict, log):
 
 
 def _carried(verdict):
-    """Conjecture and unsourced numbers that carry a criterion which is not certain."""
+    """Conjecture, recalled and unsourced numbers that carry a criterion which is not certain."""
     study, found = verdict.study, {}
     for line in sorted(verdict.lines, key=lambda each: each.chance):
         for key, share in verdict.influence(line).items():
             known = study.assumptions[key]
-            doubtful = known.grade == "conjecture" or known.source == "assumption"
+            doubtful = known.grade in KINDS or known.source == "assumption"
             if share >= MATTERS and line.chance < 0.995 and doubtful:
                 found.setdefault(key.partition("@")[0], (known, line, share))
     for key, (known, line, share) in found.items():
-        kinds = "conjecture" if known.grade == "conjecture" else "an assumption without a source"
+        kind, remedy = KINDS.get(known.grade, ("an assumption without a source", MEASURE))
         yield Weakness(_place(study, key),
-                       f"{study.labels[key]} ({kinds}) carries {words.percent(share)} of the variance of the margin of "
+                       f"{study.labels[key]} ({kind}) carries {words.percent(share)} of the variance of the margin of "
                        f"'{line.criterion}' ({line.tube}), which is met with a chance of {words.chance(line.chance)}",
-                       "measure it, or cite somebody who has, in assumptions.csv")
+                       remedy)
 
 
 def _ranges(study):
     for key, row in study.rows.items():
         known = study.reference_rows[key]
+        if row.grade == "handbook" and row.source in evidence.UNPRINTED:
+            yield Weakness(_place(study, key), f"{study.labels[key]}: graded handbook, though no print is cited",
+                           "cite the page, or grade it 'recalled'")
         if row.shape == "fixed" or known.shape == "fixed":
             continue
         own, theirs = ([float(x) for x in a.quantile([0.05, 0.5, 0.95])] for a in (row, known))

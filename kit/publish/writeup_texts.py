@@ -61,8 +61,7 @@ def measured_said(worked):
 def methods_text(worked):
     """The methods paragraph, to edit. worked: a WorkedOut."""
     study, verdict, used = worked.study, worked.verdict, worked.register
-    grades = used["grade"].value_counts()
-    kinds = ", ".join(f"{grades[g]} {g}" for g in evidence.GRADES if g in grades)
+    kinds = evidence.counted_grades(used["grade"])
     each = int((used["drawn"] == "each").sum())
     versions = verdict.provenance["versions"]
     said = [f"Feasibility was judged step by step. Each of {len(verdict.chances)} criteria compares a demand (a "
@@ -75,7 +74,8 @@ def methods_text(worked):
             "chance of all together takes account of what they share.",
             f"The maker's choices (order of work: {study.choices['order']}; drive: {study.choices['drive']}; pulley: "
             f"{words.planned(study.choices['pulley'])}) were held as planned.",
-            "An assumption's grade is that of its evidence; it counts toward the wording where the assumption carries "
+            "An assumption's grade is that of its evidence (handbook: looked up in print; recalled: from memory or "
+            "common practice, not looked up); it counts toward the wording where the assumption carries "
             "5 % or more of the variance of a margin (squared rank correlation)."]
     if verdict.warnings:
         n = len(verdict.warnings)

@@ -242,9 +242,9 @@ class Plan(Written):
 
     def draws(self, n, seed):
         """Joint draws of all assumptions: {key: Quantity}."""
-        # a pinned assumption is correlated with nothing
-        held = {pair: r for pair, r in self.correlations.items()
-                if not {k.partition("@")[0] for k in pair} & set(self.fixed)}
+        # a pinned assumption, or a row of a single number, is correlated with nothing
+        still = set(self.fixed) | {key.partition("@")[0] for key, a in self.assumptions.items() if a.shape == "fixed"}
+        held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & still}
         values = evidence.draw(self.assumptions.values(), n, seed, held)
         if self.conditioned:   # whole rows are taken, so the correlations from the log are kept
             rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=int(n))
