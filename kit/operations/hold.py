@@ -1,36 +1,37 @@
 """What holds the work at a step, and the torque that it gives before the work slips."""
 import numpy as np
 
-from kit.estimates import holding
+from kit.base.units import Q
+from kit.estimates import effort, holding
 
-FINGERS = ["fingers, dry", "fingers, oiled"]
-CLAMPS = ["wooden clamp, fitted", "strap, leather"]
-CEMENTS = ["pitch", "rosin and wax", "shellac (a declared substitute)"]
-ARBOR = "arbor, driven"
-OF_BLANK = ["jaws", "wooden clamp, fitted", *CEMENTS]       # while the hole is made
-OF_OUTSIDE = [ARBOR, *CEMENTS]                              # while the outside is made, from within
-OF_SLEEVE = [*FINGERS, *CLAMPS, *CEMENTS]                   # against its lap, from outside
+DRY, OILED = FINGERS = ["fingers, dry", "fingers, oiled"]
+STRAPS = ["strap, leather", "strap, leather, oiled"]
+CLAMP, JAWS, ARBOR = "wooden clamp, fitted", "jaws", "arbor, driven"
+CEMENTS = ["pitch", "rosin and wax", "rosin with brick dust", "shellac (a declared substitute)"]
+OF_BLANK = [JAWS, CLAMP, *CEMENTS]               # while the hole is made
+OF_OUTSIDE = [ARBOR, *CEMENTS]                   # while the outside is made, from within
+OF_SLEEVE = [*FINGERS, *STRAPS, CLAMP, *CEMENTS]   # against its lap, from outside
+HELD = Q(10, "min")   # for which fingers hold on before they are changed or rested
+
+
+def finger_force(means):
+    """Pinch that a man's finger and thumb keep up."""
+    return effort.pinch_for(minutes=HELD, strength=means["pinch.pinch"])
 
 
 def finger_torque(means, held_by, diameter):
     """Torque that finger and thumb hold, squeezing as hard as they keep up."""
-    force = means[f"hold.{held_by}.force"]
-    return holding.pinch_torque(force=force, diameter=diameter, friction=_friction(means, held_by, force))
+    force = finger_force(means)
+    friction = (holding.finger_friction(force=force, factor=means[f"hold.{held_by}.friction_factor"])
+                if held_by == DRY else means[f"hold.{held_by}.friction"])
+    return holding.pinch_torque(force=force, diameter=diameter, friction=friction)
 
 
-def _friction(means, held_by, force):
-    if held_by == "fingers, dry":
-        return holding.finger_friction(force=force, factor=means[f"hold.{held_by}.friction_factor"])
-    return means[f"hold.{held_by}.friction"]
-
-
-def finger_force(means, held_by, torque, diameter):
-    """Force of finger and thumb that holds a torque, and no more than they keep up: dry friction falls as they press, so
-    it is found from the force that they do keep up."""
-    most = means[f"hold.{held_by}.force"]
+def finger_force_for(means, held_by, torque, diameter):
+    """Pinch that holds a torque, and no more than is kept up: dry friction falls as the fingers press, so the force
+    grows faster than the torque."""
     share = np.minimum((torque / finger_torque(means, held_by, diameter)).m_as(""), 1.0)
-    exponent = 1 / (1 - 0.206) if held_by == "fingers, dry" else 1.0   # of holding.finger_friction
-    return most * share**exponent
+    return finger_force(means) * share**(1 / (1 - 0.206) if held_by == DRY else 1.0)   # holding.finger_friction
 
 
 def held_torque(means, held_by, diameter, tube):
@@ -40,16 +41,17 @@ def held_torque(means, held_by, diameter, tube):
 
     if held_by in FINGERS:
         return finger_torque(means, held_by, diameter)
-    if held_by == "strap, leather":
-        return holding.strap_torque(tension=of("force"), diameter=diameter, friction=of("friction"), wrap="1 turn")
-    if held_by == "wooden clamp, fitted":
-        return holding.clamp_torque(force=of("force"), diameter=diameter, friction=of("friction"), kind="split block")
-    if held_by == "jaws":
+    if held_by in STRAPS:
+        return holding.strap_torque(tension=of("tension"), diameter=diameter, friction=of("friction"), wrap="1 turn")
+    if held_by == CLAMP:
+        return of("grip_share") * holding.clamp_torque(force=of("force"), diameter=diameter, friction=of("friction"),
+                                                       kind="split block")
+    if held_by == JAWS:
         return (means.workshop.jaws * means["jaws.load"] * of("friction") * diameter / 2).to("N*m")
-    if held_by == ARBOR:
-        wall, bore = tube.wall, tube.bore
-        most = holding.arbor_stretch_limit(diameter=bore, yield_strength=means["alloy.yield_strength"],
+    if held_by == ARBOR:   # driven until it grips, but not until the bore keeps a bell mouth
+        most = holding.arbor_stretch_limit(diameter=tube.bore, yield_strength=means["alloy.yield_strength"],
                                            modulus=means["alloy.modulus"])
-        return holding.arbor_torque(stretch=np.minimum(of("stretch"), most), taper=of("taper"), wall=wall,
-                                    modulus=means["alloy.modulus"], friction=of("friction"), length=tube.length)
+        return holding.arbor_torque(stretch=np.minimum(of("stretch"), most), taper=of("taper"), wall=tube.wall,
+                                    modulus=means["alloy.modulus"], friction=means["guide.friction"],
+                                    length=tube.length)
     return holding.cement_torque(shear_strength=of("shear_strength"), diameter=tube.bore, length=tube.length)

@@ -9,6 +9,8 @@ from kit.estimates import bow, effort
 from kit.operations import settle
 
 HALF_HOUR = Q(30, "min")
+LIMBS = {"strap lathe": ("arms",), "pole lathe": ()}   # that pull, where it is not one arm
+LONGEST_PUSH = Q(60, "min")   # rests come between, and are counted apart
 SPAN_OF_POWER = Q(4, "min"), Q(480, "min")   # that the curve of what a body gives covers
 
 
@@ -95,11 +97,18 @@ class Means:
         long at this stroke and rate."""
         strength = bow.pull(minutes=minutes, one_minute=self["drive.pull_one_minute"],
                             sustained=self["drive.pull_sustained"])
-        power = (self["person.factor"] * self["arm.power_share"]
-                 * effort.power(minutes=np.clip(minutes, *SPAN_OF_POWER)))
+        power = self.power_share * effort.power(minutes=np.clip(minutes, *SPAN_OF_POWER))
         return np.minimum(strength, effort.pull_limit(
             power=power, stroke_length=self["drive.stroke_length"], frequency=self["drive.stroke_frequency"],
-            loaded_share=self["person.loaded_share"]))
+            loaded_share=self["stroke.stroke_share"]))
+
+    @shared
+    def power_share(self):
+        """What this person gives at this drive, over the body's power in the curve of `effort.power`."""
+        share = self["body.power_factor"] * self["person.power_factor"]
+        for limb in LIMBS.get(self.workshop.drive, ("arms", "one_arm")):
+            share = share * self[f"{limb}.power_share"]
+        return share
 
     def bow_torque(self, minutes):
         """Torque at the spindle that the arm keeps up for so many minutes."""
@@ -107,8 +116,11 @@ class Means:
                                   centre_torque=self.centre_torque)
 
     def push(self, minutes):
-        """Push on the drill that is kept up for so many minutes."""
-        return self["push.push"] * effort.push_share(minutes=minutes, long_share=self["person.push_share"])
+        """Push on the drill that is kept up for so many minutes; a weight on a lever does not tire."""
+        if self.workshop.push == "lever":
+            return self["push.push"]
+        return self["push.push"] * effort.push_share(minutes=np.minimum(minutes, LONGEST_PUSH),
+                                                     long_share=self["kept_up.push_share"])
 
     @shared
     def steady_torque(self):

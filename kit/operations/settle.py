@@ -58,9 +58,14 @@ class Settled:
         return reduce(np.logical_and, [capacity >= demand for demand, capacity, _ in self.limits.values()])
 
 
+def _that_move(limits):
+    """The limits that the setting moves; the others are met or not, whatever is settled."""
+    return [limit for limit in limits if max(np.ndim(limit.demand), np.ndim(limit.capacity)) == 3] or limits
+
+
 def _least(limits):
-    """The least margin over all limits."""
-    return reduce(np.minimum, [limit.margin for limit in limits])
+    """The least margin over all limits that the setting moves."""
+    return reduce(np.minimum, [limit.margin for limit in _that_move(limits)])
 
 
 def _of(array, index):
@@ -86,7 +91,7 @@ def quickest(grid, contents):
 
 def by_feel(grid, limits, error, reserve):
     """The quickest setting that keeps the reserve, as far as it is felt."""
-    return quickest(grid, reduce(np.minimum, [limit.as_felt(error, reserve) for limit in limits]))
+    return quickest(grid, reduce(np.minimum, [limit.as_felt(error, reserve) for limit in _that_move(limits)]))
 
 
 def best_single(low, wish, limits):
@@ -128,12 +133,12 @@ def settle(low, high, wish, limits, way, error, reserve):
     if way == HINDSIGHT:
         more = np.array([value, wish, np.clip(best_single(low, wish, limits), low, high)])
         value = with_hindsight(np.concatenate([grid, more]), np.concatenate([_least(on_grid), _least(limits(more))]))
-    settled, least = _at(value, limits), _least(on_grid)
+    settled, least = limits(value[None]), _least(on_grid)
     best = np.argmax(least, axis=0)
-    better = settled.met & (_of(least, best) >= 1)
-    there = _told(on_grid, best)
+    better = (_least(settled)[0] >= 1) & (_of(least, best) >= 1)
+    there, here = _told(on_grid, best), _told(settled, np.zeros(value.shape, int))
     return Settled(value, {name: (np.where(better, there[name][0], demand), np.where(better, there[name][1], capacity),
-                                  unit) for name, (demand, capacity, unit) in settled.limits.items()})
+                                  unit) for name, (demand, capacity, unit) in here.items()})
 
 
 def _at(value, limits):

@@ -154,7 +154,7 @@ def wall_pinch(case):
     rows = {"at the free end": (handled, holds["end"]), "in the middle": (handled, holds["middle"])}
     for lap in case.done("lap"):
         if lap.held_by in hold.FINGERS:
-            force = hold.finger_force(case.means, lap.held_by, lap.torque[0], lap.held_diameter)
+            force = hold.finger_force_for(case.means, lap.held_by, lap.torque[0], lap.held_diameter)
             rows[f"held, {lap.places[0]}"] = walls.pinch_moment(force=force, radius=case.radius), holds["middle"]
     return Outcome(stack([demand for demand, _ in rows.values()]), stack([capacity for _, capacity in rows.values()]),
                    "N*mm", tuple(rows))

@@ -26,7 +26,9 @@ TAKES = (
     ("margins", "workshop", "=margins"), ("filed", "workshop", "=filed"), ("drilled", "workshop", "=drilled"),
     ("edge_metal", "tool_metals", "edge_metal"), ("lead", "drift", "lead"), ("edge_life", "edge_life", "=edge"),
     ("chip", "edge_life", "chip"), ("skin", "workshop", "=worked skin"), ("felt", "workshop", "=felt"),
-    ("person", "effort", "=person"), ("arm", "effort", "drive"), ("direction", "workshop", "=direction"),
+    ("body", "effort", "=whole body"), ("person", "effort", "=person"), ("arms", "effort", "=both arms"),
+    ("one_arm", "effort", "=one arm"), ("kept_up", "effort", "=push kept up"),
+    ("stroke", "effort", "=stroke, cutting one way"), ("pinch", "holds", "=tip pinch of a man"), ("direction", "workshop", "=direction"),
     ("chips", "drill_points", "=clearing chips"), ("both_ends", "workshop", "=bored from both ends"),
     ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("setup", "workshop", "=setting up"))
 

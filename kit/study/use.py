@@ -37,6 +37,11 @@ def made_clearance(case):
     return made + case.state.bow if paired(case) else made
 
 
+def play(case):
+    """Of the finished pair, sideways: the bow that is left takes up its own share of the clearance."""
+    return made_clearance(case) - case.state.bow if paired(case) else made_clearance(case)
+
+
 def oiled(case):
     """Whether a liquid fills the gap: not where it is dry, nor with tallow, which does not flow and has no viscosity
     in the table."""
@@ -204,11 +209,11 @@ def running(whole):
 
 def _of_nest(whole):
     """Clearance, length and eccentricity of each sleeve, from the inside out: Quantities of shape (sleeves, n)."""
-    n = whole.of_each(lambda case: case["lapped.overrun"], whole.nest, "um").shape[-1]
-    clearance = whole.of_each(made_clearance, whole.nest, "mm")
+    clearance = whole.of_each(play, whole.nest, "mm")
     off = whole.of_each(lambda case: case.state.eccentricity, whole.nest, "mm")
     length = Q(np.array([[c.tube.length.m_as("mm")] for c in whole.nest]), "mm")
-    return (Q(np.broadcast_to(each.m_as("mm"), (len(whole.nest), n)), "mm") for each in (clearance, length, off))
+    shape = len(whole.nest), max(clearance.shape[-1], off.shape[-1])
+    return (Q(np.broadcast_to(each.m_as("mm"), shape), "mm") for each in (clearance, length, off))
 
 
 def pointer_shake(whole):
