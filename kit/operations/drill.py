@@ -4,7 +4,6 @@ import numpy as np
 from kit.base.units import Q
 from kit.estimates import cutting, form
 from kit.operations.cut import Cut
-from kit.operations.means import shared
 from kit.operations.operation import asks, once
 from kit.operations.state import STRAIGHT, followed, own_line
 

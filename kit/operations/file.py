@@ -1,7 +1,6 @@
 """Filing: the outside filed to size on the turning work."""
 import numpy as np
 
-from kit.base.units import Q
 from kit.operations.operation import stack
 from kit.operations.turn import Outside
 

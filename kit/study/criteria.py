@@ -7,7 +7,7 @@ judges.
 import numpy as np
 
 from kit.base.units import Q
-from kit.estimates import holding, walls
+from kit.estimates import walls
 from kit.operations import chain, hold, settle
 from kit.operations.means import Means, shared
 from kit.operations.operation import Outcome, pooled, stack
