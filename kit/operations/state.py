@@ -18,8 +18,8 @@ HOLDS = {
     "roughness": "Rz of the bore",
     "outside_form": "out-of-round and taper of the outside, on diameter",
     "eccentricity": "offset of the bore's axis from that of the outside, at its worst place",
-    "lap_stock": "stock on diameter that the laps to come have still to take toward the fit, once lapping has begun; the "
-                 "straightening of a bow apart",
+    "lap_stock": "stock on diameter that the laps to come have still to take toward the fit, once lapping has begun, "
+                 "apart from the straightening of a bow",
     "grain_clearance": "clearance that the grain of laps which ran shaft against bore cannot go below",
 }
 STRAIGHT = Q(0.0, "um")

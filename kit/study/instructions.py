@@ -26,9 +26,7 @@ def instructions(plan, values, adapt):
                 found = {"tube": case.tube.name, "step": step.name, "settles": name, "unit": unit}
                 if each.bounds:
                     found |= dict(zip(("low_5", "median", "high_95"), _three(each.setting.m[row])))
-                minutes = np.broadcast_to(np.atleast_1d(hours.m_as("min")), (2,)) if np.ndim(hours.m) == 0 else hours.m_as(
-                    "min")
-                found |= dict(zip(("minutes_5", "minutes", "minutes_95"), _three(minutes)))
+                found |= dict(zip(("minutes_5", "minutes", "minutes_95"), _three(hours.m_as("min"))))
                 if hasattr(each, "regrinds"):
                     found |= dict(zip(("regrinds_5", "regrinds", "regrinds_95"), _three(each.regrinds.m[row])))
                 hand = getattr(each, "hand", None)
@@ -56,7 +54,7 @@ def for_reading(table):
 
 
 def tools(plan, values, adapt):
-    """DataFrame, a card for every tool that must be made: what it is, its diameter new, its shank, teeth and lead angle,
+    """DataFrame, a card for every tool that must be made: what it is, its diameter new, shank, teeth and lead angle,
     hardness of the edge (5 %, median, 95 %), the way of cut that the whole part asks of it, how often it goes to the
     stone for that, and how much smaller each stoning of its faces makes it."""
     import pandas as pd
@@ -74,7 +72,8 @@ def tools(plan, values, adapt):
         tool, stoned = step.tool, Q(STONED)
         smaller = {"fluted reamer": edges.reamer_shrinkage(stoned=stoned, clearance_angle="7 deg"),
                    "polygon broach": edges.broach_shrinkage(stoned=stoned, sides=tool.teeth)}.get(kind, 0 * stoned)
-        rows.append({"tool": kind, "diameter_mm": diameter, "shank": tool.shank, "shank_mm": diameter * tool.shank_ratio,
+        rows.append({"tool": kind, "diameter_mm": diameter, "shank": tool.shank,
+                     "shank_mm": diameter * tool.shank_ratio,
                      "teeth": tool.teeth if kind in ("fluted reamer", "polygon broach") else np.nan,
                      "lead_deg": tool.lead_angle.m_as("deg") if kind == "fluted reamer" else np.nan,
                      **dict(zip(("hardness_5", "hardness", "hardness_95"), _three(hardness.m_as("MPa") / 9.807))),

@@ -28,7 +28,8 @@ TAKES = (
     ("chip", "edge_life", "chip"), ("skin", "workshop", "=worked skin"), ("felt", "workshop", "=felt"),
     ("body", "effort", "=whole body"), ("person", "effort", "=person"), ("arms", "effort", "=both arms"),
     ("one_arm", "effort", "=one arm"), ("kept_up", "effort", "=push kept up"),
-    ("stroke", "effort", "=stroke, cutting one way"), ("pinch", "holds", "=tip pinch of a man"), ("direction", "workshop", "=direction"),
+    ("stroke", "effort", "=stroke, cutting one way"), ("pinch", "holds", "=tip pinch of a man"),
+    ("direction", "workshop", "=direction"),
     ("chips", "drill_points", "=clearing chips"), ("both_ends", "workshop", "=bored from both ends"),
     ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("setup", "workshop", "=setting up"))
 
@@ -106,7 +107,8 @@ class Plan(Written):
         drilling = chosen.get("drilling")
         chosen |= {"edge_metal": chosen.get("edge_metal", chosen.get("tool_metal")),
                    "lead": LEADS.get(drilling, drilling),
-                   "chip": f"{self.part.get('alloy', '').partition(',')[0]} at the chip", "told_by": chosen.get("told_by", Workshop.told_by)}
+                   "chip": f"{self.part.get('alloy', '').partition(',')[0]} at the chip",
+                   "told_by": chosen.get("told_by", Workshop.told_by)}
         for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
             of = choice[1:].format(state=state) if choice.startswith("=") else chosen.get(choice)
             if of is not None:   # missing in a faulty folder

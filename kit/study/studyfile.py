@@ -166,13 +166,13 @@ class Reading:
         table, _, number = name.partition(", ")
         wanted, here = (table, int(number.split()[1]) if number else 1), ("", 1)
         begun, place = Counter(), str(self.path)
-        for line, words in enumerate(self.text.split("\n"), 1):
-            if heading := HEADING.match(words):
+        for line, text in enumerate(self.text.split("\n"), 1):
+            if heading := HEADING.match(text):
                 table = re.sub("[\"']", "", heading[1]).strip()
                 begun[table] += 1
                 here = table, begun[table]
                 place = f"{self.path}, line {line}" if here == wanted else place
-            elif here == wanted and re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=", words):
+            elif here == wanted and re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=", text):
                 return f"{self.path}, line {line}"
         return place   # the file alone where all stands within braces, in one line with others
 
@@ -271,11 +271,11 @@ def _route(steps, tools, here, name):
         for name in ("feed", "pressure"):
             least, wish, most = (step.get(key) for key in (f"{name}_least", name, f"{name}_most"))
             if least is not None and least > (most or wish or least):
-                here.fault(f"{here.at(f'{name}_least', place)}, [{place}]: the least {name}, {words.planned(least)}, is "
-                           f"above the greatest, {words.planned(most or wish)}, so no value is left; exchange them")
+                here.fault(f"{here.at(f'{name}_least', place)}, [{place}]: the least {name}, {words.planned(least)}, "
+                           f"is above the greatest, {words.planned(most or wish)}, so no value is left; exchange them")
             if most is not None and wish is not None and most < wish:
-                here.fault(f"{here.at(f'{name}_most', place)}, [{place}]: the greatest {name}, {words.planned(most)}, is "
-                           f"below the {name} wished for, {words.planned(wish)}; raise the one or lower the other")
+                here.fault(f"{here.at(f'{name}_most', place)}, [{place}]: the greatest {name}, {words.planned(most)}, "
+                           f"is below the {name} wished for, {words.planned(wish)}; raise the one or lower the other")
         if "abrasive" in step and not step["abrasive"].strip():
             here.fault(f"{here.at('abrasive', place)}, [{place}]: a lap without a grain takes nothing off; name one of "
                        "data/reference/abrasives.csv")

@@ -94,8 +94,8 @@ def trace(plan, line, draws, shares, weakest, matters, n, seed, adapt):
 
     plan: a Plan. line: the verdict's on that criterion. draws: {key: Quantity}. shares: {key: share of the variance of
     the log margin}. weakest: key of the weakest evidence that matters, or None. matters: share from which an
-    assumption's evidence counts. n, seed, adapt: of the verdict. The estimates are those really called, and an assumption
-    feeds what moves when it goes to its 5 % or 95 % point, all others at their medians. Returns a Trace.
+    assumption's evidence counts. n, seed, adapt: of the verdict. The estimates are those really called, and an
+    assumption feeds what moves when it goes to its 5 % or 95 % point, all others at their medians. Returns a Trace.
     """
     ends = {key: [float(x) for x in np.quantile(np.atleast_1d(draws[key].m), (0.05, 0.5, 0.95))] for key in draws}
     asked = sorted(line.used)
