@@ -102,7 +102,7 @@ class Cut(Bowed):
                                       shear_yield=self.means["tool.shear_yield"], section=tool.shank)
         return self.means["drive.peak"] * self.torque_at(feed), yields
 
-    @asks("tool hard enough", "MPa", felt=False)
-    def hardness_asked(self, feed):
+    @asks("tool hard enough", "MPa", felt=False, moves=False)
+    def hardness_asked(self, _):
         """Hardness that an edge must have to cut the metal, worked to the full in the chip, against the tool's."""
         return self.means["edge_life.least_ratio"] * chip_hardness(self.means), self.means["edge_metal.hardness"]

@@ -54,15 +54,16 @@ def _as_many(quantity, rows):
     return Q(np.broadcast_to(plain, (rows, plain.shape[1])), quantity.units)
 
 
-def asks(criterion, unit, felt=True):
+def asks(criterion, unit, felt=True, moves=True):
     """Marks a method that gives (demand, capacity) of an operation for a criterion; the first paragraph of its
     docstring is what the criterion asks, in words.
 
     Where the operation settles something at the bench (`bounds`), the method takes the settings, of shape (settings,
-    rows, n), and all such methods settle it together; elsewhere None. felt: see settle.Limit.
+    rows, n), and all such methods settle it together; elsewhere None. felt: see settle.Limit. moves: whether the
+    setting moves it; what it does not move is asked only of what was settled.
     """
     def mark(method):
-        method.criterion, method.unit, method.felt = criterion, unit, felt
+        method.criterion, method.unit, method.felt, method.moves = criterion, unit, felt, moves
         return method
     return mark
 
@@ -127,11 +128,13 @@ class Operation:
         return None
 
     def limits(self, setting):
-        """All limits at some settings, plain numbers in the unit of `settles`."""
+        """All limits that the settings move, at some settings, plain numbers in the unit of `settles`."""
         setting = Q(setting, self.settles[1])
         found = []
         for criterion, name in self.outcomes.items():
             method = getattr(self, name)
+            if not method.moves:
+                continue
             demand, capacity = method(setting)
             found.append(settle.Limit(criterion, method.unit, demand.m_as(method.unit), capacity.m_as(method.unit),
                                       method.felt))
@@ -162,7 +165,7 @@ class Operation:
     def outcome(self, criterion):
         """The Outcome for one of `outcomes`."""
         method = getattr(self, self.outcomes[criterion])
-        if not self.bounds:
+        if not self.bounds or not method.moves:
             demand, capacity = method(None)
         else:
             demand, capacity, _ = self.settling.limits[criterion]

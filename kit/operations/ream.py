@@ -96,11 +96,11 @@ class Ream(Cut):
             return stonings, Q(np.full((1, 1), np.inf), "")
         return stonings, (self.means[f"{of}.{spare}"] / self.means[f"{of}.stoned"]).to("")
 
-    @asks("cleaned up", "mm", felt=False)
-    def cleaned_asked(self, feed):
+    @asks("cleaned up", "mm", felt=False, moves=False)
+    def cleaned_asked(self, _):
         """How far the tool leaves the line of the hole that it finds, with the lobes of that hole, against the stock on
         radius that each pass takes: what is less leaves a patch of the old hole."""
-        found, of, n = self.found, f"form.{self.cut.tool.kind}", feed.shape[-1]
+        found, of, n = self.found, f"form.{self.cut.tool.kind}", self.setting.shape[-1]
         later = self.means[f"{of}.out_of_round"], self.means[f"{of}.oversize"]
         asked, gone = [], []
         for row, (off, _, _) in enumerate(self.line):

@@ -11,7 +11,7 @@ from functools import reduce
 import numpy as np
 
 FEEL, PLANNED, BEST, HINDSIGHT = WAYS = ("feel", "planned", "best", "hindsight")
-SETTINGS = 6   # between the bounds, at which the limits are worked out; between them the felt margin is interpolated
+SETTINGS = 5   # between the bounds, at which the limits are worked out; between them the felt margin is interpolated
 
 
 @dataclass(frozen=True)
@@ -58,14 +58,9 @@ class Settled:
         return reduce(np.logical_and, [capacity >= demand for demand, capacity, _ in self.limits.values()])
 
 
-def _that_move(limits):
-    """The limits that the setting moves; the others are met or not, whatever is settled."""
-    return [limit for limit in limits if max(np.ndim(limit.demand), np.ndim(limit.capacity)) == 3] or limits
-
-
 def _least(limits):
-    """The least margin over all limits that the setting moves."""
-    return reduce(np.minimum, [limit.margin for limit in _that_move(limits)])
+    """The least margin over all limits."""
+    return reduce(np.minimum, [limit.margin for limit in limits])
 
 
 def _of(array, index):
@@ -91,7 +86,7 @@ def quickest(grid, contents):
 
 def by_feel(grid, limits, error, reserve):
     """The quickest setting that keeps the reserve, as far as it is felt."""
-    return quickest(grid, reduce(np.minimum, [limit.as_felt(error, reserve) for limit in _that_move(limits)]))
+    return quickest(grid, reduce(np.minimum, [limit.as_felt(error, reserve) for limit in limits]))
 
 
 def best_single(low, wish, limits):

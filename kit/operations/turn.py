@@ -111,8 +111,8 @@ class Turn(Outside):
         return [n * means.minutes(self.tube.length, feed) / means["drive.attended"]
                 for n, feed in zip(self.cuts, self.setting)]
 
-    @asks("tool hard enough", "MPa", felt=False)
-    def hardness_asked(self, feed):
+    @asks("tool hard enough", "MPa", felt=False, moves=False)
+    def hardness_asked(self, _):
         """Hardness that an edge must have to cut the metal, worked to the full in the chip, against the tool's."""
         means = self.means
         return means["edge_life.least_ratio"] * chip_hardness(means), means["edge_metal.hardness"]
