@@ -17,7 +17,7 @@ def test_edge_life_holds_what_was_told_of_a_long_shaft(feed):
     # J. Rose, Modern Machine-Shop Practice, on the follower rest: after 5 ft of turning the tool is dullest, and must
     # be reground before the cut has gone from end to end of a long shaft. Diameter 25 mm, feeds from 0.25 to 1 mm and
     # a tool five times as hard as the iron are assumptions of ours: 120 to 490 m of cut.
-    coefficient, allowed = (points("edge_life", "edge", key) for key in ("wear_coefficient", "allowed"))
+    coefficient, allowed = (points("edge_life", "edge", key) for key in ("wear_coefficient", "allowed_recession"))
     lengths = edges.length_to_stone(coefficient=coefficient[::-1], allowed=allowed[1], work_hardness="150 HV",
                                     tool_hardness="750 HV").m_as("m")
     turns = Q(Q(5, "ft").m_as("mm") / feed, "turn")
