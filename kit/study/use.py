@@ -257,7 +257,7 @@ def labour(whole):
     spoilt, against the hours granted; casting and the plunger are not counted."""
     total = whole.of_each(lambda case: sum((time for _, time in hours(case)), Q(0.0, "h")), whole.cases, "h")
     made = len(tools(whole)) * whole["tool_made.hours"]
-    return Outcome(total.sum(axis=0) / (1 - whole["spoilt.share"]) + made, whole.use["hours"], "h")
+    return Outcome(total.sum(axis=0) * (1 + whole["spoilt.for_each_good"]) + made, whole.use["hours"], "h")
 
 
 OF_A_TUBE = {
