@@ -11,7 +11,7 @@ from kit.base.tables import nearest
 from kit.estimates.uncertainty import ranks
 from kit.base.units import OutOfRange
 from kit.operations import settle
-from kit.study import instructions
+from kit.study import instructions, worlds
 from kit.study.outcomes import FORMER, outcomes
 from kit.study.trace import trace
 
@@ -144,6 +144,16 @@ class Verdict:
                 lines = [Line.of(place, name, outcome, self.sample, used) for place, name, outcome, used in asked]
             found[way] = counted(lines)["all"] / self.sample
         return found
+
+    @cached_property
+    def worlds(self):
+        """The chance over worlds of what is only conjectured, and over what tubes share: a worlds.Band."""
+        return worlds.band(self.study, self.seed, self.criteria, self.adapt)
+
+    @property
+    def band(self):
+        """(5 %, 95 %) points of the chance over worlds of what is only conjectured."""
+        return self.worlds.low, self.worlds.high
 
     @property
     def ways_said(self):
@@ -316,8 +326,9 @@ class Verdict:
         say."""
         line = self.limiting_line
         looked_at = "every step" if self.criteria is None else f"what was looked at ({', '.join(self.criteria)})"
-        text = [f"Under these inputs it is {evidence.likelihood(self.chance)} (chance {words.chance(self.chance)}; "
-                f"{self.drawn}) that {looked_at} is within reach of this workshop.",
+        text = [f"Under these inputs it is {worlds.likelihood(self.chance, self.worlds)} (chance "
+                f"{words.chance(self.chance)}, {self.worlds.said}; {self.drawn}) that {looked_at} is within reach of "
+                "this workshop.",
                 f"The step that limits it is '{line.criterion}' of {self.place(line)}: margin "
                 f"{words.ranged(*line.quantiles('margin'))}, met with a chance of {words.chance(line.chance)}."]
         by_hand = max(self.lines, key=lambda each: each.by_hand)
