@@ -100,7 +100,7 @@ class Plan(Written):
             rows[key] = replace(rows[key], grade="own-trial", source="own-trial")
         spread = {}
         for key, row in rows.items():
-            if self.sharing is not None and 0 < row.each + (self.sharing == "nothing") and not key.startswith(ONE_IN_BOTH):
+            if self.sharing and not key.startswith(ONE_IN_BOTH):
                 row = replace(row, each=float(self.sharing == "nothing"))
             if row.drawn == "each":   # a pinned one too, so that all other draws stay the same
                 spread |= {f"{key}@{t.name}": replace(row, key=f"{key}@{t.name}") for t in self.tubes}
@@ -224,7 +224,8 @@ class Plan(Written):
                 low, mid, high, shape = *np.quantile(self.conditioned[key], [0.05, 0.5, 0.95]), "draws updated by a log"
             bare = key.partition("@")[0]
             rows[bare] = {"assumption": self.labels[bare], "median": mid, "low_5": low, "high_95": high,
-                          "unit": a.unit, "shape": shape, "grade": a.grade, "source": a.source, "drawn": a.drawn, "each": a.each,
+                          "unit": a.unit, "shape": shape, "grade": a.grade, "source": a.source,
+                          "drawn": a.drawn, "each": a.each,
                           "note": a.note}
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
 

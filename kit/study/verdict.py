@@ -1,6 +1,5 @@
 """The verdict: each criterion on one set of draws, the chance, what limits it, what it rests on."""
 import re
-import warnings
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -9,7 +8,7 @@ import numpy as np
 from kit.base import evidence, words
 from kit.base.tables import nearest
 from kit.estimates.uncertainty import ranks
-from kit.base.units import OutOfRange
+from kit.base.units import told
 from kit.operations import settle
 from kit.study import instructions, worlds
 from kit.study.outcomes import FORMER, outcomes
@@ -138,8 +137,7 @@ class Verdict:
         for way in settle.WAYS:
             lines = self.lines
             if way != self.adapt:
-                with warnings.catch_warnings():
-                    warnings.simplefilter("ignore", OutOfRange)   # the verdict has reported its own
+                with told():   # the verdict has reported its own
                     asked, _ = outcomes(self.study, self.draws, self.criteria, way)
                 lines = [Line.of(place, name, outcome, self.sample, used) for place, name, outcome, used in asked]
             found[way] = counted(lines)["all"] / self.sample

@@ -4,13 +4,12 @@ A range that is conjectured is no frequency. So the shared part of every row tha
 model-only, recalled or conjecture is drawn once for a world, everything else many times within it; the chance of each
 world is one number, and the band holds nine worlds in ten.
 """
-import warnings
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from kit.base import evidence, words
-from kit.base.units import OutOfRange
+from kit.base.units import told
 from kit.operations import settle
 from kit.study.outcomes import outcomes
 
@@ -49,8 +48,8 @@ class Band:
                 f"the chance runs from {words.chance(self.low)} (±{self.low_error:.2f}) to {words.chance(self.high)} "
                 f"(±{self.high_error:.2f}) in nine of ten, and is likely in {words.percent(self.share_likely)} of them "
                 f"({words.count(self.inner)} draws in each, seed {self.seed}). It would be "
-                f"{words.chance(self.nothing_shared)} if the tubes shared nothing but lathe, person, metal and use, and "
-                f"{words.chance(self.all_shared)} if they shared everything.")
+    """Keys of the rows that the reference tables grade as no more than model-only, recalled or conjecture: whatever the
+    study's own rows say, a row with another label stays outside."""
 
 
 def likelihood(chance, band):
@@ -63,8 +62,8 @@ def likelihood(chance, band):
 
 
 def weak_rows(plan):
-    """Keys of the rows that the reference tables grade as no more than model-only, recalled or conjecture, whatever the
-    study's own rows say: a relabelled row stays outside."""
+    """Keys of the rows that the reference tables grade as no more than model-only, recalled or conjecture, whatever
+    the study's own rows say: a row with another label on it stays outside."""
     return frozenset(key for key, row in plan.reference_rows.items() if row.grade in WEAK and key not in plan.fixed)
 
 
@@ -92,8 +91,7 @@ def band(plan, seed=1, criteria=None, adapt=settle.FEEL, worlds=WORLDS, inner=IN
 def _all_met(plan, values, n, criteria, adapt):
     """In which draws every criterion of every tube is met."""
     met = np.ones(n, bool)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", OutOfRange)   # the verdict has reported them
+    with told():   # by the verdict already
         found, _ = outcomes(plan, values, criteria, adapt)
     for _, _, outcome, _ in found:
         demand, capacity = (np.atleast_2d(q.m_as(outcome.unit)) for q in (outcome.demand, outcome.capacity))
