@@ -74,8 +74,8 @@ class Critical:
         curve = self.chances
         at = np.flatnonzero((curve[:-1] < chance) != (curve[1:] < chance))
         if not len(at):
-            raise StudyError(f"{self.key}: the chance does not pass {chance:g} between {words.number(self.grid[0])} and "
-                             f"{words.number(self.grid[-1])} {words.unit(self.unit)}; it stays between "
+            raise StudyError(f"{self.key}: the chance does not pass {chance:g} between {words.number(self.grid[0])} "
+                             f"and {words.number(self.grid[-1])} {words.unit(self.unit)}; it stays between "
                              f"{curve.min():.2f} and {curve.max():.2f}")
         i = int(at[0])
         slope = (curve[i + 1] - curve[i]) / (self.grid[i + 1] - self.grid[i])
@@ -119,8 +119,8 @@ class Critical:
         if not len(inside):
             return f"{nowhere} ({words.draws(self.n, self.seed)})."
         ends = words.ranged(*np.quantile(inside, (0.05, 0.5, 0.95)), self.unit)
-        return (f"{nowhere} {words.number(self.grid[0])} and {words.number(self.grid[-1])} {words.unit(self.unit)}; the "
-                f"others need at least {ends} ({words.draws(self.n, self.seed)}).")
+        return (f"{nowhere} {words.number(self.grid[0])} and {words.number(self.grid[-1])} {words.unit(self.unit)}; "
+                f"the others need at least {ends} ({words.draws(self.n, self.seed)}).")
 
 
 def critical(plan, key="wall", low=None, high=None, points=13, draws=2**12, seed=1, criteria=None):
