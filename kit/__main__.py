@@ -21,6 +21,14 @@ LONG_RUN = 2**20   # draws, beyond which the time it takes is told first
 
 def main(words=None):
     """Run one command; its exit status."""
+    try:
+        return _run(words)
+    except (KeyboardInterrupt, EOFError):   # EOFError: the interview's answers came to an end
+        print("stopped by hand; nothing half-written is left", file=sys.stderr)
+        return 130
+
+
+def _run(words):
     parser = argparse.ArgumentParser(
         prog="python -m kit",
         description="Could that workshop have made this part? A study folder, from the command line.")
@@ -41,9 +49,6 @@ def main(words=None):
     except (StudyError, TableError, BenchError, ValueError, TypeError, OSError) as fault:
         print(f"{_said(fault)}", file=sys.stderr)
         return 2
-    except (KeyboardInterrupt, EOFError):   # EOFError: the interview's answers came to an end
-        print("stopped by hand; nothing half-written is left", file=sys.stderr)
-        return 130
 
 
 def _said(fault):

@@ -15,6 +15,7 @@ from pathlib import Path
 
 NO_LINKS = (errno.EPERM, errno.EACCES, errno.ENOSYS, errno.EOPNOTSUPP, errno.ENOTSUP, errno.EXDEV)   # of a disk without
 DRAFT = re.compile(r"\.kit-(\d+)-")
+UNTIL = "until-"   # how the folder of a draft is called while its files are put into their places, before its last one
 OLD = 24 * 3600   # s; where nobody can say whether the process lives, a draft of yesterday is dead
 # what earlier versions of the kit left behind
 FORMER = re.compile(r"\.unfinished-|\.new-study-|\.group-.*\.part$|\..*\.[a-z0-9_]{8}\.part$")
@@ -79,12 +80,49 @@ def drafting(home):
         shutil.rmtree(draft, ignore_errors=True)
 
 
+def fill(folder, draft, last):
+    """Put the files of a draft into a folder that stands, each whole, and the one called `last` when all others are
+    there.
+
+    Whatever goes wrong, those that were put are taken away again; so they are at the next start (see `clear`) where the
+    process was killed: the draft keeps a copy of each, and none that somebody has changed since is touched.
+    Raises FileExistsError for a file that somebody else has put there meanwhile.
+    """
+    draft, placed = Path(draft).rename(Path(draft).parent / (UNTIL + last)), []
+    try:
+        for file in sorted(draft.iterdir()):
+            if file.name != last:
+                placed.append(file.name)
+                put(folder / file.name, file.read_bytes(), new=True)
+        _move_new(draft / last, folder / last)
+    except BaseException as fault:
+        _take_back(folder, draft, placed[:-1] if isinstance(fault, FileExistsError) else placed)
+        raise
+
+
+def _take_back(folder, draft, names=None):
+    """Remove from a folder the files that a draft has put there, unless its last one is there too."""
+    last = draft.name.removeprefix(UNTIL)
+    if not (draft / last).exists() or _same(draft / last, folder / last):
+        return
+    for name in os.listdir(draft) if names is None else names:
+        if _same(draft / name, folder / name):
+            (folder / name).unlink()
+
+
+def _same(one, other):
+    return one.is_file() and other.is_file() and one.read_bytes() == other.read_bytes()
+
+
 def clear(folder):
     """Remove what dead processes have left half-written in a folder; whatever cannot be removed is let be."""
+    folder = Path(folder)
     with contextlib.suppress(OSError):
-        for entry in Path(folder).iterdir():
+        for entry in list(folder.iterdir()):
             if leftover(entry):
                 if entry.is_dir():
+                    for draft in entry.glob(f"{UNTIL}*"):
+                        _take_back(folder, draft)
                     shutil.rmtree(entry, ignore_errors=True)
                 else:
                     with contextlib.suppress(OSError):

@@ -38,6 +38,23 @@ def nearest(word, known):
     return f"did you mean {' or '.join(map(repr, near))}?" if near else f"known: {', '.join(map(repr, known))}"
 
 
+def text_of(path, absent, mend="save the file in UTF-8"):
+    """The text of a file in UTF-8, without the mark that some editors put before its first letter.
+
+    absent: what to do where there is no such file. mend: what to do where it is no UTF-8 text.
+    Raises TableError, with that remedy, for a file that is not there, is no UTF-8 text, or cannot be opened.
+    """
+    try:
+        return Path(path).read_text(encoding="utf-8-sig")
+    except (FileNotFoundError, NotADirectoryError):
+        raise TableError(f"{path}: there is no such file; {absent}") from None
+    except UnicodeDecodeError as error:
+        raise TableError(f"{path}: not UTF-8 text (byte {error.start}); {mend}") from None
+    except OSError as error:
+        raise TableError(f"{path}: cannot be read ({(error.strerror or 'no reason given').lower()}); it must be a file "
+                         "that you may open") from None
+
+
 def read(path, schema, faults=None):
     """Rows of a CSV as a list of dicts, checked against its Table Schema (a dict with `fields`).
 
@@ -50,14 +67,7 @@ def read(path, schema, faults=None):
     if "line" in fields:
         raise TableError(f"{path}: its schema has a column 'line', which is the name of a row's place in the file; "
                          "call it otherwise")
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise TableError(f"{path}: there is no such file; check its name and folder") from None
-    except UnicodeDecodeError as error:
-        raise TableError(f"{path}: not UTF-8 text (byte {error.start}); save the table as CSV in UTF-8") from None
-    except OSError as error:
-        raise _unreadable(path, error) from None
+    text = text_of(path, absent="check its name and folder", mend="save the table as CSV in UTF-8")
     if not text.strip():
         raise TableError(f"{path}: the file is empty; its first line must name the columns: {', '.join(fields)}")
     records = _records(text, path)
@@ -186,24 +196,13 @@ def package(folder):
 
 
 def _json(path):
+    text = text_of(path, absent="copy the one of the demo study")
     try:
-        return json.loads(path.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError:
-        raise TableError(f"{path}: there is no such file; copy the one of the demo study") from None
+        return json.loads(text)
     except json.JSONDecodeError as error:
         raise TableError(f"{path}, line {error.lineno}: not JSON as it stands; mend it there or just above") from None
     except RecursionError:
         raise TableError(f"{path}: lists within lists go deeper than anybody can follow") from None
-    except UnicodeDecodeError as error:
-        raise TableError(f"{path}: not UTF-8 text (byte {error.start}); save the file in UTF-8") from None
-    except OSError as error:
-        raise _unreadable(path, error) from None
-
-
-def _unreadable(path, error):
-    return TableError(f"{path}: cannot be read ({(error.strerror or 'no reason given').lower()}); it must be a file "
-                      f"that "
-                      "you may open")
 
 
 def _schema(folder, schema):
@@ -239,7 +238,9 @@ def rows_of(name, of):
 
 def source_keys(path):
     """Citation keys of a BibTeX file."""
-    try:
-        return set(re.findall(r"^\s*@\w+\s*\{\s*([^,\s]+)", Path(path).read_text(encoding="utf-8"), re.M))
-    except FileNotFoundError:
-        raise TableError(f"{path}: there is no such file; an empty one will do where nothing is cited") from None
+    return set(re.findall(r"^\s*@\w+\s*\{\s*([^,\s]+)", bibtex(path), re.M))
+
+
+def bibtex(path):
+    """The text of a BibTeX file. Raises TableError where it cannot be read."""
+    return text_of(path, absent="an empty one will do where nothing is cited", mend="save it as BibTeX in UTF-8")
