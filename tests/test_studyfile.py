@@ -249,6 +249,13 @@ def test_a_file_that_may_not_be_opened_is_named(folder, name, monkeypatch):
     assert fault == f"{place / name}: cannot be read (permission denied); it must be a file that you may open" and stopped(place) == fault
 
 
+@pytest.mark.parametrize("old, new", [('wall = "0.4 mm"', f'wall = "{"x" * 5000} mm"'), ('wall = "0.4 mm"', f'{"x" * 5000} = 3'),
+                                      ('pulley = "40 mm"', f'pulley = "4{"0" * 5000} mm"'), ('alloy = "', f'alloy = "{"[" * 300}')])
+def test_thousands_of_letters_are_told_in_short(folder, old, new):
+    faults = study.faults(folder(study=changed((old, new))))
+    assert faults and max(map(len, faults)) < 1000
+
+
 def test_a_folder_that_is_not_there_or_is_a_file(tmp_path):
     for place in (tmp_path / "nowhere", tmp_path / "study.toml"):
         (tmp_path / "study.toml").write_text(TOML, encoding="utf-8")

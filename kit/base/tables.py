@@ -19,23 +19,37 @@ _PACKED = _KIT / "data"   # where an installed wheel carries the data
 DATA = _PACKED if _PACKED.exists() else _KIT.parent / "data"
 REFERENCE = DATA / "reference"
 LARGEST = 1e300   # of a number in a table
+LONGEST_WORD = 200   # of a fault, in characters; a folder may have a long name
+MOST_NAMES = 24   # that are offered at once
 # what a spreadsheet would work out, rather than show
 FORMULA = re.compile(r"'*(?:[\t\r\n]|\s*[=+\-@＝＋－＠])")
 BARE_NUMBER = re.compile(r"[+-]?\d+(?:\.\d*)?(?:e[+-]?\d+)?", re.I)
 
 
+def in_short(said):
+    """What is said, every word in it that is longer than some lines with its middle left out."""
+    return re.sub(rf"\S{{{LONGEST_WORD},}}", lambda found: f"{found[0][:120]}…{found[0][-60:]}", said)
+
+
 class TableError(ValueError):
     """A table that cannot be used as it stands; the message says where and how to mend it."""
 
+    def __init__(self, said):
+        super().__init__(in_short(said))
+
 
 def nearest(word, known):
-    """Words that say what was meant: 'did you mean ...?' with up to three near names, else all of them."""
+    """Words that say what was meant: 'did you mean ...?' with up to three near names, else all of them,
+    or the first of very many."""
     known = [str(k) for k in known]
     near = difflib.get_close_matches(str(word), known, 3, 0.5)
     if not near:   # a name in other words: any whole word in common
         words = set(re.findall(r"\w+", str(word).lower()))
         near = [k for k in known if words & set(re.findall(r"\w+", k.lower()))][:3]
-    return f"did you mean {' or '.join(map(repr, near))}?" if near else f"known: {', '.join(map(repr, known))}"
+    if near:
+        return f"did you mean {' or '.join(map(repr, near))}?"
+    more = f" and {len(known) - MOST_NAMES} more" if len(known) > MOST_NAMES else ""
+    return f"known: {', '.join(map(repr, known[:MOST_NAMES]))}{more}"
 
 
 def text_of(path, absent, mend="save the file in UTF-8"):

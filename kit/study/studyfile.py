@@ -21,6 +21,9 @@ from kit.operations.tools import SHANKS, Tool
 class StudyError(ValueError):
     """A study folder that cannot be used as it stands; the message says where and how to mend it."""
 
+    def __init__(self, said):
+        super().__init__(tables.in_short(said))
+
 
 # --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type
 # ---------------------------------------
@@ -138,7 +141,7 @@ class Reading:
     def fault(self, words):
         if self.faults is None:
             raise StudyError(words) from None
-        self.faults.append(words)
+        self.faults.append(tables.in_short(words))
 
     def at(self, key, name):
         """File and line of a key of the table that complaints call `name`: 'workshop', or 'routes.sleeve, step 5'; of
