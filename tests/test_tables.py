@@ -223,6 +223,12 @@ def test_of_very_many_names_the_first_are_offered():
     assert nearest("zzz", names) == "known: " + ", ".join(map(repr, names[:24])) + " and 6 more"
 
 
+@pytest.mark.parametrize("sign", ["\x00", "\x1b", "\x7f", "\u202e"])
+def test_a_sign_that_nobody_sees_is_named(fault, sign):
+    assert fault(row(of="tin", key="a", note=f"an{sign}neal")) == (
+        f"metals.csv, line 2, column 'note': its character 3 is a sign that cannot be seen (U+{ord(sign):04X}); take it out")
+
+
 # Packages of tables
 
 def package_fault(folder):

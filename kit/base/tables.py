@@ -18,6 +18,8 @@ _KIT = Path(__file__).parents[1]
 _PACKED = _KIT / "data"   # where an installed wheel carries the data
 DATA = _PACKED if _PACKED.exists() else _KIT.parent / "data"
 REFERENCE = DATA / "reference"
+# obeyed by a screen rather than shown; the last five turn the words after them about
+UNSEEN = re.compile(r"[\x00-\x08\x0e-\x1b\x1f\x7f-\x84\x86-\x9f\u202a-\u202e]")
 LARGEST = 1e300   # of a number in a table
 LONGEST_WORD = 200   # of a fault, in characters; a folder may have a long name
 MOST_NAMES = 24   # that are offered at once
@@ -138,6 +140,8 @@ def _records(text, path):
 
 def _cell(text, field, path, line):
     rules, place = field.get("constraints", {}), f"{path}, line {line}, column {field['name']!r}"
+    if hidden := unseen(text):
+        raise TableError(f"{place}: {hidden}")
     if text == "":
         if rules.get("required"):
             raise TableError(f"{place}: nothing there; {field.get('description') or 'a value is needed'}")
@@ -185,6 +189,13 @@ def safe_cell(value):
 def as_typed(cell):
     """Text as it was typed, from the cell that `safe_cell` made of it."""
     return cell[1:] if isinstance(cell, str) and cell.startswith("'") and FORMULA.match(cell) else cell
+
+
+def unseen(text):
+    """What is told of the first sign in a text that nobody can see; None where there is none."""
+    sign = UNSEEN.search(text)
+    return sign and (f"its character {sign.start() + 1} is a sign that cannot be seen (U+{ord(sign[0]):04X}); "
+                     "take it out")
 
 
 def _short(text):

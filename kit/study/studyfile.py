@@ -113,6 +113,9 @@ def read(folder, faults=None):
                    "install a newer one")
     part = _part(raw.get("part", {}), here)
     tools = {}
+    for name in (*raw.get("tools", ()), *raw.get("routes", ())):
+        if hidden := tables.unseen(name):
+            here.fault(f"{path}: the name {name!r} of a tool or route: {hidden}")
     for name, entry in raw.get("tools", {}).items():
         found = checked(entry, TOOL, here, f"tools.{name}", required=("kind",))
         tools[name] = Tool(**found) if "kind" in found else None
@@ -196,6 +199,10 @@ def value_of(value, rule, key):
             value = float(value) if abs(value) < 1e300 else np.inf
         if not isinstance(value, rule):
             raise StudyError(f"{key}: expected {KINDS[rule]}, got {reprlib.repr(value)}")
+        if rule is str and (hidden := tables.unseen(value)):
+            raise StudyError(f"{key}: {hidden}")
+        if key in ("title", "name") and "\n" in value:
+            raise StudyError(f"{key}: {reprlib.repr(value)} has an end of line in it; write it on one line")
         return value
     if isinstance(rule, range):
         if type(value) is not int or value not in rule:
