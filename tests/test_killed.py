@@ -54,23 +54,28 @@ def bundle_is_whole(out):
     return sorted([*held, "archive.zip"]) == whole(bundle) and all((bundle / name).read_bytes() == held[name] for name in held)
 
 
-# command: its words for a place, how long it takes at the most, what is made, and whether that is whole
+# command: its words for a place, how long it takes at the most, and from its first draft on, what is made, and whether that is whole
 COMMANDS = {
-    "new": (lambda here: ("new", here / "made"), 3.0, lambda here: here / "made", study_is_whole),
-    "new in an empty folder": (lambda here: ("new", here / "empty"), 3.0, lambda here: here / "empty", study_is_whole),
-    "register": (lambda here: ("register", here / "study", "--draws", 400_000), 5.0, lambda here: here / "study", registration_is_whole),
-    "writeup": (lambda here: ("writeup", here / "study", "--out", here / "out", "--draws", 256, "--width", 90), 25.0, lambda here: here / "out",
-                bundle_is_whole)}
+    "new": (lambda here: ("new", here / "made"), 3.0, 0.5, lambda here: here / "made", study_is_whole),
+    "new in an empty folder": (lambda here: ("new", here / "empty"), 3.0, 0.5, lambda here: here / "empty", study_is_whole),
+    "register": (lambda here: ("register", here / "study", "--draws", 400_000), 5.0, 0.05, lambda here: here / "study", registration_is_whole),
+    "writeup": (lambda here: ("writeup", here / "study", "--out", here / "out", "--draws", 256, "--width", 90), 25.0, 25.0,
+                lambda here: here / "out", bundle_is_whole)}
 
 
-def ended(command, how, here, after):
-    """One run, ended after so many seconds: nothing half under a whole name, and nothing left over at the next start. Its exit status."""
-    words, _, made, is_whole = COMMANDS[command]
+def ended(command, how, here, share, begun):
+    """One run, ended at a share of its time: nothing half under a whole name, and nothing left over at the next start. Its exit status.
+
+    begun: whether the time is counted from when the first draft is seen, and not from the start.
+    """
+    words, longest, writing, made, is_whole = COMMANDS[command]
     shutil.copytree(study.DEMO, here / "study")
     (here / "empty").mkdir()
     before = whole(made(here))
     running = started(*words(here))
-    time.sleep(after)
+    while begun and running.poll() is None and not hidden(here):
+        time.sleep(0.001)
+    time.sleep(share * writing if begun else 0.3 + share * (longest - 0.3))
     running.send_signal(signal.SIGKILL if how == "killed" else signal.SIGINT)
     said = running.communicate(timeout=240)
     if how == "stopped" and running.returncode not in (0, 130) and not re.search(r"in (main|<module>)\n +(return|sys.exit)", said[1]):
@@ -96,7 +101,7 @@ def test_nothing_is_half_done_and_nothing_stays(command, how, tmp_path):
     for number in range(KILLS):
         here = tmp_path / str(number)
         here.mkdir()
-        ended(command, how, here, rng.uniform(0.3, COMMANDS[command][1]))
+        ended(command, how, here, share=rng.random(), begun=bool(number % 2))
         shutil.rmtree(here)
 
 
