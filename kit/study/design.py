@@ -140,7 +140,7 @@ def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2
 
 def _search_range(plan, key, low, high):
     present = (plan.part | plan.choices | (plan.use or {})).get(key)
-    tube, _, which = key.partition(".")
+    tube, _, which = key.rpartition(".")
     if key in plan.keys:
         row = plan.assumptions.get(key) or plan.assumptions[f"{key}@{plan.tubes[0].name}"]
         present = Q(float(row.quantile(0.5)), row.unit)
