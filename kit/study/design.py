@@ -144,7 +144,7 @@ def search_range(plan, key, low, high, least=0.1):
     Raises StudyError for an unknown key, one without a size, or ends the wrong way round.
     """
     present = (plan.part | plan.choices | (plan.use or {})).get(key)
-    tube, _, which = key.partition(".")
+    tube, _, which = key.rpartition(".")
     if key in plan.keys:
         row = plan.assumptions.get(key) or plan.assumptions[f"{key}@{plan.tubes[0].name}"]
         present = Q(float(row.quantile(0.5)), row.unit)
