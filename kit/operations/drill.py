@@ -21,6 +21,8 @@ class Drill(Cut):
         found, means, least = [], self.means, self.least_feed
         for row, step in enumerate(self.steps):
             feed = least[row] if least.ndim == 2 else least
+            cutting.guided_depth(thickness=self.tube.length, diameter=step.diameter,   # warns of thin sheet
+                                 point_angle=step.tool.point_angle)
             if step.before > 0:
                 push = cutting.lip_thrust(diameter=step.diameter, stock=(step.diameter - step.before) / 2, feed=feed,
                                           kc11=means["alloy.kc11"], exponent=means["alloy.exponent"],
