@@ -17,7 +17,7 @@ __version__ = "0.1.0"
 ROOMS = {
     "base": ("files", "stopping", "tables", "words", "units", "evidence", "references"),
     "estimates": ("fits", "cutting", "edges", "bow", "effort", "lapping", "form", "walls", "holding", "feel",
-                  "lubrication", "sleeves", "pistons", "gauging", "trials", "model", "intervals", "indices",
+                  "lubrication", "sleeves", "pistons", "gauging", "trials", "score", "model", "intervals", "indices",
                   "uncertainty"),
     "operations": ("part", "settle", "means", "tools", "hold", "steps", "state", "operation", "cut", "drill", "ream",
                    "turn", "file", "lap", "chain", "reamers"),
@@ -26,6 +26,7 @@ ROOMS = {
               "sensitivity", "rivals", "routes", "study", "measured", "update", "own_lathe", "bench", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
+                "score_figures",
                 "trace_figure", "figures", "controls", "widgets", "blocks", "table_layout", "report_html",
                 "report_pdf", "report", "archive", "wording", "worked_out", "writeup_texts", "writeup_figures",
                 "writeup_tables", "writeup_document", "writeup", "proofs"),
