@@ -66,7 +66,7 @@ class Lap(Bowed):
     @property
     def leaves(self):
         found, means = self.found, self.means
-        changes = dict(lap_stock=lambda: np.maximum(self.to_take - self.planned[0], Q(0.0, "um")),
+        changes = dict(lap_stock=lambda: self.to_take - self.planned[0],
                        bow=lambda: found.bow - self.straightened,
                        roughness=lambda: form.scratch_depth(
                            grain=means[f"abrasive.{self.step.abrasive}.grain"],

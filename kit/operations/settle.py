@@ -72,21 +72,23 @@ def _of(array, index):
 
 
 def quickest(grid, contents):
-    """The largest setting at which `contents` (settings, rows, n) is 1 or more, interpolated to the next one on the
-    grid; where there is none, that of the greatest."""
-    settings = len(grid)
-    enough = contents >= 1
+    """The largest setting at which all `contents`, arrays (settings, rows, n), are 1 or more, each interpolated to the
+    next one on the grid; where there is none, that of the greatest least."""
+    settings, least = len(grid), reduce(np.minimum, contents)
+    enough = least >= 1
     last = settings - 1 - np.argmax(enough[::-1], axis=0)
-    after = np.minimum(last + 1, settings - 1)
-    here, beyond = np.log(np.maximum(_of(contents, last), 1e-12)), np.log(np.maximum(_of(contents, after), 1e-12))
-    share = np.where(after > last, here / np.maximum(here - beyond, 1e-12), 0.0).clip(0, 1)
-    between = _of(grid, last) * (_of(grid, after) / _of(grid, last))**share
-    return np.where(enough.any(axis=0), between, _of(grid, np.argmax(contents, axis=0)))
+    after, share = np.minimum(last + 1, settings - 1), 1.0
+    for each in contents:   # those that fail at the next one say how far it may go
+        here, beyond = (np.log(np.clip(_of(each, at), 1e-12, 1e12)) for at in (last, after))
+        share = np.minimum(share, np.where(beyond < 0, here / np.maximum(here - beyond, 1e-12), 1.0))
+    between = _of(grid, last) * (_of(grid, after) / _of(grid, last))**np.clip(share, 0, 1)
+    return np.where(enough.any(axis=0), between, _of(grid, np.argmax(least, axis=0)))
 
 
 def by_feel(grid, limits, error, reserve):
     """The quickest setting that keeps the reserve, as far as it is felt."""
-    return quickest(grid, reduce(np.minimum, [limit.as_felt(error, reserve) for limit in limits]))
+    shape = grid.shape[:1] + np.broadcast_shapes(grid.shape[1:], np.shape(error))
+    return quickest(grid, [np.broadcast_to(limit.as_felt(error, reserve), shape) for limit in limits])
 
 
 def best_single(low, wish, limits):
