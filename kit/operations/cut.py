@@ -30,6 +30,10 @@ class Cut(Bowed):
             taper=lambda: (means[f"{of}.taper"] * self.tube.length).to("um"),
             oversize=lambda: means[f"{of}.oversize"], roughness=lambda: means[f"{rough}.roughness"])
 
+    def off_outside(self, wander):
+        """Offset of the hole's axis from that of the outside: its wander, where the outside was finished first."""
+        return self.found.eccentricity if self.means.bore_first else wander
+
     @shared
     def cut(self):
         return Passes(self.steps)

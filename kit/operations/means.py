@@ -64,6 +64,11 @@ class Means:
         self.used.add(key)
         return self.draws[key]
 
+    @shared
+    def n(self):
+        """Number of draws; a pinned assumption is a single number."""
+        return max(np.size(drawn.m) for drawn in self.draws.values())
+
     @property
     def bore_first(self):
         return self.workshop.order == "bore first"

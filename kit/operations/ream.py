@@ -1,6 +1,4 @@
 """Reaming: a hole opened by D-bit, fluted reamer or broach, by bow or by two hands on a wrench."""
-from functools import cached_property
-
 import numpy as np
 
 from kit.base.units import Q
@@ -19,7 +17,7 @@ class Ream(Cut):
     """A hole reamed. A D-bit led true at the mouth keeps some of its own line; reamers and broaches follow the hole
     that was there."""
 
-    @cached_property
+    @shared
     def line(self):
         """Of each pass in turn: (offset of the tool from the hole that it finds, wander left, bow left).
 
@@ -44,7 +42,8 @@ class Ream(Cut):
 
     @property
     def leaves(self):
-        return super().leaves.then(wander=lambda: self.line[-1][1], bow=lambda: self.line[-1][2])
+        return super().leaves.then(wander=lambda: self.line[-1][1], bow=lambda: self.line[-1][2],
+                                   eccentricity=lambda: self.off_outside(self.line[-1][1]))
 
     # --- by hand, where the bow is too weak
     def _settle(self, way):
