@@ -137,7 +137,7 @@ class Lap(Bowed):
             means, of = self.means, f"lap.{self.kind}"
             trued = (hours * means["drive.attended"] / means[f"{of}.life"]).to("")
             hours = hours + means[f"{of}.making"] + trued * means[f"{of}.truing"]
-        return list(hours)
+        return list(hours + self.means["washed_off.minutes"])   # or this grain scratches under the next
 
     @asks("lapping torque", "N*m")
     def torque_asked(self, pressure):

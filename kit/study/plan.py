@@ -29,7 +29,7 @@ TAKES = (
     ("body", "effort", "=whole body"), ("person", "effort", "=person"), ("arms", "effort", "=both arms"),
     ("one_arm", "effort", "=one arm"), ("kept_up", "effort", "=push kept up"),
     ("stroke", "effort", "=stroke, cutting one way"), ("pinch", "holds", "=tip pinch of a man"),
-    ("direction", "workshop", "=direction"),
+    ("direction", "workshop", "=direction"), ("washed_off", "workshop", "=washed off"),
     ("chips", "drill_points", "=clearing chips"), ("both_ends", "workshop", "=bored from both ends"),
     ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("setup", "workshop", "=setting up"))
 

@@ -10,7 +10,7 @@ from kit.base.tables import nearest
 from kit.estimates.uncertainty import ranks
 from kit.base.units import told
 from kit.operations import settle
-from kit.study import instructions, worlds
+from kit.study import instructions, rework, worlds
 from kit.study.outcomes import FORMER, outcomes
 from kit.study.trace import trace
 
@@ -166,6 +166,11 @@ class Verdict:
     def instructions(self):
         """What the maker settles at the bench, a row a step (see instructions.instructions)."""
         return instructions.instructions(self.study, self.draws, self.adapt)
+
+    @cached_property
+    def rework(self):
+        """What becomes of a piece that misses a criterion (see rework.rework)."""
+        return rework.rework(self)
 
     @cached_property
     def tools(self):
