@@ -56,10 +56,12 @@ def scale(low, high):
 
 
 def measured(readings, predict, error=0.1, relative=True, low=None, high=None):
-    """Readings of one thing, or intervals where a reading is NaN."""
+    """Readings of one thing, or intervals where a reading is NaN. error: an Error, or the scatter of one that is known for certain."""
     value = np.array(readings, float)
+    if not isinstance(error, bench.Error):
+        error = bench.Error(error, relative=relative, dof=np.inf)
     return bench.Measured("pull", "N", tuple((i, "") for i in range(len(value))), value, value if low is None else np.array(low, float),
-                          value if high is None else np.array(high, float), error, relative, predict)
+                          value if high is None else np.array(high, float), error, predict, ("2026-05-07",) * len(value), ("A",) * len(value))
 
 
 def of(*keys):
@@ -139,15 +141,16 @@ def test_unreadable_as_a_whole(tmp_path):
 # --- counting -----------------------------------------------------------------------------------------------------------
 
 def test_partial_and_excluded_are_no_success(write):
-    log = bench.read(write({}, {"outcome": "partial"}, {"outcome": "fail", "failure": "stalled"}, {"counted": "no", "why_not": "cold"},
-                           {"operation": "file"}, {"operation": "file", "counted": "no", "why_not": "dark"}))
+    rows = [{}, {"outcome": "partial"}, {"outcome": "fail", "failure": "stalled"}, {"counted": "no", "why_not": "cold"},
+            {"operation": "file"}, {"operation": "file", "counted": "no", "why_not": "dark"}]
+    log = bench.read(write(*(row | {"trial": i} for i, row in enumerate(rows, 1))))
     assert log.successes() == (2, 4) and log.successes("turn") == (1, 3) and log.successes("file") == (1, 1)
     assert "not counted, each with its reason: 2" in log.words() and "reason: 1" in log.words("file")
     assert "not counted" not in bench.read(write({})).words()
 
 
 def test_words_refuse_a_bare_yes(write):
-    words = bench.read(write({}, {}, {})).words()
+    words = bench.read(write({}, {"trial": 2}, {"trial": 3})).words()
     assert "3 of 3 succeeded" in words and "as low as 29 %" in words and "n = 3" in words   # 0.025 ** (1 / 3)
 
 
@@ -188,30 +191,34 @@ def test_log_that_measures_nothing(write, study):
 # --- compare ------------------------------------------------------------------------------------------------------------
 
 def test_pull_torque_minutes_and_mass_by_hand(write, study):
-    """The predicted intervals of four kinds, written out again in plain numbers."""
-    log = bench.read(write({"pull_N": 20, "minutes": 8, "strokes": 400}, REAMED | {"torque_Nm": 0.05, "length_mm": 60},
+    """The predicted intervals of four kinds, written out again in plain numbers: the error of a reading is Student's t with four
+    degrees of freedom, and a normal one for what the gauge and the day do to all."""
+    log = bench.read(write({"pull_most_N": 20, "minutes": 8, "strokes": 400}, REAMED | {"torque_Nm": 0.05, "length_mm": 60},
                            LAPPED | {"mass_after_g": 9.5, "minutes": 60}))
     n = 2**14
     table = log.compare(study, draws=n, seed=3).set_index("quantity")
     plain = {k: q.to_base_units().magnitude for k, q in study.draws(n, 5).items()}   # another seed: nothing is shared
-    noise = np.exp(0.1 * np.random.default_rng(8).standard_normal(n))
+    rng = np.random.default_rng(8)
+
+    def noise(bias, day, scatter=0.1):
+        return np.exp(scatter * rng.standard_t(4, n) + np.hypot(bias, day) * rng.standard_normal(n))
 
     share = np.log(8) / np.log(30)
-    pull = (plain["drive.pull_one_minute"] * (1 - share) + plain["drive.pull_sustained"] * share) * noise
-    minutes = 400 / plain["drive.stroke_frequency"] / 60 * noise
+    pull = (plain["drive.pull_one_minute"] * (1 - share) + plain["drive.pull_sustained"] * share) * noise(0.15, 0.15)
+    minutes = 400 / plain["drive.stroke_frequency"] / 60 * noise(0.03, 0.15)
 
     turns = 2 * plain["drive.stroke_length"] * 900 * plain["drive.duty"] / (np.pi * 0.040)
     chip = np.maximum(0.060 / turns, plain["edge.least_chip_ratio"] * plain["edge.edge_radius"])   # one edge, square to the feed
     per_width = plain["alloy.kc11"] * (chip / 1e-3)**(-plain["alloy.exponent"]) * chip + plain["edge.edge_force"]
     arm = (0.0049 - 0.000225) / 2 + plain["guide.friction"] * 0.0049 / 2
-    torque = plain["model.cutting_torque"] * per_width * 0.000225 * arm * noise
+    torque = plain["model.cutting_torque"] * per_width * 0.000225 * arm * noise(0.15, 0.05)
 
     hardness = plain["alloy.hardness"]
     ratio = hardness / plain["abrasive.emery, coarse.hardness"]
     assert ratio.max() < 0.8   # so the grain is hard enough not to mind
     speed = 2 * plain["drive.stroke_length"] * plain["drive.stroke_frequency"] / 0.040 * 0.005
     depth = plain["model.removal"] * plain["abrasive.emery, coarse.wear_coefficient"] * 30e3 / hardness * speed * 3600
-    mass = depth * np.pi * 0.005 * 0.090 * plain["alloy.density"] * 1e3 + 0.02 * np.random.default_rng(9).standard_normal(n)
+    mass = depth * np.pi * 0.005 * 0.090 * plain["alloy.density"] * 1e3 * noise(0.02, 0.10, np.hypot(0.10, 0.02 / 0.5))
 
     assert len(table) == 4   # the lapping row counts no strokes, the reaming row no minutes
     for kind, values in {"pull": pull, "minutes": minutes, "torque": torque, "mass lost": mass}.items():
@@ -242,14 +249,14 @@ def test_interval_data_are_inside_where_they_overlap(write, study):
     # the reamer cuts 3 to 40 um too large (5 % to 95 %, lognormal), read to 5 um: written out again
     mean, spread = scale(3, 40)
     rng = np.random.default_rng(4)
-    by_hand = 5 + 1e-3 * (np.exp(mean + spread * rng.standard_normal(10**6)) + 5 * rng.standard_normal(10**6))
-    np.testing.assert_allclose((table[["low", "median", "high"]].mean() - 5) * 1e3, (np.quantile(by_hand, (0.05, 0.5, 0.95)) - 5) * 1e3, atol=0.8)
+    by_hand = 5 + 1e-3 * (np.exp(mean + spread * rng.standard_normal(10**6)) + 5 * rng.standard_t(4, 10**6))
+    np.testing.assert_allclose((table[["low", "median", "high"]].mean() - 5) * 1e3, (np.quantile(by_hand, (0.05, 0.5, 0.95)) - 5) * 1e3, atol=1.0)
 
 
 def test_share_inside_has_its_binomial_interval(demo, study):
     table = demo.compare(study)
     inside, n = table.attrs["inside"], table.attrs["measurements"]
-    assert n == len(table) == 79 and inside == table["inside"].sum() and table.attrs["level"] == 0.9
+    assert n == len(table) == 82 and inside == table["inside"].sum() and table.attrs["level"] == 0.9
     exact = stats.binomtest(inside, n).proportion_ci(0.95, method="exact")
     assert table.attrs["share_interval"] == pytest.approx((exact.low, exact.high))
     assert {"n": 2**12, "seed": 1}.items() <= table.attrs.items() and len(table.attrs["inputs"]) == 16
@@ -258,8 +265,8 @@ def test_share_inside_has_its_binomial_interval(demo, study):
 
 
 def test_excluded_rows_do_not_enter(write, study):
-    rows = [{"pull_N": 45, "minutes": 8}, {"pull_N": 60, "minutes": 3}]
-    mad = {"pull_N": 900, "minutes": 8, "counted": "no", "why_not": "an ox"}
+    rows = [{"pull_most_N": 45, "minutes": 8}, {"pull_most_N": 60, "minutes": 3}]
+    mad = {"pull_most_N": 900, "minutes": 8, "counted": "no", "why_not": "an ox"}
     with_it, without = bench.read(write(*rows, mad)), bench.read(write(*rows, name="without.csv"))
     assert with_it.compare(study).equals(without.compare(study))
     one, two = (log.update(study, particles=256) for log in (with_it, without))
@@ -269,8 +276,10 @@ def test_excluded_rows_do_not_enter(write, study):
 
 
 def test_what_rests_on_a_pinned_number_keeps_the_error_of_measuring(write, study):
+    rng = np.random.default_rng(2)
+    errors = 0.1 * rng.standard_t(4, 10**6) + np.hypot(0.03, 0.15) * rng.standard_normal(10**6)
     table = bench.read(write({"minutes": 20, "strokes": 1000})).compare(study.with_(**{"drive.stroke_frequency": "50/min"}), draws=2**14)
-    np.testing.assert_allclose(table.loc[0, ["low", "median", "high"]].to_numpy(float), 20 * np.exp(0.1 * stats.norm.ppf([0.05, 0.5, 0.95])), rtol=0.01)
+    np.testing.assert_allclose(table.loc[0, ["low", "median", "high"]].to_numpy(float), 20 * np.exp(np.quantile(errors, [0.05, 0.5, 0.95])), rtol=0.02)
 
 
 # --- update: cases that can be solved otherwise -------------------------------------------------------------------------
@@ -385,7 +394,7 @@ def test_pinned_key_frees_what_was_tied_to_it(study):
 
 
 def test_update_is_reproducible(study, write):
-    log = bench.read(write({"pull_N": 25, "minutes": 8}, {"pull_N": 30, "minutes": 3}))
+    log = bench.read(write({"pull_most_N": 25, "minutes": 8}, {"pull_most_N": 30, "minutes": 3}))
     one, same, other = (log.update(study, particles=512, seed=seed) for seed in (1, 1, 2))
     assert all(np.array_equal(one.conditioned[k], same.conditioned[k]) for k in one.conditioned)
     assert one.provenance(1, 1) == same.provenance(1, 1)
@@ -435,24 +444,27 @@ def test_updated_twice_is_refused(demo, learned):
 # --- the demo log: what was put in wrong is found ------------------------------------------------------------------------
 
 def test_demo_log_finds_the_weak_arm(study, learned):
-    """The invented log was made with a pull of 16 N kept up, 45 N in a minute, and 52 strokes a minute."""
+    """The invented log was made with a pull of 16 N kept up, 45 N in a minute, and 52 strokes a minute. Its pulls are read by one balance,
+    which may be off, so less is learnt of the arm than 29 readings would say by themselves."""
     truth = {"drive.pull_sustained": 16, "drive.pull_one_minute": 45, "drive.stroke_frequency": 52}
     draws = learned.draws(2**14, 3)
     for key, true in truth.items():
         low, high = ends(draws[key].magnitude)
         before = ends(study.assumptions[key].quantile((np.arange(2**12) + 0.5) / 2**12))
         assert low < true < high, key
-        assert high - low < 0.3 * (before[1] - before[0])
+        assert high - low < 0.65 * (before[1] - before[0])
+        assert high < study.assumptions[key].middle.m or key != "drive.pull_sustained"   # weaker than was thought
     assert set(truth) <= set(learned.conditioned_on["learnt"])
     assert learned.conditioned_on["measurements"] == 72 and 0.3 * 2**11 < learned.conditioned_on["effective"] < 2**11
+    assert learned.conditioned_on["p"] > 0.05 and learned.conditioned_on["disagrees"] == ()
 
 
-def test_learnt_assumptions_are_own_trial_in_the_register(study, learned):
+def test_learnt_assumptions_are_updated_by_the_log_in_the_register(study, learned):
     register, before = learned.register, study.register
     for key in learned.conditioned:
         row = register.loc[key]
         assert row[["low_5", "median", "high_95"]].tolist() == pytest.approx(np.quantile(learned.conditioned[key], (0.05, 0.5, 0.95)))
-        known = ("own-trial", "own-trial") if key in learned.conditioned_on["learnt"] else (before.loc[key, "grade"], before.loc[key, "source"])
+        known = ("updated by the log", "own-trial") if key in learned.conditioned_on["learnt"] else (before.loc[key, "grade"], before.loc[key, "source"])
         assert (row["grade"], row["source"]) == known
     rest = [key for key in before.index if key not in learned.conditioned]
     assert register.loc[rest].equals(before.loc[rest])
@@ -460,9 +472,10 @@ def test_learnt_assumptions_are_own_trial_in_the_register(study, learned):
 
 def test_the_updated_study_predicts_the_log_better(demo, study, learned):
     before, after = demo.compare(study), demo.compare(learned)
-    assert ((after["high"] - after["low"]) <= 1.05 * (before["high"] - before["low"])).all()
-    pulls = after[after["quantity"] == "pull"]
-    assert 0.25 < (pulls["measured"] < pulls["median"]).mean() < 0.75   # before they were all low
+    again = after["quantity"].isin(update.UPDATES)   # the rest tells of one piece
+    assert ((after["high"] - after["low"]) <= 1.05 * (before["high"] - before["low"]))[again].all()
+    off = [np.log(table["measured"] / table["median"])[table["quantity"] == "pull"].mean() for table in (before, after)]
+    assert off[0] < -0.4 and -0.25 < off[1] < 0   # the rest is left to the balance and to the day
     low, high = after.attrs["share_interval"]
     assert low < 0.9 < high or after.attrs["inside"] >= 0.9 * len(after)
 
