@@ -72,7 +72,7 @@ class Likelihood:
         self.size, self.ways, self.rest = size[kept], ways[:, kept], k - kept.sum()
         if np.isfinite(error.dof):
             step = min(0.1, 1 / np.sqrt(2 * (k + min(error.dof, 1e4))))
-            log_s = np.arange(np.log(1 / 8), np.log(30), step)
+            log_s = np.arange(np.log(1 / 8), np.log(100), step)
             prior = -error.dof * (log_s + np.exp(-2 * log_s) / 2)
             prior -= prior.max()
             prior -= np.log(np.exp(prior).sum())
@@ -100,7 +100,7 @@ def between(error, low, high, predicted):
     scatter of each is Student's t.
     """
     from scipy import special
-    nodes, weights = np.polynomial.hermite_e.hermegauss(9)
+    nodes, weights = np.polynomial.hermite_e.hermegauss(21)
     shared = float(np.sqrt(error.bias**2 + error.day**2 + error.operator**2))
     if not shared:
         nodes, weights = np.zeros(1), np.ones(1)
