@@ -14,6 +14,7 @@ from kit.estimates import trials
 
 from kit.study.measured import (KINDS, OF_THE_PART, BenchError, Error, Measured,  # noqa: F401 (as kit.bench's)
                                 NothingMeasured, gauged, readings)
+from kit.study.disagreement import check
 from kit.study.own_lathe import OWN_LATHE, own_lathe  # noqa: F401 (known as kit.bench's)
 from kit.study.update import Disagreement, chance_error, condition, taught_words  # noqa: F401 (as kit.bench's)
 
@@ -117,14 +118,17 @@ class Log:
         `level`), measured (or measured_low, measured_high from plug gauges), inside. An interval counts as inside where
         it meets the predicted one. `.attrs` holds level, inside, measurements, the binomial interval of the share
         inside (share_interval: Clopper-Pearson, 95 %, as if rows were independent), the share to expect of a log like
-        this one (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal), and the
-        provenance. Where the share found lies outside what is to be expected, the study's ranges are too narrow, too
-        wide, or off.
+        this one (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal), p (chance
+        of measurements as far off in some quantity), which quantities disagree where that is small, and the provenance.
+        Where the share found lies outside what is to be expected, the study's ranges are too narrow, too wide, or off.
         """
         import pandas as pd
         values, noise, rows, within = study.draws(draws, seed), np.random.default_rng(seed), [], []
-        for group in self.measurements(study):
-            predicted = group.with_error(np.broadcast_to(group.predict(values), (len(group.places), draws)), noise)
+        measured = self.measurements(study)
+        true = [np.broadcast_to(group.predict(values), (len(group.places), draws)) for group in measured]
+        checked = check(measured, true, seed)
+        for group, at in zip(measured, true):
+            predicted = group.with_error(at, noise)
             ends = np.quantile(predicted, ((1 - level) / 2, 0.5, (1 + level) / 2), axis=1).T
             # a bound from one side is met more easily than a reading; it is no test of the other
             bound = (np.isinf(group.low) | np.isinf(group.high))[:, None]
@@ -141,7 +145,8 @@ class Log:
         table.attrs = {"level": level, "inside": inside, "share_expected": tuple(map(float, expected)),
                        "share_interval": tuple(map(float, trials.success_interval(successes=inside,
                                                                                   trials=len(table)))),
-                       "measurements": len(table)} | study.provenance(draws, seed)
+                       "measurements": len(table), "p": checked.p,
+                       "disagrees": checked.disagrees} | study.provenance(draws, seed)
         return table
 
     def update(self, study, particles=2**12, seed=1, least=0.1):
@@ -151,7 +156,7 @@ class Log:
         Readings stray from the prediction by a scatter that the log itself helps to find, and by errors that all
         readings of a gauge, a day or (where there are several) an operator share; both are integrated out, so that a
         balance that reads too high, or an arm's good day, widens the answer and does not bend it beyond that
-        (reading_errors.Likelihood). A pull in pull_N is a lower bound of what the arm gives, one in pull_most_N a value.
+        (reading_errors.Likelihood). A pull in pull_N is a lower bound of what the arm gives, in pull_most_N a value.
 
         A sequential scheme: the likelihood is let in by degrees, each leaving half of the particles effective; then the
         particles are resampled, and each is moved until it no longer resembles the one that it was copied from

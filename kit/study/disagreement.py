@@ -4,7 +4,7 @@ from dataclasses import dataclass
 import numpy as np
 
 WARNED = 0.05        # chance of measurements as far off below which it is said
-BEYOND = 6.1         # standard deviations of the error of measuring beyond all that a study allows: 1e-9, were it normal
+BEYOND = 6.1         # standard deviations of the error beyond all that a study allows: 1e-9, were it normal
 
 
 @dataclass(frozen=True)
@@ -41,6 +41,11 @@ def check(measured, predicted, seed):
             beyond.append(m.kind)
     found.sort(key=lambda one: one[2])
     return Check(min(1.0, found[0][2] * len(found)), tuple(found), tuple(beyond))
+
+
+def p_said(p):
+    """A chance of this kind in words: two digits, and no more zeros than simulation can tell."""
+    return f"p = {p:.2g}" if p >= 0.001 else "p below 0.001"
 
 
 def _surprises(m, predicted, rng):

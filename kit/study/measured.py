@@ -257,8 +257,8 @@ OF_THE_PART = {"hold time": ("hold_s", "plunger: hold", "capacity"),
                "push to slide": ("slide_N", "plunger: slide", "demand"),
                "clearance": ("clearance_um", "least running clearance", "capacity")}
 
-# kind: unit, error of reading it (assumptions of this kit, no published source; a gauge study replaces the scatter), and
-# how the study predicts it. An arm has its day, and a spring balance may read a seventh too high in every row.
+# kind: unit, error of reading it (assumptions of this kit, no published source; a gauge study replaces the scatter),
+# and how the study predicts it. An arm has its day, and a spring balance may read a seventh too high in every row.
 KINDS = {"pull": ("N", Error(0.10, bias=0.15, day=0.15, operator=0.20), _pull),
          "minutes": ("min", Error(0.10, bias=0.03, day=0.15, operator=0.15), _minutes),
          "torque": ("N*m", Error(0.10, bias=0.15, day=0.05), _torque),

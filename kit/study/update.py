@@ -6,7 +6,7 @@ import numpy as np
 
 from kit.base import words
 from kit.base.units import Q
-from kit.study.disagreement import WARNED, check
+from kit.study.disagreement import WARNED, check, p_said
 from kit.study.measured import BenchError
 
 # what teaches; a bore or a test of the finished part tells of one piece, nothing that is drawn once
@@ -56,12 +56,8 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
 
 
 def _told(checked):
-    return (f"the study makes measurements like these unlikely ({_p_said(checked.p)}): "
+    return (f"the study makes measurements like these unlikely ({p_said(checked.p)}): "
             f"{'; '.join(checked.disagrees)}. Look at the readings and at the ranges before you trust the update")
-
-
-def _p_said(p):
-    return f"p = {p:.2g}" if p >= 0.001 else "p below 0.001"
 
 
 def taught_words(study):
@@ -73,7 +69,7 @@ def taught_words(study):
     off = "; ".join(on["disagrees"])
     return (f"{on['measurements']} measurements; {words.count(on['particles'])} draws kept, worth about "
             f"{words.count(on['effective'])} independent ones (seed {on['seed']}). Chance of measurements as far off "
-            f"under the study as it was: {_p_said(on['p'])}" + (f", below {WARNED}; what disagrees: {off}" if off
+            f"under the study as it was: {p_said(on['p'])}" + (f", below {WARNED}; what disagrees: {off}" if off
                                                                 else ", no cause for alarm"))
 
 
