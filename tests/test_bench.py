@@ -351,6 +351,15 @@ def test_share_inside_has_its_binomial_interval(demo, study):
     assert narrow.attrs["inside"] < inside and (narrow["high"] < table["high"]).all()
 
 
+def test_compare_names_the_quantity_that_disagrees(write, study):
+    rows = [{"minutes": 20, "strokes": 1200, "pull_most_N": pull} for pull in (2.0, 2.2, 1.9, 2.1)]
+    held = bench.read(write(*rows)).compare(study).attrs
+    assert held["p"] < 0.05 and [line for line in held["disagrees"] if line.startswith("pull: the readings lie lower")]
+    assert not [line for line in held["disagrees"] if line.startswith("minutes")]
+    fine = bench.read(write(*(row | {"pull_most_N": 25} for row in rows), name="fine.csv")).compare(study).attrs
+    assert fine["p"] > 0.05 and fine["disagrees"] == ()
+
+
 def test_excluded_rows_do_not_enter(write, study):
     rows = [{"pull_most_N": 45, "minutes": 8}, {"pull_most_N": 60, "minutes": 3}]
     mad = {"pull_most_N": 900, "minutes": 8, "counted": "no", "why_not": "an ox"}
