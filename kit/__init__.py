@@ -23,7 +23,7 @@ ROOMS = {
                    "turn", "file", "lap", "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "instructions", "worlds", "rework", "trace",
               "verdict", "judge", "design", "factors", "critical", "sensitivity", "rivals", "routes", "study",
-              "measured", "update", "own_lathe", "bench", "newstudy"),
+              "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
                 "score_figures",

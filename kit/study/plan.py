@@ -98,7 +98,7 @@ class Plan(Written):
             plain = Q(value_of(value, rows[key].unit, key), rows[key].unit).m
             rows[key] = replace(rows[key], shape="fixed", value=plain, low=None, high=None)
         for key in self.conditioned_on["learnt"] if self.conditioned else ():
-            rows[key] = replace(rows[key], grade="own-trial", source="own-trial")
+            rows[key] = replace(rows[key], grade=evidence.TAUGHT, source="own-trial")
         spread = {}
         for key, row in rows.items():
             if self.sharing and not key.startswith(ONE_IN_BOTH):
