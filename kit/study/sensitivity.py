@@ -7,21 +7,23 @@ from kit.base import evidence, tables
 from kit.base.evidence import Assumption
 from kit.base.units import OutOfRange, Q
 from kit.estimates import uncertainty
+from kit.study import shares
 from kit.study.judge import assess, lines
 from kit.study.studyfile import StudyError
 
-TOGETHER = "bench log"   # the row that stands for all that a bench log has updated
+TOGETHER = shares.TAUGHT   # the row that stands for all that a bench log has updated
 
 
-def sensitivity(plan, method="tornado", criterion=None, n=2**9, seed=1):
+def sensitivity(plan, method="sobol", criterion=None, n=2**9, seed=1):
     """Which assumption carries the verdict: the log of the least margin, or of one criterion's, taken apart.
 
-    method: "tornado" (each assumption alone from its 5 % to its 95 % point), "morris" (elementary effects, n
-    trajectories) or "sobol" (shares of variance, n a power of two). criterion: a name of EVERY; all where None.
-    Returns the DataFrame of the function of that name in `uncertainty`, for log10 of the margin (limited to between
-    0.01 and 100, beyond which the answer is plain), with grade and source of each assumption beside. What is drawn for
-    each tube has a row for each tube ('key@tube'). morris (at most 64 trajectories) and sobol take the assumptions as
-    independent, correlations of the study left out.
+    method: "sobol" (shares of variance, correlations kept: see `shares.shares`), "tornado" (each assumption alone from
+    its 5 % to its 95 % point) or "morris" (elementary effects, n trajectories). criterion: a name of EVERY; all where
+    None.
+    Returns the DataFrame of that function, or of the one of that name in `uncertainty`, for log10 of the margin
+    (limited to between 0.01 and 100, beyond which the answer is plain), with grade and source of each assumption
+    beside. What is drawn for each tube counts together in sobol; elsewhere it has a row for each tube ('key@tube').
+    morris (at most 64 trajectories) takes the assumptions as independent, correlations of the study left out.
     Of a study that a bench log has updated, the draws of what it updated go together, so they have one row, TOGETHER:
     they are taken as whole rows of the update, put in order of the margin that they give with all else at its median,
     and varied as one. tornado tells each of them as well: the median margin where it is near its own 5 % and 95 %
@@ -30,9 +32,11 @@ def sensitivity(plan, method="tornado", criterion=None, n=2**9, seed=1):
     n = min(n, 64) if method == "morris" else n
     known = {"tornado": lambda m, a: uncertainty.tornado(m, a), "morris": lambda m,
              a: uncertainty.morris(m, a, n, seed),
-             "sobol": lambda m, a: uncertainty.sobol(m, a, n, seed)}
+             "sobol": None}
     if method not in known:
         raise StudyError(f"no method {method!r}; {tables.nearest(method, known)}")
+    if method == "sobol":
+        return _shares(plan, criterion, n, seed)
     criteria = None if criterion is None else (criterion,)
     used = frozenset().union(*(line.used for line in assess(plan, 2**10, seed, criteria).lines))
     held = {key: Q(draws, plan.assumptions[key].unit) for key, draws in (plan.conditioned or {}).items()
@@ -66,6 +70,20 @@ def sensitivity(plan, method="tornado", criterion=None, n=2**9, seed=1):
     table["grade"] = [about[k].grade for k in table.index]
     table["source"] = [about[k].source for k in table.index]
     table.attrs = plan.provenance(n, seed) | {"method": method, "criterion": criterion or "all"}
+    return table
+
+
+def _shares(plan, criterion, n, seed):
+    """The table of `shares.shares` with what each group is called, and the weakest grade and the sources in it."""
+    table = shares.shares(plan, criterion, n, seed)
+    known = plan.assumptions
+    parts = {name: sorted({key.partition("@")[0] for key in keys}) for name, keys in table["keys"].items()}
+    table.insert(0, "assumption", ["what the log has updated, together" if name == TOGETHER
+                                   else " and ".join(plan.labels[key] for key in parts[name]) for name in table.index])
+    table["grade"] = [max((known[key].grade for key in keys), key=evidence.GRADES.index) for keys in table["keys"]]
+    table["source"] = [", ".join(sorted({known[key].source for key in keys})) for keys in table["keys"]]
+    table = table.drop(columns="keys")
+    table.attrs = plan.provenance(n, seed) | {"method": "sobol", "criterion": criterion or "all"}
     return table
 
 
