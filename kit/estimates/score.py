@@ -58,7 +58,9 @@ class Reading:
     @property
     def hit(self):
         """Whether all of it lies inside the predicted interval; None where nothing predicts it."""
-        return None if self.predicted is None else bool(self.predicted[0] <= self.low and self.high <= self.predicted[2])
+        if self.predicted is None:
+            return None
+        return bool(self.predicted[0] <= self.low and self.high <= self.predicted[2])
 
     @property
     def ratio(self):

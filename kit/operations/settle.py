@@ -6,7 +6,7 @@ the best single setting for all draws; by feel; and with hindsight, each draw's 
 nobody can do and which bounds the others.
 """
 from dataclasses import dataclass
-from functools import reduce
+from functools import cached_property, reduce
 
 import numpy as np
 
@@ -27,22 +27,21 @@ class Limit:
     capacity: np.ndarray
     felt: bool = True
 
-    @property
+    @cached_property
     def margin(self):
-        with np.errstate(divide="ignore"):
-            return np.where(self.demand > 0, self.capacity / np.maximum(self.demand, 1e-300), np.inf)
+        if np.min(self.demand) > 0:
+            return self.capacity / self.demand
+        return np.where(self.demand > 0, self.capacity / np.maximum(self.demand, 1e-300), np.inf)
 
-    def as_felt(self, error, reserve):
+    def as_felt(self, asked, error, reserve):
         """How the margin stands to what the maker asks for: 1 or more contents him.
 
-        Felt: he first goes as far as feels like the reserve, an error of his hand in it; where that turned out too far,
-        he has felt it, and keeps the reserve at the second try. Not felt: his error in the demand, and the usual
-        capacity in place of this one.
+        Felt: `asked` (see `by_feel`). Not felt: his error in the demand, and the usual capacity in place of this one.
         """
         if self.felt:
-            return self.margin / np.where(error > reserve, reserve, reserve / error)
+            return self.margin / asked
         usual = np.median(self.capacity, axis=-1, keepdims=True)
-        return usual / np.maximum(self.demand, 1e-300) * error / reserve
+        return usual * (error / reserve) / np.maximum(self.demand, 1e-300)
 
 
 @dataclass(frozen=True)
@@ -86,9 +85,14 @@ def quickest(grid, contents):
 
 
 def by_feel(grid, limits, error, reserve):
-    """The quickest setting that keeps the reserve, as far as it is felt."""
+    """The quickest setting that keeps the reserve, as far as it is felt.
+
+    Where a limit is felt, the maker first goes as far as feels like the reserve, an error of his hand in it; where that
+    turned out too far, he has felt it, and keeps the reserve at the second try.
+    """
     shape = grid.shape[:1] + np.broadcast_shapes(grid.shape[1:], np.shape(error))
-    return quickest(grid, [np.broadcast_to(limit.as_felt(error, reserve), shape) for limit in limits])
+    asked = np.where(error > reserve, reserve, reserve / error)
+    return quickest(grid, [np.broadcast_to(limit.as_felt(asked, error, reserve), shape) for limit in limits])
 
 
 def best_single(low, wish, limits):

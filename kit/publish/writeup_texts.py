@@ -4,6 +4,7 @@ from kit.estimates import trials
 from kit.publish import claims
 from kit.publish.strength import doing
 from kit.publish.worked_out import ROUTE
+from kit.study.disagreement import p_said
 
 
 def verdict_text(worked):
@@ -55,7 +56,9 @@ def measured_said(worked):
     few, many = (words.percent(x) for x in held["share_expected"])
     return [f"Of {words.counted(held['measurements'], 'measurement')}, {held['inside']} fell inside the predicted "
             f"{words.percent(held['level'])} intervals (95 % interval of that share, Clopper-Pearson: {low} to {high}; "
-            f"by the model {few} to {many} were to be expected)."]
+            f"by the model {few} to {many} were to be expected)."
+            + (f" Measurements as far off are unlikely under the study ({p_said(held['p'])}); "
+               f"what disagrees: {'; '.join(held['disagrees'])}." if held["disagrees"] else "")]
 
 
 def methods_text(worked):
@@ -104,5 +107,6 @@ def _log_said(worked):
     if worked.compared is not None:
         held = worked.compared.attrs
         said.append(f"Each measurement was compared with the {words.percent(held['level'])} interval that the study "
-                    f"predicts for it, the error of measuring included ({words.draws(held['n'], held['seed'])}).")
+                    f"predicts for it, the error of reading included, with what gauge, day and person share "
+                    f"({words.draws(held['n'], held['seed'])}).")
     return said
