@@ -66,7 +66,7 @@ class Lap(Bowed):
     @property
     def leaves(self):
         found, means = self.found, self.means
-        changes = dict(lap_stock=lambda: np.maximum(self.to_take - self.planned[0], Q(0.0, "um")),
+        changes = dict(lap_stock=lambda: self.to_take - self.planned[0],
                        bow=lambda: found.bow - self.straightened,
                        roughness=lambda: form.scratch_depth(
                            grain=means[f"abrasive.{self.step.abrasive}.grain"],
@@ -137,7 +137,7 @@ class Lap(Bowed):
             means, of = self.means, f"lap.{self.kind}"
             trued = (hours * means["drive.attended"] / means[f"{of}.life"]).to("")
             hours = hours + means[f"{of}.making"] + trued * means[f"{of}.truing"]
-        return list(hours)
+        return list(hours + self.means["washed_off.minutes"])   # or this grain scratches under the next
 
     @asks("lapping torque", "N*m")
     def torque_asked(self, pressure):

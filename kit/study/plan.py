@@ -29,7 +29,7 @@ TAKES = (
     ("body", "effort", "=whole body"), ("person", "effort", "=person"), ("arms", "effort", "=both arms"),
     ("one_arm", "effort", "=one arm"), ("kept_up", "effort", "=push kept up"),
     ("stroke", "effort", "=stroke, cutting one way"), ("pinch", "holds", "=tip pinch of a man"),
-    ("direction", "workshop", "=direction"),
+    ("direction", "workshop", "=direction"), ("washed_off", "workshop", "=washed off"),
     ("chips", "drill_points", "=clearing chips"), ("both_ends", "workshop", "=bored from both ends"),
     ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("setup", "workshop", "=setting up"))
 
@@ -100,7 +100,7 @@ class Plan(Written):
             rows[key] = replace(rows[key], grade="own-trial", source="own-trial")
         spread = {}
         for key, row in rows.items():
-            if self.sharing is not None and 0 < row.each + (self.sharing == "nothing") and not key.startswith(ONE_IN_BOTH):
+            if self.sharing and not key.startswith(ONE_IN_BOTH):
                 row = replace(row, each=float(self.sharing == "nothing"))
             if row.drawn == "each":   # a pinned one too, so that all other draws stay the same
                 spread |= {f"{key}@{t.name}": replace(row, key=f"{key}@{t.name}") for t in self.tubes}
@@ -224,7 +224,8 @@ class Plan(Written):
                 low, mid, high, shape = *np.quantile(self.conditioned[key], [0.05, 0.5, 0.95]), "draws updated by a log"
             bare = key.partition("@")[0]
             rows[bare] = {"assumption": self.labels[bare], "median": mid, "low_5": low, "high_95": high,
-                          "unit": a.unit, "shape": shape, "grade": a.grade, "source": a.source, "drawn": a.drawn, "each": a.each,
+                          "unit": a.unit, "shape": shape, "grade": a.grade, "source": a.source,
+                          "drawn": a.drawn, "each": a.each,
                           "note": a.note}
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
 
@@ -281,7 +282,7 @@ class Plan(Written):
         tubes = {t.name: t for t in self.tubes}
         sleeves = [e["name"] for e in part.get("sleeves", ()) if e["name"] in tubes]
         for key, value in changes.items():
-            name, _, which = key.partition(".")
+            name, _, which = key.rpartition(".")   # a tube may be called "no. 1"
             if key in PART and not isinstance(PART[key], type) or key == "alloy":
                 part[key] = value_of(value, PART[key], key)
                 if key in TUBE and not sleeves and (key == "bore" or all(key in e for e in part.get("barrels", ()))):
@@ -331,7 +332,7 @@ class Plan(Written):
 
     def said(self, key):
         """What a key of `with_` is called in print: an assumption by its label, a tube's own size with the tube."""
-        name, _, which = key.partition(".")
+        name, _, which = key.rpartition(".")
         tube = {t.name: t for t in self.tubes}.get(name)
         return self.labels.get(key) or (f"{which} of the {tube.said}" if tube else words.choice(key))
 

@@ -28,12 +28,13 @@ def lapped_clearance(case):
 
 
 def made_clearance(case):
-    """Clearance of the finished pair: the wanted one and the maker's overrun, but no less than the grain leaves; a pair
-    lapped together has the bow that is left on top, for it was lapped until it turned."""
-    wanted = case.tube.clearance.to("um") + case["lapped.overrun"]
+    """Clearance of the finished pair: the wanted one, the maker's overrun and what deep scratches took beyond it, but
+    no less than the grain leaves; a pair lapped together has the bow that is left on top, for it was lapped until it
+    turned."""
     if not case.of("lap"):
         return case.tube.clearance.to("um")
-    made = np.maximum(wanted, case.state.grain_clearance)
+    beyond = np.maximum(-case.state.lap_stock, Q(0.0, "um"))
+    made = np.maximum(case.tube.clearance.to("um") + case["lapped.overrun"] + beyond, case.state.grain_clearance)
     return made + case.state.bow if paired(case) else made
 
 
@@ -256,7 +257,7 @@ def labour(whole):
     spoilt, against the hours granted; casting and the plunger are not counted."""
     total = whole.of_each(lambda case: sum((time for _, time in hours(case)), Q(0.0, "h")), whole.cases, "h")
     made = len(tools(whole)) * whole["tool_made.hours"]
-    return Outcome(total.sum(axis=0) / (1 - whole["spoilt.share"]) + made, whole.use["hours"], "h")
+    return Outcome(total.sum(axis=0) * (1 + whole["spoilt.for_each_good"]) + made, whole.use["hours"], "h")
 
 
 OF_A_TUBE = {

@@ -1,6 +1,5 @@
 """The verdict: each criterion on one set of draws, the chance, what limits it, what it rests on."""
 import re
-import warnings
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -9,9 +8,9 @@ import numpy as np
 from kit.base import evidence, words
 from kit.base.tables import nearest
 from kit.estimates.uncertainty import ranks
-from kit.base.units import OutOfRange
+from kit.base.units import told
 from kit.operations import settle
-from kit.study import instructions, worlds
+from kit.study import instructions, rework, worlds
 from kit.study.outcomes import FORMER, outcomes
 from kit.study.trace import trace
 
@@ -138,12 +137,20 @@ class Verdict:
         for way in settle.WAYS:
             lines = self.lines
             if way != self.adapt:
-                with warnings.catch_warnings():
-                    warnings.simplefilter("ignore", OutOfRange)   # the verdict has reported its own
+                with told():   # the verdict has reported its own
                     asked, _ = outcomes(self.study, self.draws, self.criteria, way)
                 lines = [Line.of(place, name, outcome, self.sample, used) for place, name, outcome, used in asked]
             found[way] = counted(lines)["all"] / self.sample
         return found
+
+    @cached_property
+    def gains(self):
+        """{criterion: how far the chance of all would rise, were it met in every draw of the sample}, largest first."""
+        every, found = np.logical_and.reduce(list(self.met.values())).mean(), {}
+        for name in self.met:
+            others = [met for other, met in self.met.items() if other != name]
+            found[name] = float((np.logical_and.reduce(others).mean() if others else 1.0) - every)
+        return dict(sorted(found.items(), key=lambda item: -item[1]))
 
     @cached_property
     def worlds(self):
@@ -165,6 +172,11 @@ class Verdict:
     def instructions(self):
         """What the maker settles at the bench, a row a step (see instructions.instructions)."""
         return instructions.instructions(self.study, self.draws, self.adapt)
+
+    @cached_property
+    def rework(self):
+        """What becomes of a piece that misses a criterion (see rework.rework)."""
+        return rework.rework(self)
 
     @cached_property
     def tools(self):
@@ -328,6 +340,10 @@ class Verdict:
                 "this workshop.",
                 f"The step that limits it is '{line.criterion}' of {self.place(line)}: margin "
                 f"{words.ranged(*line.quantiles('margin'))}, met with a chance of {words.chance(line.chance)}."]
+        most, gain = next(iter(self.gains.items()))
+        if len(self.gains) > 1 and gain >= 0.005:
+            text.append(f"Most would be gained if '{most}' were always met: the chance of all would be "
+                        f"{words.chance(self.chance + gain)}.")
         by_hand = max(self.lines, key=lambda each: each.by_hand)
         if by_hand.by_hand >= 0.005:
             text.append(f"Reaming is finished by hand, with a wrench, in up to {words.percent(by_hand.by_hand)} of "
