@@ -92,7 +92,8 @@ def registration(verdict, date=None, log=None):
         f"Date: {date.isoformat()}. Digest of claim and plan: {plan_digest(study)}.", before, "",
         "## Claim and test", "", _shown(_plan(study)), "## What the kit predicts", "",
         f"All steps are within reach with a chance of {words.chance(verdict.chance)} "
-        f"({worlds.likelihood(verdict.chance, verdict.worlds)}; {verdict.worlds.said}); {verdict.drawn}, inputs {said['inputs']}, "
+        f"({worlds.likelihood(verdict.chance, verdict.worlds)}; {verdict.worlds.said}); {verdict.drawn}, "
+        f"inputs {said['inputs']}, "
         f"kit {said['versions']['kit']}.", "",
         *predicted, "", "## Analysis", "",
         "Every trial is counted, or excluded with a reason written before its result is known. Success rate: "

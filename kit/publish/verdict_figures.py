@@ -55,11 +55,11 @@ STRIP = 16   # mm at the top, for the chance of all and its band
 
 
 def _strip(figure, width, chance, band):
-    """The chance of all together on a scale from 0 to 1 at the top of the page, its band a light bar, in words above."""
+    """The chance of all together on a scale from 0 to 1 at the top of the page, its band a light bar, words above."""
     height = figure.get_figheight() / MM
     left, right = (5, 5) if width < NARROW else (8, 8)
-    ax = figure.add_axes((left / width, 1 - (STRIP - 3.5) / height, 1 - (left + right) / width, 3.5 / height), xlim=(0, 1),
-                         ylim=(0, 1), xticks=[], yticks=[])
+    ax = figure.add_axes((left / width, 1 - (STRIP - 3.5) / height, 1 - (left + right) / width, 3.5 / height),
+                         xlim=(0, 1), ylim=(0, 1), xticks=[], yticks=[])
     ax.spines["left"].set_visible(False)
     ax.add_patch(Rectangle((band.low, 0.12), band.high - band.low, 0.76, color=BLUE, alpha=0.3, lw=0))
     ax.plot([chance, chance], [0, 1], color=BLACK, lw=1.4, solid_capstyle="butt")
@@ -67,8 +67,8 @@ def _strip(figure, width, chance, band):
         ax.plot([at, at], [0, 0.3], color=BLACK, lw=0.6)
         write(ax, name, (at, 0), (0, -2), ha="center", va="top")
     room = width - left - right
-    write(ax, wrapped(f"all together: chance {words.chance(chance)} (tick); light bar: {band.said}", room), (0, 1), (0, 2),
-          va="bottom")
+    told = f"all together: chance {words.chance(chance)} (tick); light bar: {band.said}"
+    write(ax, wrapped(told, room), (0, 1), (0, 2), va="bottom")
 
 
 @styled

@@ -49,9 +49,9 @@ def _verdict(worked):
     return _plate(
         worked, "verdict", lambda width: figures.margins(verdict, width=width, band=verdict.worlds),
         f"The margin of each step{finished}, capacity over demand, for the tube with the least chance. Bars: 5 % to "
-        "95 % of draws; tick: median; an arrow where it goes on; to the right of 1 the step is within reach. Beside each "
-        "bar: the chance that the step is met, and the tube. Above: the chance of all together, and its band over worlds "
-        f"of what is only conjectured. {worked.made_of}.{_counted(worked)}",
+        "95 % of draws; tick: median; an arrow where it goes on; to the right of 1 the step is within reach. Beside "
+        "each bar: the chance that the step is met, and the tube. Above: the chance of all together, and its band over "
+        f"worlds of what is only conjectured. {worked.made_of}.{_counted(worked)}",
         f"Bars of the margin of each criterion. Least certain: {least}. All together: chance "
         f"{words.chance(verdict.chance)}, {verdict.worlds.said}.", table)
 
@@ -81,6 +81,8 @@ def _passing_said(sweep):
                           ("all_5", "the lower end")):
         at = " and ".join(words.with_unit(words.number(wall, 2), "mm") for wall in passes(sweep, LIKELY, column))
         told.append(f"{which} at {at}" if at else f"{which} nowhere here")
+    if all(said.endswith("nowhere here") for said in told):
+        return f"Neither the chance of all nor its band passes {LIKELY} (likely) here."
     return f"It passes {LIKELY} (likely): {', '.join(told)}."
 
 

@@ -53,15 +53,15 @@ def _ways(worked):
                           for way, chance in verdict.ways.items()])
     said = [instructions.WAYS[way][0] for way in table["way"]]
     printed = words.headed(table.assign(way=said, chance=table["chance"].map(words.chance)))
-    return Sheet("ways", table, "Chance of all together by each way to settle what is settled at the bench, on the same "
-                 f"draws ({verdict.drawn})", printed)
+    return Sheet("ways", table, "Chance of all together by each way to settle what is settled at the bench, on the "
+                 f"same draws ({verdict.drawn})", printed)
 
 
 def _settled(worked):
     verdict = worked.at_the_bench
     return Sheet("settled", verdict.instructions, "What the maker settles at the bench, by feel: each step's feed or "
-                 "pressure within the plan's bounds, its time and its visits to the stone; median with 5 % to 95 % range "
-                 f"({verdict.drawn})", instructions.for_reading(verdict.instructions))
+                 "pressure within the plan's bounds, its time and its visits to the stone; median with 5 % to 95 % "
+                 f"range ({verdict.drawn})", instructions.for_reading(verdict.instructions))
 
 
 def _tools(worked):
@@ -69,9 +69,9 @@ def _tools(worked):
     verdict = worked.at_the_bench
     if not len(verdict.tools):
         return None
-    return Sheet("tools", verdict.tools, "Tools that must be made, a card each: size when new, hardness of the edge, the "
-                 "way of cut and the stonings that the whole part asks of it, and how much smaller each stoning of its "
-                 f"faces ({words.planned(Q(instructions.STONED))}) makes it; median with 5 % to 95 % range "
+    return Sheet("tools", verdict.tools, "Tools that must be made, a card each: size when new, hardness of the edge, "
+                 "the way of cut and the stonings that the whole part asks of it, and how much smaller each stoning of "
+                 f"its faces ({words.planned(Q(instructions.STONED))}) makes it; median with 5 % to 95 % range "
                  f"({verdict.drawn})", instructions.cards_for_reading(verdict.tools))
 
 
@@ -121,7 +121,8 @@ def _assumptions(worked):
     ranges = used[["low_5", "median", "high_95", "unit"]].itertuples(index=False)
     printed = used[["assumption", "grade", "source"]].copy()
     printed.insert(1, "median (5 % to 95 %)", [words.ranged(*row, digits=3) for row in ranges])
-    columns = ["key", "assumption", "median", "low_5", "high_95", "unit", "shape", "drawn", "each", "grade", "source", "note"]
+    columns = ["key", "assumption", "median", "low_5", "high_95", "unit", "shape", "drawn", "each", "grade",
+               "source", "note"]
     return Sheet("assumptions", used[columns],
                  "Assumptions that the verdict rests on: median with 5 % to 95 % range, grade of the evidence and "
                  "source; (study): given by this study, the others by the kit's reference tables. The CSV of this "

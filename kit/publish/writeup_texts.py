@@ -13,8 +13,8 @@ def verdict_text(worked):
     verdict, line = worked.verdict, worked.verdict.limiting_line
     said = [f"With the tools and choices listed, it is {worlds.likelihood(verdict.chance, verdict.worlds)} "
             f"(chance {words.chance(verdict.chance)}, {verdict.worlds.said}; in the probability words of the "
-            "Intergovernmental Panel on Climate Change) that every step is within reach of this workshop, under the ranges assumed; "
-            f"{worked.made_of}.",
+            "Intergovernmental Panel on Climate Change) that every step is within reach of this workshop, under the "
+            f"ranges assumed; {worked.made_of}.",
             f"The limiting step is '{line.criterion}' of {verdict.place(line)}: margin "
             f"{words.ranged(*line.quantiles('margin'))}, median with its 5 % to 95 % range, met with a chance of "
             f"{words.chance(line.chance)}.", worked.at_the_bench.ways_said]
@@ -60,62 +60,62 @@ def measured_said(worked):
 
 
 def methods_text(worked):
-    """The methods paragraph, to edit. worked: a WorkedOut."""
+    """The methods as paragraphs, a blank line between them, to edit. worked: a WorkedOut."""
     study, verdict, used = worked.study, worked.verdict, worked.register
     kinds = evidence.counted_grades(used["grade"])
     own, part = int((used["each"] == 1).sum()), int(used["each"].between(0, 1, "neither").sum())
     versions = verdict.provenance["versions"]
-    said = [f"Feasibility was judged step by step. Each of {len(verdict.chances)} criteria compares a demand (a "
-            "torque, force, wall, stock, time) with the capacity of workshop, tool or metal to meet it, in the same "
-            "unit; the margin is capacity over demand, and a step is within reach where the margin is 1 or more. "
-            f"{words.counted(len(used), 'assumption')} entered as distributions (by grade: {kinds}), {own} of them "
-            f"drawn afresh for each tube and {part} in part, a stated share of their spread; lathe, person, metal and use "
-            "are one for all tubes. The model error of each formula was drawn as well. "
-            f"They were sampled together {words.count(verdict.n)} times (scrambled Sobol points mapped by inverse "
-            f"distributions, seed {worked.seed}), and all criteria were evaluated on the same draws, so that the "
-            "chance of all together takes account of what they share.",
-            f"The maker's choices (order of work: {study.choices['order']}; drive: {study.choices['drive']}; pulley: "
-            f"{words.planned(study.choices['pulley'])}) were held as planned.",
-            *_bench_said(worked), *_worlds_said(worked),
-            "An assumption's grade is that of its evidence (handbook: looked up in print; recalled: from memory or "
-            "common practice, not looked up); it counts toward the wording where the assumption carries "
-            "5 % or more of the variance of a margin (squared rank correlation)."]
-    said.append(worked.score.words)
+    judged = [f"Feasibility was judged step by step. Each of {len(verdict.chances)} criteria compares a demand (a "
+              "torque, force, wall, stock, time) with the capacity of workshop, tool or metal to meet it, in the same "
+              "unit; the margin is capacity over demand, and a step is within reach where the margin is 1 or more. "
+              f"{words.counted(len(used), 'assumption')} entered as distributions (by grade: {kinds}), {own} of them "
+              f"drawn afresh for each tube and {part} in part, a stated share of their spread; lathe, person, metal "
+              "and use are one for all tubes. The model error of each formula was drawn as well. "
+              f"They were sampled together {words.count(verdict.n)} times (scrambled Sobol points mapped by inverse "
+              f"distributions, seed {worked.seed}), and all criteria were evaluated on the same draws, so that the "
+              "chance of all together takes account of what they share.",
+              f"The maker's choices (order of work: {study.choices['order']}; drive: {study.choices['drive']}; pulley: "
+              f"{words.planned(study.choices['pulley'])}) were held as planned."]
+    graded = ["An assumption's grade is that of its evidence (handbook: looked up in print; recalled: from memory or "
+              "common practice, not looked up); it counts toward the wording where the assumption carries "
+              "5 % or more of the variance of a margin (squared rank correlation).",
+              worked.score.words]
+    done = []
     if verdict.warnings:
         n = len(verdict.warnings)
-        said.append(f"{words.counted(n, 'estimate')} {'was' if n == 1 else 'were'} used outside the range for which "
+        done.append(f"{words.counted(n, 'estimate')} {'was' if n == 1 else 'were'} used outside the range for which "
                     f"the formula is known to hold; {'it is' if n == 1 else 'they are'} listed.")
     if worked.log:
-        said += _log_said(worked)
+        done += _log_said(worked)
     if claims.registered(study):
         same = claims.registered(study) == claims.plan_digest(study)
         day, before = claims.registered_when(study)
         when = "before any trial was on record" if before else "when trials were on record already"
-        said.append(f"Claim and plan were registered {day}, {when} (digest {claims.registered(study)}"
+        done.append(f"Claim and plan were registered {day}, {when} (digest {claims.registered(study)}"
                     + (")." if same else "), and have changed since: see deviations."))
-    said.append(f"Computed with ancient-method-kit {versions['kit']} on Python {versions['python']}, numpy "
+    done.append(f"Computed with ancient-method-kit {versions['kit']} on Python {versions['python']}, numpy "
                 f"{versions['numpy']} and scipy {versions['scipy']}; digest of all inputs "
                 f"{verdict.provenance['inputs']}.")
-    return " ".join(said)
+    return "\n\n".join(map(" ".join, (judged, _bench_said(worked), _worlds_said(worked), graded, done)))
 
 
 def _bench_said(worked):
-    """How what is settled at the bench was settled, and what the chain of operations carries, as a list of sentences."""
+    """How what is settled at the bench was settled, and what the chain of operations carries: a list of sentences."""
     study = worked.study
-    holds = ", ".join(dict.fromkeys(held for held in worked.at_the_bench.instructions["held_by"] if held))
+    holds = "; ".join(dict.fromkeys(held for held in worked.at_the_bench.instructions["held_by"] if held))
     reserve, error = study.workshop.reserve, study.register.loc["felt.error"]
-    return ["Feed and lapping pressure were settled at the bench, by feel: in each draw, within the plan's bounds and by "
-            "all limits of the step together, the quickest setting that keeps a reserve of "
+    return ["Feed and lapping pressure were settled at the bench, by feel: in each draw, within the plan's bounds and "
+            "by all limits of the step together, the quickest setting that keeps a reserve of "
             f"{words.exact(reserve)} as the hand feels it, with an error of feeling of "
-            f"{words.ranged(error['low_5'], error['median'], error['high_95'])}; what breaks without warning, such as a "
-            "shank, gets the reserve to what such tools usually stand, and no second try. Torque, thrust, holding, "
+            f"{words.ranged(error['low_5'], error['median'], error['high_95'])}; what breaks without warning, such as "
+            "a shank, gets the reserve to what such tools usually stand, and no second try. Torque, thrust, holding, "
             "minutes and wear of a step all see that one value; the margin told of a step that is met is that at its "
             "best setting, and what care costs is counted in hours.",
             "Each operation takes the tube as the one before left it: lean, bow, lobes, taper, steps, oversize and "
-            "roughness of the bore, the form of the outside and the offset of the two axes are carried along; each tool "
-            "follows, copies or takes out a share of them; and fit, lapping stock, wall left, shake and stray all read "
-            "the same form. An edge dulls by the length it cuts and goes back to the stone, which costs minutes; it must "
-            "be harder than the worked chip."
+            "roughness of the bore, the form of the outside and the offset of the two axes are carried along; each "
+            "tool follows, copies or takes out a share of them; and fit, lapping stock, wall left, shake and stray all "
+            "read the same form. An edge dulls by the length it cuts and goes back to the stone, which costs minutes; "
+            "it must be harder than the worked chip."
             + (f" What holds the work ({holds}) must stand the torque and push of the step." if holds else "")]
 
 
@@ -125,8 +125,8 @@ def _worlds_said(worked):
     return ["A range that is only conjectured is no frequency. So the shared part of "
             f"{words.counted(len(band.outer & set(worked.register.index)), 'assumption')}, those that the reference "
             "tables grade recalled, model-only or conjecture (whatever the study calls them), was drawn once for a "
-            f"world and all else within it. {band.told()} A probability word stands alone only where the whole band has "
-            "it."]
+            f"world and all else within it. {band.told()} A probability word stands alone only where the whole band "
+            "has it."]
 
 
 def _log_said(worked):
