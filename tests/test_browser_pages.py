@@ -3,20 +3,16 @@ import os
 import re
 import sys
 
-import nbformat
 import pytest
 from browsing import end_all_kernels, needs_browser, no_error, open_and_run, served, told
 
 pytestmark = needs_browser
 
 
+@pytest.mark.long   # what the desk does is in test_proofs.py
 def test_a_write_up_is_looked_at_and_saved(lab, page):
     base, token, folder = lab
-    book = nbformat.read(folder / "10_write_up.ipynb", 4)
-    last = next(place for place, cell in enumerate(book.cells) if "proofs.page(" in cell.source)
-    book.cells = book.cells[:last + 1]   # what follows writes a whole bundle besides
-    nbformat.write(book, folder / "10_desk.ipynb")
-    open_and_run(page, base, token, "10_desk.ipynb")
+    open_and_run(page, base, token, "10_write_up.ipynb")
     desk = page.locator(".kit-proofs")
     desk.scroll_into_view_if_needed()
     picture = desk.locator("img")
