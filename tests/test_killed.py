@@ -24,8 +24,9 @@ pytestmark = [pytest.mark.slow, pytest.mark.skipif(os.name == "nt", reason="sign
 
 
 def started(*words):
+    """A command of the kit that heeds an interrupt, even where the tests themselves run in the background and do not."""
     return subprocess.Popen([sys.executable, "-m", "kit", *map(str, words)], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-                            env=os.environ | {"PYTHONPATH": str(ROOT)})
+                            env=os.environ | {"PYTHONPATH": str(ROOT)}, preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL))
 
 
 def hidden(folder):
