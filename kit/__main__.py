@@ -54,10 +54,14 @@ def _run(words):
 
 def _said(fault):
     """An error as a sentence: the system's own name only the number and the file."""
+    from kit.base import files
     if isinstance(fault, OSError) and fault.strerror:
         if fault.errno == errno.ENOSPC:
             return "no space left on device: nothing half-written is left; make room, or give a folder on another disk"
-        where = f"{fault.filename}: " if fault.filename else ""
+        place = Path(fault.filename) if fault.filename else None
+        if place and files.DRAFT.match(place.name):   # a name that nobody gave
+            place = place.parent
+        where = f"{place}: " if place else ""
         return f"{where}{fault.strerror.lower()}; mend that, or give another folder"
     return str(fault)
 

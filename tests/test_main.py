@@ -5,7 +5,6 @@ import re
 import shutil
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
 
 import pytest
@@ -266,7 +265,7 @@ def test_register_leaves_nothing_half_written(copy, run, monkeypatch, at):
         raise PermissionError(13, "Permission denied", str(copy)) if at == "making" else OSError(28, "No space left on device")
 
     before = sorted(os.listdir(copy))
-    monkeypatch.setattr(*{"making": (tempfile, "mkstemp"), "writing": (os, "chmod"), "renaming": (os, "link")}[at], fails)
+    monkeypatch.setattr(*{"making": (Path, "mkdir"), "writing": (os, "chmod"), "renaming": (os, "link")}[at], fails)
     told(run("register", copy, "--draws", 16), f"{copy}: permission denied; mend that, or give another folder" if at == "making" else "no space left on device: nothing half-written is left; make room")
     assert sorted(os.listdir(copy)) == before
 
@@ -357,7 +356,7 @@ def test_a_folder_where_nothing_may_be_written_is_told(tmp_path, run, monkeypatc
     def forbidden(*args, **kwargs):
         raise PermissionError(13, "Permission denied", str(tmp_path))
 
-    monkeypatch.setattr(tempfile, "mkdtemp", forbidden)
+    monkeypatch.setattr(Path, "mkdir", forbidden)
     told(run("new", tmp_path / "a"), f"{tmp_path}: permission denied; mend that, or give another folder")
     assert os.listdir(tmp_path) == []
 
