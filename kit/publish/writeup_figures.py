@@ -171,7 +171,8 @@ def _bench_log(worked):
     return _plate(
         worked, "bench-log", lambda width: figures.compared(compared, width=width),
         f"Measured over predicted median (dots). Bars: the predicted {words.percent(held['level'])} interval, the "
-        f"error of measuring included ({words.draws(held['n'], held['seed'])}); {held['inside']} of "
+        f"error of reading included, with what gauge, day and person share "
+        f"({words.draws(held['n'], held['seed'])}); {held['inside']} of "
         f"{held['measurements']} inside.{_counted(worked)}",
         f"{held['inside']} of {held['measurements']} measurements lie inside the predicted interval.", compared)
 

@@ -167,8 +167,9 @@ def _trials(worked):
     rows = pd.DataFrame([{name: row[name] for name in names} for row in logged], columns=names)
     # a gap makes no count a fraction
     rows = rows.astype({f["name"]: "Int64" for f in fields if f["type"] == "integer"})
-    printed = [c for c in ("trial", "tube", "step", "operator", "measured_mm", "torque_Nm", "pull_N", "minutes",
-                           "strokes", "outcome", "failure", "counted", "why_not", "substitute") if c in rows]
+    printed = [c for c in ("trial", "tube", "step", "operator", "measured_mm", "torque_Nm", "pull_N",
+                           "pull_most_N", "minutes", "strokes", "outcome", "failure", "counted", "why_not",
+                           "substitute") if c in rows]
     return Sheet("trials", rows, "Every trial on record, in order; measurements as read",
                  words.headed(rows[printed].map(_as_read)),
                  [{k: f[k] for k in ("name", "type", "description")} for f in fields])

@@ -5,6 +5,7 @@ from kit.publish import claims
 from kit.publish.strength import doing
 from kit.publish.worked_out import ROUTE
 from kit.study import worlds
+from kit.study.disagreement import p_said
 
 
 def verdict_text(worked):
@@ -56,7 +57,9 @@ def measured_said(worked):
     few, many = (words.percent(x) for x in held["share_expected"])
     return [f"Of {words.counted(held['measurements'], 'measurement')}, {held['inside']} fell inside the predicted "
             f"{words.percent(held['level'])} intervals (95 % interval of that share, Clopper-Pearson: {low} to {high}; "
-            f"by the model {few} to {many} were to be expected)."]
+            f"by the model {few} to {many} were to be expected)."
+            + (f" Measurements as far off are unlikely under the study ({p_said(held['p'])}); "
+               f"what disagrees: {'; '.join(held['disagrees'])}." if held["disagrees"] else "")]
 
 
 def methods_text(worked):
@@ -138,7 +141,8 @@ def _log_said(worked):
     if worked.compared is not None:
         held = worked.compared.attrs
         said.append(f"Each measurement was compared with the {words.percent(held['level'])} interval that the study "
-                    f"predicts for it, the error of measuring included ({words.draws(held['n'], held['seed'])}). They "
-                    "share an arm and a metal, so they are not independent: the share to be expected is therefore told "
-                    "by the model, beside the interval as of independent readings.")
+                    f"predicts for it, the error of reading included, with what gauge, day and person share "
+                    f"({words.draws(held['n'], held['seed'])}). They share an arm and a metal, so they are not "
+                    "independent: the share to be expected is therefore told by the model, beside the interval as of "
+                    "independent readings.")
     return said
