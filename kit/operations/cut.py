@@ -70,6 +70,11 @@ class Cut(Bowed):
     def held_diameter(self):
         return self.found.outside
 
+    @property
+    def jerk(self):
+        """Greatest over mean torque of the drive."""
+        return self.means["drive.peak"]
+
     # --- what the feed leads to
     @shared
     def minutes(self):
@@ -104,7 +109,7 @@ class Cut(Bowed):
         tool = self.cut.tool
         yields = cutting.shank_torque(diameter=self.cut.diameter * tool.shank_ratio,
                                       shear_yield=self.means["tool.shear_yield"], section=tool.shank)
-        return self.means["drive.peak"] * self.torque_at(feed), yields
+        return self.jerk * self.torque_at(feed), yields
 
     @asks("tool hard enough", "MPa", felt=False, moves=False)
     def hardness_asked(self, _):

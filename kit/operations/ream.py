@@ -1,4 +1,6 @@
 """Reaming: a hole opened by D-bit, fluted reamer or broach, by bow or by two hands on a wrench."""
+from functools import reduce
+
 import numpy as np
 
 from kit.base.units import Q
@@ -11,6 +13,7 @@ from kit.operations.state import STRAIGHT, apart, followed, own_line
 from kit.operations.tools import to_stone
 
 BIT = "half-round bit"
+FELT = "reaming pass", "cord", "holding"   # a stall, a slip of the cord, a slip of the work: the wrench is taken
 
 
 class Ream(Cut):
@@ -52,7 +55,8 @@ class Ream(Cut):
         if not allowed.any():
             return bowed
         only = np.array([[step.drive == "hand"] for step in self.steps])
-        stalls = np.logical_or(*(bowed.limits[name][1] < bowed.limits[name][0] for name in ("reaming pass", "cord")))
+        names = bowed.limits if way == settle.HINDSIGHT else FELT   # what breaks is known too late to change over
+        stalls = reduce(np.logical_or, [bowed.limits[name][1] < bowed.limits[name][0] for name in names])
         self.hand = np.broadcast_to(allowed & (only | stalls), bowed.value.shape)
         if not self.hand.any():
             return bowed
@@ -114,6 +118,8 @@ class ByWrench(Ream):
 
     def _settle(self, way):
         return super(Ream, self)._settle(way)
+
+    jerk = 1.0
 
     def given_at(self, feed):
         return wrench_torque(self.means)
