@@ -6,7 +6,6 @@ import numpy as np
 
 from kit.base import tables
 from kit.base.units import Q, told
-from kit.estimates import cutting
 from kit.operations.lap import removal_rate
 from kit.operations.means import Means
 from kit.operations.operation import stack
