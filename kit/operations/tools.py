@@ -111,13 +111,14 @@ def worn_radius(draws, cut_length):
     lets it lose."""
     lost = edges.recession(coefficient=draws["edge_life.wear_coefficient"], cut_length=cut_length,
                            work_hardness=chip_hardness(draws), tool_hardness=draws["edge_metal.hardness"])
-    return draws["edge.edge_radius"] + np.minimum(lost, draws["edge_life.allowed"])
+    return draws["edge.edge_radius"] + np.minimum(lost, draws["edge_life.allowed_recession"])
 
 
 def to_stone(draws):
     """Way of an edge through the metal between one stoning and the next."""
-    return edges.length_to_stone(coefficient=draws["edge_life.wear_coefficient"], allowed=draws["edge_life.allowed"],
-                                 work_hardness=chip_hardness(draws), tool_hardness=draws["edge_metal.hardness"])
+    return edges.length_to_stone(coefficient=draws["edge_life.wear_coefficient"],
+                                 allowed=draws["edge_life.allowed_recession"], work_hardness=chip_hardness(draws),
+                                 tool_hardness=draws["edge_metal.hardness"])
 
 
 def chip_hardness(draws):
