@@ -30,6 +30,11 @@ class Cut(Bowed):
             taper=lambda: (means[f"{of}.taper"] * self.tube.length).to("um"),
             oversize=lambda: means[f"{of}.oversize"], roughness=lambda: means[f"{rough}.roughness"])
 
+    def off_centre(self, wander):
+        """The change of eccentricity: of an outside that was finished first, the bore's wander; else its arbor tells
+        later."""
+        return {} if self.means.bore_first else {"eccentricity": wander}
+
     @shared
     def cut(self):
         return Passes(self.steps)

@@ -33,7 +33,8 @@ class Drill(Cut):
             return form.from_both_ends(offset=own_line(tube, means, "lead")[0],
                                        exponent=means["both_ends.exponent"]).step
 
-        return super().leaves.then(wander=lambda: opened()[0], bow=lambda: opened()[1], step=step)
+        return super().leaves.then(wander=lambda: opened()[0], bow=lambda: opened()[1], step=step,
+                                   **self.off_centre(lambda: opened()[0]))
 
     @property
     def from_both_ends(self):

@@ -44,7 +44,8 @@ class Ream(Cut):
 
     @property
     def leaves(self):
-        return super().leaves.then(wander=lambda: self.line[-1][1], bow=lambda: self.line[-1][2])
+        return super().leaves.then(wander=lambda: self.line[-1][1], bow=lambda: self.line[-1][2],
+                                   **self.off_centre(lambda: self.line[-1][1]))
 
     # --- by hand, where the bow is too weak
     def _settle(self, way):
