@@ -173,6 +173,16 @@ def test_stretch_limit_is_where_a_thin_press_fit_yields():
     assert press.outer_interface_hoop.m_as("MPa") == pytest.approx(150, rel=1e-3)
 
 
+def test_push_off_a_parallel_arbor_is_that_of_a_press_fit():
+    grip = fits.grip(pressure="5 MPa", interface="8 mm", length="20 mm", friction=0.12)
+    assert holding.arbor_push(torque=grip.torque, diameter="8 mm").m_as("N") == pytest.approx(grip.axial_force.m_as("N"))
+
+
+def test_creep_by_the_rate_of_shear():
+    rate = 0.05e6 / 1e9   # 1/s
+    assert call("cement_creep")[0] == pytest.approx(rate * 0.2e3 * 60)   # um in a minute
+
+
 def test_cement_as_a_sum_over_the_film():
     area = scipy.integrate.dblquad(lambda x, a: 4.0, 0, 2 * np.pi, 0, 20)[0]   # mm2, radius 4 mm
     assert call("cement_push")[0] == pytest.approx(0.3 * area)
@@ -184,6 +194,14 @@ def test_hoop_stress_of_a_split_block_is_half_its_force_over_the_wall_it_cuts():
     torque = holding.clamp_torque(force="200 N", diameter="8 mm", friction=0.3, kind="split block")
     stress = holding.hoop_stress(torque=torque, diameter="8 mm", length="20 mm", friction=0.3, wall="0.4 mm")
     assert stress.m_as("MPa") == pytest.approx(200 / (2 * 20 * 0.4), rel=1e-12)
+
+
+def test_strap_stress_as_the_hoop_stress_of_its_pressure():
+    pressure = 100 / (20 * 4)   # MPa: tension over width and radius
+    assert call("strap_stress")[0] == pytest.approx(pressure * 8 / (2 * 0.4))
+    torque = pressure * 0.3 * np.pi * 8**2 * 20 / 2   # N*mm, if it pressed so all round
+    even = holding.hoop_stress(torque=Q(torque, "N*mm"), diameter="8 mm", length="20 mm", friction=0.3, wall="0.4 mm")
+    assert call("strap_stress")[0] == pytest.approx(even.m_as("MPa"))
 
 
 def test_a_wedge_without_friction_gives_the_ratio_of_its_ways():

@@ -55,8 +55,9 @@ class Assumption:
     key: its name. value: mode of triangular and pert, median of the others (may be None where low and high give it).
     low, high: in `unit`, as `limits` says: the very `ends`, or the `p5_p95` that a maker means by least and most.
     shape: one of SHAPES. dof: degrees of freedom of student-t. grade: one of GRADES. source: key of a sources.bib or
-    one of PLAIN_SOURCES. drawn: "once" for all pieces, or "each" for a fresh draw for each piece. label: what it is
-    called in print.
+    one of PLAIN_SOURCES. each: share of the spread that differs from piece to piece, 0 (one value for all pieces) to 1
+    (a fresh draw for each). drawn: the same in a word, "once" for 0 and "each" for more; "each" alone is 1. label: what
+    it is called in print.
 
     The trapezoid is symmetric with a top half as wide as its base; the rayleigh starts at 0.
     Raises ValueError where the numbers contradict each other.
@@ -74,12 +75,18 @@ class Assumption:
     note: str = ""
     drawn: str = "once"
     label: str = ""
+    each: float | None = None
 
     def __post_init__(self):
         for name, known in (("shape", SHAPES), ("grade", GRADES), ("drawn", ("once", "each"))):
             given = getattr(self, name)
             if given not in known:
                 raise ValueError(f"{self.key}: unknown {name} {given!r}; {tables.nearest(given, known)}")
+        if self.each is None:
+            object.__setattr__(self, "each", float(self.drawn == "each"))
+        if not 0 <= self.each <= 1:
+            raise ValueError(f"{self.key}: each is a share of the spread, from 0 to 1, not {self.each:g}")
+        object.__setattr__(self, "drawn", "each" if self.each > 0 else "once")
         if not self.source:
             raise ValueError(f"{self.key}: no source; give a key of sources.bib or one of {', '.join(PLAIN_SOURCES)}")
         if self.limits is None:
@@ -209,7 +216,7 @@ def from_row(row, place):
     names = ("key", "value", "low", "high", "shape", "grade", "source", "limits", "dof")
     try:
         return Assumption(unit=row["unit"] or "", note=row.get("note") or "", drawn=row.get("drawn") or "once",
-                          label=row.get("label") or "",
+                          each=row.get("each"), label=row.get("label") or "",
                           **{n: row[n] for n in names})
     except ValueError as error:
         raise tables.TableError(f"{place}, line {row['line']}: {error}") from None
@@ -244,17 +251,31 @@ FEW = 2**16
 _kept_points = functools.lru_cache(4)(points)
 
 
-@functools.lru_cache(512)
-def _kept(assumption, column, columns, n, seed, sampler):
-    return assumption.quantile(_kept_points(columns, n, seed, sampler)[column])
+@functools.lru_cache(1024)
+def _kept(assumption, own, shared, columns, n, seed, sampler):
+    return _drawn(assumption, _kept_points(columns, n, seed, sampler), own, shared)
 
 
-def draw(assumptions, n, seed, correlations=None, sampler="sobol"):
+def _drawn(assumption, cube, own, shared):
+    """Draws by the column of its own; mixed with that of what all pieces share, where there is one."""
+    if shared is None:
+        return assumption.quantile(cube[own])
+    from scipy import special
+    e = assumption.each
+    return assumption.quantile(special.ndtr(np.sqrt(1 - e) * special.ndtri(cube[shared])
+                                            + np.sqrt(e) * special.ndtri(cube[own])))
+
+
+def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None):
     """n joint draws of the assumptions: {key: Quantity of shape (n,)}; a fixed one stays a single number.
 
-    assumptions: Assumptions with distinct keys. n: number of draws. seed: whole number; the same seed, the same draws.
+    assumptions: Assumptions with distinct keys. Those of one thing for several pieces are called `key@piece`: where
+    `each` is between 0 and 1 their normal scores have a part that is the pieces' own and one that they share.
+    n: number of draws. seed: whole number; the same seed, the same draws.
     correlations: {(key, key): r} between normal scores (Gaussian copula), |r| < 1; pairs not named are independent.
     sampler: "sobol" (scrambled Sobol points: evenest, the usual choice), "latin" (Latin hypercube) or "random" (plain).
+    worlds: (number, keys without piece): the shared part of these is drawn so many times only, and the rest n / number
+    times for each: the draws of one world follow one another.
     Draws are one set of points mapped by the inverse distributions, so two studies with the same keys share them
     and a picture does not jitter while a slider moves.
     Raises ValueError for n < 1, repeated or unknown keys, an unknown sampler, or correlations that no set of numbers
@@ -270,15 +291,37 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol"):
         if keys.count(key) > 1:
             raise ValueError(f"{key!r} is there twice; keep one of the two")
     free = {a.key: a for a in assumptions if a.shape != "fixed"}
-    columns = {key: i for i, key in enumerate(sorted(keys))}   # fixed ones too: the others then keep their draws
-    cube = (_kept_points if n <= FEW else points)(len(keys), int(n), seed, sampler)
-    values = {key: _kept(a, columns[key], len(keys), int(n), seed, sampler) if n <= FEW
-              else a.quantile(cube[columns[key]]) for key, a in free.items()}
+    shared = {key: SHARED + key.partition("@")[0] for key, a in free.items() if 0 < a.each < 1 and "@" in key}
+    names = sorted(keys) + sorted({*shared.values()})   # fixed ones too: the others then keep their draws
+    columns = {name: i for i, name in enumerate(names)}
+    few = n <= FEW and not worlds
+    cube = (_kept_points if few else points)(len(names), int(n) if not worlds else int(n) // worlds[0], seed, sampler)
+    if worlds:
+        cube = _in_worlds(cube, columns, free, *worlds, seed, sampler)
+    at = {key: (columns[key], columns[shared[key]] if key in shared else None) for key in free}
+    values = {key: _kept(a, *at[key], len(names), int(n), seed, sampler) if few else _drawn(a, cube, *at[key])
+              for key, a in free.items()}
     if correlations:
         values |= _correlated(correlations, free, cube, columns)
     for drawn in values.values():   # they are shared: nobody may write into them
         drawn.flags.writeable = False
     return {a.key: Q(a.value if a.shape == "fixed" else values[a.key], a.unit) for a in assumptions}
+
+
+SHARED = "~"   # before the name of the column that holds the part of a score which all pieces share
+
+
+def _in_worlds(cube, columns, free, number, outer, seed, sampler):
+    """Points of an inner set for each of so many worlds, the shared part of the outer keys held within a world."""
+    inner, named = cube.shape[1], {key.partition("@")[0]: a for key, a in free.items()}
+    cube = np.tile(cube, number)
+    held = sorted(key for key in outer if key in named and named[key].each < 1)
+    if held:
+        worlds = points(len(held), number, seed + 1, sampler)
+        for row, key in enumerate(held):
+            name = key if key in columns else SHARED + key
+            cube[columns[name]] = np.repeat(worlds[row], inner)
+    return cube
 
 
 def _correlated(correlations, free, cube, columns):

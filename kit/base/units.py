@@ -12,6 +12,7 @@ if they were a dimension of their own: a turning rate must carry `turn` (turn/s,
 because the two differ by 2 pi and nothing else would tell them apart.
 """
 import contextlib
+import contextvars
 import functools
 import inspect
 import re
@@ -272,8 +273,29 @@ def warn_outside(value, low, high, unit, sentence):
         draws = value.ravel()[::max(1, value.size // 2**12)]   # enough of them for two digits
         given = spread(draws) if value.size > 1 else _outside(value.item(), low, high)
         share = f" ({words.percent(outside)} of draws lie outside)" if value.size > 1 else ""
-        warnings.warn(sentence.format(words.with_unit(given, unit), words.with_unit(_range(low, high), unit)) + share,
-                      OutOfRange, stacklevel=4)
+        told = sentence.format(words.with_unit(given, unit), words.with_unit(_range(low, high), unit)) + share
+        collected = _told.get()
+        if collected is None:
+            warnings.warn(told, OutOfRange, stacklevel=4)
+        else:
+            collected.append(told)
+
+
+_told = contextvars.ContextVar("told", default=None)
+
+
+@contextlib.contextmanager
+def told():
+    """Gathers what `warn_outside` says meanwhile, in this thread alone, in place of warnings: a list of sentences.
+
+    Python's own gathering of warnings is one for all threads, and loses some where several judge at once.
+    """
+    collected = []
+    token = _told.set(collected)
+    try:
+        yield collected
+    finally:
+        _told.reset(token)
 
 
 def _outside(value, low, high):

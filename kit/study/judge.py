@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from kit.base import stopping
 from kit.base.tables import nearest
-from kit.base.units import OutOfRange
+from kit.base.units import told
 from kit.operations import settle
 from kit.study.outcomes import outcomes
 from kit.study.verdict import Line, Verdict, counted, first_of_each_kind
@@ -54,14 +54,8 @@ def lines(plan, values, n, criteria=None, adapt=settle.FEEL):
 
 
 def _assess(plan, draws, seed, criteria, adapt):
-    values, told = plan.draws(draws, seed), []
-    with warnings.catch_warnings(record=True) as caught:
-        warnings.simplefilter("always", OutOfRange)
+    values = plan.draws(draws, seed)
+    with told() as sentences:
         found, wanted = lines(plan, values, int(draws), criteria, adapt)   # 1e4 is whole, and allowed
-    for warning in caught:
-        if issubclass(warning.category, OutOfRange):
-            told.append(str(warning.message))
-        else:   # warnings of any other kind are passed on
-            warnings.warn_explicit(warning.message, warning.category, warning.filename, warning.lineno)
-    return Verdict(plan, tuple(found), int(draws), seed, values, counted(found), first_of_each_kind(told),
+    return Verdict(plan, tuple(found), int(draws), seed, values, counted(found), first_of_each_kind(sentences),
                    None if criteria is None else tuple(wanted), adapt)

@@ -1,8 +1,6 @@
 """The outcomes of a plan: every criterion of every tube, and of the finished part, on given draws."""
-import warnings
-
 from kit.base import tables
-from kit.base.units import OutOfRange, watched
+from kit.base.units import told, watched
 from kit.operations import settle
 from kit.study.criteria import CRITERIA, Case
 from kit.study.studyfile import StudyError
@@ -110,7 +108,6 @@ def look_into(plan, criterion, place, values, adapt=settle.FEEL):
             cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use, adapt))
     about = Whole(cases, use, values) if of_whole else cases[0]
     about.used = set()
-    with warnings.catch_warnings(), watched() as called:
-        warnings.simplefilter("ignore", OutOfRange)   # the verdict has reported them
+    with told(), watched() as called:   # the verdict has reported what lies outside
         outcome = EVERY[criterion](about)
     return outcome, about.used, list(called), asked

@@ -33,6 +33,12 @@ TAKES = (
     ("chips", "drill_points", "=clearing chips"), ("both_ends", "workshop", "=bored from both ends"),
     ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("setup", "workshop", "=setting up"))
 
+# lathe, person, metal and use are one for all tubes, whatever else they share
+ONE_IN_BOTH = ("alloy.", "arbor_metal.", "tool.", "edge_metal.", "chip.", "drive.", "cord.", "push.", "hand.", "pinch.",
+               "wrench.", "centre.", "person.", "body.", "arms.", "one_arm.", "kept_up.", "stroke.", "felt.", "guide.",
+               "grain.", "file.", "rub.", "rub_arbor.", "rest.", "teeth.", "oil.", "pointer.", "setup.", "spoilt.",
+               "told.", "tool_made.")
+
 # how a two-lip drill is guided, where the choice `drilling` tells of the D-bit that follows it
 LEADS = {"half-round bit, work turning": "work turning, tool still"}
 
@@ -48,6 +54,7 @@ USE_TAKES = (
 class Plan(Written):
     """What is to be made, how and with what: tubes, steps, assumptions and their draws; `with_` makes a variant."""
     fixed: dict = field(default_factory=dict)   # assumptions pinned by with_: {key: Quantity}
+    sharing: str | None = None       # "all" or "nothing": what tubes share, at either extreme (see worlds.py)
     kept: tuple = ()                 # names of the tubes looked at; all where empty
     conditioned: dict | None = None  # joint draws of what a bench log has updated: {key: plain numbers}
     conditioned_on: dict | None = None   # of how many measurements, with which effective sample
@@ -93,6 +100,8 @@ class Plan(Written):
             rows[key] = replace(rows[key], grade="own-trial", source="own-trial")
         spread = {}
         for key, row in rows.items():
+            if self.sharing and not key.startswith(ONE_IN_BOTH):
+                row = replace(row, each=float(self.sharing == "nothing"))
             if row.drawn == "each":   # a pinned one too, so that all other draws stay the same
                 spread |= {f"{key}@{t.name}": replace(row, key=f"{key}@{t.name}") for t in self.tubes}
             else:
@@ -162,7 +171,7 @@ class Plan(Written):
         except TypeError as error:
             raise StudyError(f"{self.row_place(key)}: {error}") from None
         row = replace(row, label=row.label or known[key].label)
-        return replace(row, drawn=known[key].drawn) if key in self.drawn_as_reference else row
+        return replace(row, each=known[key].each) if key in self.drawn_as_reference else row
 
     def row_place(self, key):
         """File and line of one of the study's own rows."""
@@ -215,7 +224,8 @@ class Plan(Written):
                 low, mid, high, shape = *np.quantile(self.conditioned[key], [0.05, 0.5, 0.95]), "draws updated by a log"
             bare = key.partition("@")[0]
             rows[bare] = {"assumption": self.labels[bare], "median": mid, "low_5": low, "high_95": high,
-                          "unit": a.unit, "shape": shape, "grade": a.grade, "source": a.source, "drawn": a.drawn,
+                          "unit": a.unit, "shape": shape, "grade": a.grade, "source": a.source,
+                          "drawn": a.drawn, "each": a.each,
                           "note": a.note}
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
 
@@ -244,14 +254,17 @@ class Plan(Written):
             "source": [kits if source == "assumption" and key not in self.rows else cited[source]
                        for key, source in rows["source"].items()]}).set_index("assumption")
 
-    def draws(self, n, seed):
-        """Joint draws of all assumptions: {key: Quantity}."""
+    def draws(self, n, seed, worlds=None):
+        """Joint draws of all assumptions: {key: Quantity}. worlds: see evidence.draw; what a log has taught keeps to
+        one of its draws within a world."""
         # a pinned assumption, or a row of a single number, is correlated with nothing
         still = set(self.fixed) | {key.partition("@")[0] for key, a in self.assumptions.items() if a.shape == "fixed"}
         held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & still}
-        values = evidence.draw(self.assumptions.values(), n, seed, held)
+        values = evidence.draw(self.assumptions.values(), n, seed, held, worlds=worlds)
         if self.conditioned:   # whole rows are taken, so the correlations from the log are kept
-            rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=int(n))
+            number = worlds[0] if worlds else int(n)
+            rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=number)
+            rows = np.repeat(rows, int(n) // number)
             values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items()
                        if k.partition("@")[0] not in self.fixed}
         return values

@@ -378,7 +378,7 @@ def _own_rows(folder, here):
             here.fault(f"{path}, line {row['line']}: {row['key']!r} cites {row['source']!r}, which is not in "
                        f"{folder / 'sources.bib'}; "
                        f"{tables.nearest(row['source'], known)}")
-    return rows, frozenset(row["key"] for row in written if row["drawn"] is None)
+    return rows, frozenset(row["key"] for row in written if row["drawn"] is None and row.get("each") is None)
 
 
 def _sources(folder, has_own=True):

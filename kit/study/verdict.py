@@ -1,6 +1,5 @@
 """The verdict: each criterion on one set of draws, the chance, what limits it, what it rests on."""
 import re
-import warnings
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -9,9 +8,9 @@ import numpy as np
 from kit.base import evidence, words
 from kit.base.tables import nearest
 from kit.estimates.uncertainty import ranks
-from kit.base.units import OutOfRange
+from kit.base.units import told
 from kit.operations import settle
-from kit.study import instructions
+from kit.study import instructions, worlds
 from kit.study.outcomes import FORMER, outcomes
 from kit.study.trace import trace
 
@@ -138,12 +137,21 @@ class Verdict:
         for way in settle.WAYS:
             lines = self.lines
             if way != self.adapt:
-                with warnings.catch_warnings():
-                    warnings.simplefilter("ignore", OutOfRange)   # the verdict has reported its own
+                with told():   # the verdict has reported its own
                     asked, _ = outcomes(self.study, self.draws, self.criteria, way)
                 lines = [Line.of(place, name, outcome, self.sample, used) for place, name, outcome, used in asked]
             found[way] = counted(lines)["all"] / self.sample
         return found
+
+    @cached_property
+    def worlds(self):
+        """The chance over worlds of what is only conjectured, and over what tubes share: a worlds.Band."""
+        return worlds.band(self.study, self.seed, self.criteria, self.adapt)
+
+    @property
+    def band(self):
+        """(5 %, 95 %) points of the chance over worlds of what is only conjectured."""
+        return self.worlds.low, self.worlds.high
 
     @property
     def ways_said(self):
@@ -316,8 +324,9 @@ class Verdict:
         say."""
         line = self.limiting_line
         looked_at = "every step" if self.criteria is None else f"what was looked at ({', '.join(self.criteria)})"
-        text = [f"Under these inputs it is {evidence.likelihood(self.chance)} (chance {words.chance(self.chance)}; "
-                f"{self.drawn}) that {looked_at} is within reach of this workshop.",
+        text = [f"Under these inputs it is {worlds.likelihood(self.chance, self.worlds)} (chance "
+                f"{words.chance(self.chance)}, {self.worlds.said}; {self.drawn}) that {looked_at} is within reach of "
+                "this workshop.",
                 f"The step that limits it is '{line.criterion}' of {self.place(line)}: margin "
                 f"{words.ranged(*line.quantiles('margin'))}, met with a chance of {words.chance(line.chance)}."]
         by_hand = max(self.lines, key=lambda each: each.by_hand)

@@ -1,0 +1,99 @@
+"""The band beside a chance: how far it goes over what is only conjectured, and over what the tubes share.
+
+A range that is conjectured is no frequency. So the shared part of every row that the reference tables grade
+model-only, recalled or conjecture is drawn once for a world, everything else many times within it; the chance of each
+world is one number, and the band holds nine worlds in ten.
+"""
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from kit.base import evidence, words
+from kit.base.units import told
+from kit.operations import settle
+from kit.study.outcomes import outcomes
+
+WEAK = ("recalled", "model-only", "conjecture")
+WORLDS, INNER = 128, 128   # worlds, and draws in each
+LIKELY = 0.66              # IPCC 2010: from here on a thing is likely
+
+
+@dataclass(frozen=True)
+class Band:
+    """The chance over the worlds. low, high: their 5 % and 95 % points; low_error, high_error: standard errors of these
+    by the number of worlds. share_likely: of the worlds in which it is likely (0.66 or more). chances: of each world.
+    outer: keys that were drawn once for a world, or what whoever narrowed them calls them. nothing_shared, all_shared:
+    the one chance if tubes share nothing but lathe, person, metal and use; or everything."""
+    low: float
+    high: float
+    low_error: float
+    high_error: float
+    share_likely: float
+    chances: np.ndarray
+    inner: int
+    seed: int
+    outer: frozenset
+    nothing_shared: float
+    all_shared: float
+
+    @property
+    def said(self):
+        """The band in words: '0.02 to 0.71 over 128 worlds of what is only conjectured'."""
+        return (f"{words.chance(self.low)} to {words.chance(self.high)} in nine of ten worlds of what is only "
+                f"conjectured")
+
+    def told(self):
+        """All of it, in sentences."""
+        return (f"Over {words.count(len(self.chances))} worlds of what is conjectured, recalled or taken from a model, "
+                f"the chance runs from {words.chance(self.low)} (±{self.low_error:.2f}) to {words.chance(self.high)} "
+                f"(±{self.high_error:.2f}) in nine of ten, and is likely in {words.percent(self.share_likely)} of them "
+                f"({words.count(self.inner)} draws in each, seed {self.seed}). It would be "
+    """Keys of the rows that the reference tables grade as no more than model-only, recalled or conjecture: whatever the
+    study's own rows say, a row with another label stays outside."""
+
+
+def likelihood(chance, band):
+    """The published probability word for a chance, alone where the whole band has it, else from the lowest to the
+    highest of the band: 'from very unlikely to likely'."""
+    low, high = (evidence.likelihood(each) for each in (band.low, band.high))
+    if low == high == evidence.likelihood(chance):
+        return low
+    return f"from {low} to {high}"
+
+
+def weak_rows(plan):
+    """Keys of the rows that the reference tables grade as no more than model-only, recalled or conjecture, whatever
+    the study's own rows say: a row with another label on it stays outside."""
+    return frozenset(key for key, row in plan.reference_rows.items() if row.grade in WEAK and key not in plan.fixed)
+
+
+def band(plan, seed=1, criteria=None, adapt=settle.FEEL, worlds=WORLDS, inner=INNER, outer=None):
+    """The Band of a plan's chance that all criteria are met.
+
+    worlds: their number, a power of two for even points. inner: draws in each. outer: keys that are drawn once for a
+    world; those of `weak_rows` where None.
+    """
+    outer = weak_rows(plan) if outer is None else frozenset(outer)
+    n = worlds * inner
+    met = _all_met(plan, plan.draws(n, seed, (worlds, outer)), n, criteria, adapt)
+    chances = met.reshape(worlds, inner).mean(axis=1)
+    again = np.random.default_rng(seed).integers(worlds, size=(500, worlds))
+    ends = np.quantile(chances[again], (0.05, 0.95), axis=1)
+    low, high = np.quantile(chances, (0.05, 0.95))
+    extremes = {}
+    for sharing in ("nothing", "all"):
+        other = replace(plan, sharing=sharing)
+        extremes[sharing] = float(_all_met(other, other.draws(n, seed), n, criteria, adapt).mean())
+    return Band(float(low), float(high), *map(float, ends.std(axis=1)), float(np.mean(chances >= LIKELY)), chances,
+                inner, seed, outer, extremes["nothing"], extremes["all"])
+
+
+def _all_met(plan, values, n, criteria, adapt):
+    """In which draws every criterion of every tube is met."""
+    met = np.ones(n, bool)
+    with told():   # by the verdict already
+        found, _ = outcomes(plan, values, criteria, adapt)
+    for _, _, outcome, _ in found:
+        demand, capacity = (np.atleast_2d(q.m_as(outcome.unit)) for q in (outcome.demand, outcome.capacity))
+        met &= (capacity >= demand).all(axis=0)
+    return met
