@@ -22,7 +22,7 @@ ROOMS = {
     "operations": ("part", "settle", "means", "tools", "hold", "steps", "state", "operation", "cut", "drill", "ream",
                    "turn", "file", "lap", "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "plan", "outcomes", "instructions", "worlds", "trace", "verdict", "judge",
-              "design",
+              "design", "factors", "critical",
               "sensitivity", "rivals", "routes", "study", "measured", "update", "own_lathe", "bench", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",

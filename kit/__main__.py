@@ -10,6 +10,7 @@ import errno
 import os
 import re
 import reprlib
+import signal
 import sys
 import time
 import unicodedata
@@ -21,6 +22,14 @@ LONG_RUN = 2**20   # draws, beyond which the time it takes is told first
 
 def main(words=None):
     """Run one command; its exit status."""
+    try:
+        return _run(words)
+    except (KeyboardInterrupt, EOFError):   # EOFError: the interview's answers came to an end
+        print("stopped by hand; nothing half-written is left", file=sys.stderr)
+        return 130
+
+
+def _run(words):
     parser = argparse.ArgumentParser(
         prog="python -m kit",
         description="Could that workshop have made this part? A study folder, from the command line.")
@@ -41,9 +50,6 @@ def main(words=None):
     except (StudyError, TableError, BenchError, ValueError, TypeError, OSError) as fault:
         print(f"{_said(fault)}", file=sys.stderr)
         return 2
-    except (KeyboardInterrupt, EOFError):   # EOFError: the interview's answers came to an end
-        print("stopped by hand; nothing half-written is left", file=sys.stderr)
-        return 130
 
 
 def _said(fault):
@@ -57,8 +63,11 @@ def _said(fault):
 
 
 def _path(text):
+    from kit.base import files
     if "\0" in text or not text.strip():
         raise argparse.ArgumentTypeError("expected the name of a folder")
+    if files.WINDOWS and (why := files.refused(text, os.getcwd())):
+        raise argparse.ArgumentTypeError(why)
     return text
 
 
@@ -258,15 +267,16 @@ def register(given):
     """Write the claim and plan of a study, before the trials, with a digest and the date: registration.md in its
     folder."""
     from kit import study
-    from kit.base.files import put
+    from kit.base import files
     from kit.publish import claims
     loaded = study.load(given.folder)
     path = Path(given.folder) / claims.REGISTRATION
     if path.exists():
         raise FileExistsError(f"{path} is there already: what was registered stays as it was. A change of plan goes "
                               "under [[record.deviations]] in study.toml")
+    files.writable(path.parent)
     verdict = loaded.assess(given.draws, given.seed, progress=_estimate(loaded, given.draws, given.seed))
-    put(path, claims.registration(verdict, given.date, _log(given.folder)), new=True)
+    files.put(path, claims.registration(verdict, given.date, _log(given.folder)), new=True)
     print(f"{path}: written. Send a copy of it to somebody, or deposit it, before the first trial.")
 
 
@@ -310,8 +320,9 @@ def handouts(given):
 
 
 def _handout_flags(parser):
-    parser.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
-    parser.add_argument("--study", metavar="FOLDER", help="the study whose part is made (default: the workshop piece)")
+    parser.add_argument("--out", type=_path, required=True, metavar="DIR", help="folder for the sheets")
+    parser.add_argument("--study", type=_path, metavar="FOLDER",
+                        help="the study whose part is made (default: the workshop piece)")
     parser.add_argument("--people", type=_whole, default=12, metavar="N", help="how many learners (default 12)")
     parser.add_argument("--minutes", type=int, choices=(90, 120, 150), default=150,
                         help="length of the session (default 150)")
@@ -363,4 +374,6 @@ codecs.register_error("kit.plain_signs", in_plain_signs)
 if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="kit.plain_signs")
-    sys.exit(main())
+    status = main()
+    signal.signal(signal.SIGINT, signal.SIG_IGN)   # all is done or told; what is left is Python's own tidying up
+    sys.exit(status)

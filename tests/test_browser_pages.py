@@ -1,10 +1,16 @@
 """The write-up, the workshop session, the leader's page and the glossary as a person meets them, in a real browser."""
+import json
 import os
 import re
+import shutil
 import sys
 
+import mistune
+import nbformat
 import pytest
 from browsing import needs_browser, no_error, open_and_run, served, told
+
+from kit import blocks, report, study, writeup
 
 pytestmark = needs_browser
 
@@ -84,3 +90,57 @@ def test_the_session_as_a_page_without_code(browser, lab, tmp_path):
         assert tab.locator(".jp-InputArea-editor").count() == 0   # no code is shown
         assert all("font" in url for url in outside), outside   # an icon font, which it does without
         tab.context.close()
+
+
+HOSTILE = ("</title><script>window.obeyed=1</script><img src=x onerror='window.obeyed=2'><svg onload='window.obeyed=3'></svg> "
+           "[x](javascript:window.obeyed=4) =HYPERLINK(1) \u200f\u05d0 " + "w" * 300)
+
+
+def hostile_study(folder):
+    """The demo, with title, claim, names, notes and a source's title that a page would obey if it took them for its own."""
+    shutil.copytree(study.DEMO, folder)
+    for name, changes in {"study.toml": [('"The harbour dial"', json.dumps(HOSTILE)), ('claim = """', f'claim = """{HOSTILE}\n\n'),
+                                         ('name = "tide"', f'name = {json.dumps(HOSTILE[:120])}')],
+                          "sources.bib": [("title = {Relief", "title = {" + HOSTILE)],
+                          "bench_log.csv": [(",A,", ",=1+1<script>window.obeyed=5</script>,"), (",tide,", f",{HOSTILE[:120]},")]}.items():
+        text = (folder / name).read_text(encoding="utf-8")
+        for old, new in changes:
+            assert old in text
+            text = text.replace(old, new)
+        (folder / name).write_text(text, encoding="utf-8")
+    return folder
+
+
+def obeyed(page):
+    """What the page has taken from a name for a command of its own."""
+    return page.evaluate("""() => [window.obeyed, ...[...document.querySelectorAll('*')].filter(e => [...e.attributes].some(
+        a => /obeyed/.test(a.value) && (/^on/i.test(a.name) || /^javascript:/i.test(a.value)))).map(e => e.outerHTML)].filter(Boolean)""")
+
+
+def test_hostile_names_are_shown_and_not_obeyed(lab, page, tmp_path):
+    base, token, folder = lab
+    mine = hostile_study(tmp_path / "mine")
+    notebook = nbformat.read(folder / "00_start.ipynb", 4)
+    notebook.cells.insert(0, nbformat.v4.new_code_cell(f"%env KIT_STUDY={mine}"))
+    nbformat.write(notebook, folder / "hostile.ipynb")
+    open_and_run(page, base, token, "hostile.ipynb")
+    page.locator(".kit-panel").first.scroll_into_view_if_needed()
+    page.mouse.wheel(0, -20_000)   # a cell is drawn when it comes into view
+    page.get_by_text("<script>window.obeyed=1</script>").first.wait_for(timeout=30_000)
+    assert obeyed(page) == [] and no_error(page)
+
+    worked = writeup.WorkedOut(study.load(mine), draws=2**6)
+    said, listed = writeup.verdict_text(worked), worked.reference_list()
+    (tmp_path / "report.html").write_text(report.html([blocks.Heading(worked.study.title), blocks.Paragraph(worked.study.claim), blocks.Paragraph(said),
+                                                       blocks.Bullets(listed)], worked.study.title), encoding="utf-8")
+    marked = mistune.create_markdown(escape=False)(writeup.listed(listed))   # by a reader that lets HTML through
+    (tmp_path / "references.html").write_text(f"<!doctype html><meta charset='utf-8'><title>x</title>{marked}", encoding="utf-8")
+    for name in ("report.html", "references.html"):
+        tab = page.context.new_page()
+        asked = []
+        tab.on("request", lambda request: asked.append(request.url))
+        tab.goto((tmp_path / name).as_uri())
+        assert "<script>window.obeyed=1</script>" in tab.inner_text("body")
+        assert obeyed(tab) == [] and [url for url in asked if not url.startswith("data:")] == [(tmp_path / name).as_uri()]
+        if name == "report.html":
+            assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")

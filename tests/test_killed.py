@@ -2,18 +2,21 @@
 
 Real processes, random times. KIT_KILLS sets how many of each (a few here; hundreds by hand), KIT_KILLS_SEED where they begin.
 """
+import contextlib
 import os
 import random
+import re
 import shutil
 import signal
 import subprocess
 import sys
 import time
+import zipfile
 from pathlib import Path
 
 import pytest
 
-from kit import files, study
+from kit import files, newstudy, study
 
 KILLS, SEED = int(os.environ.get("KIT_KILLS", 2)), int(os.environ.get("KIT_KILLS_SEED", 0))
 ROOT = Path(__file__).parents[1]
@@ -35,36 +38,71 @@ def whole(folder):
         if folder.exists() else []
 
 
-# command, its words for a place, how long it takes at the most, what is made
+def study_is_whole(folder):
+    return study.faults(folder) == [] and len(whole(folder)) == 6
+
+
+def registration_is_whole(folder):
+    return (folder / "registration.md").read_text(encoding="utf-8").endswith("reported with its own interval.\n")
+
+
+def bundle_is_whole(out):
+    """All that its archive holds stands beside it, byte for byte."""
+    [bundle] = out.iterdir()
+    with zipfile.ZipFile(bundle / "archive.zip") as packed:
+        held = {name: packed.read(name) for name in packed.namelist() if not name.endswith("/")}
+    return sorted([*held, "archive.zip"]) == whole(bundle) and all((bundle / name).read_bytes() == held[name] for name in held)
+
+
+# command: its words for a place, how long it takes at the most, and from its first draft on, what is made, and whether that is whole
 COMMANDS = {
-    "new": (lambda here: ("new", here / "made"), 3.0, lambda here: here / "made"),
-    "register": (lambda here: ("register", here / "study", "--draws", 400_000), 5.0, lambda here: here / "study"),
-    "writeup": (lambda here: ("writeup", here / "study", "--out", here / "out", "--draws", 256, "--width", 90), 25.0, lambda here: here / "out")}
+    "new": (lambda here: ("new", here / "made"), 3.0, 0.5, lambda here: here / "made", study_is_whole),
+    "new in an empty folder": (lambda here: ("new", here / "empty"), 3.0, 0.5, lambda here: here / "empty", study_is_whole),
+    "register": (lambda here: ("register", here / "study", "--draws", 400_000), 5.0, 0.05, lambda here: here / "study", registration_is_whole),
+    "writeup": (lambda here: ("writeup", here / "study", "--out", here / "out", "--draws", 256, "--width", 90), 25.0, 25.0,
+                lambda here: here / "out", bundle_is_whole)}
+
+
+def ended(command, how, here, share, begun):
+    """One run, ended at a share of its time: nothing half under a whole name, and nothing left over at the next start. Its exit status.
+
+    begun: whether the time is counted from when the first draft is seen, and not from the start.
+    """
+    words, longest, writing, made, is_whole = COMMANDS[command]
+    shutil.copytree(study.DEMO, here / "study")
+    (here / "empty").mkdir()
+    before = whole(made(here))
+    running = started(*words(here))
+    last = ".part" if command == "register" else ""   # its first draft only asks whether the folder can be written
+    while begun and running.poll() is None and not any(name.endswith(last) for name in hidden(here)):
+        time.sleep(0.001)
+    time.sleep(share * writing if begun else 0.3 + share * (longest - 0.3))
+    running.send_signal(signal.SIGKILL if how == "killed" else signal.SIGINT)
+    said = running.communicate(timeout=240)
+    if how == "stopped" and running.returncode not in (0, 130) and not re.search(r"in (main|<module>)\n +(return|sys.exit)", said[1]):
+        assert whole(made(here)) == before and hidden(here) == []   # Python itself was still starting
+    elif how == "stopped":   # it tidies up itself, and says by its exit status that it was stopped
+        assert running.returncode in (0, 130) and hidden(here) == [], (running.returncode, hidden(here), said)
+        assert "Traceback" not in said[1], said[1]
+    if command.startswith("new"):
+        with contextlib.suppress(FileExistsError):   # as it may be when it is whole: the next start itself
+            newstudy.new(made(here))
+        assert is_whole(made(here)), whole(made(here))
+    for folder in (here, here / "study", here / "out"):
+        files.clear(folder)
+    assert hidden(here) == []
+    assert is_whole(made(here)) if whole(made(here)) != before else running.returncode != 0, (running.returncode, whole(made(here)))
+    return running.returncode
 
 
 @pytest.mark.parametrize("command", COMMANDS)
 @pytest.mark.parametrize("how", ["killed", "stopped"])
 def test_nothing_is_half_done_and_nothing_stays(command, how, tmp_path):
-    words, longest, made = COMMANDS[command]
     rng = random.Random(f"{SEED}:{command}:{how}")
     for number in range(KILLS):
         here = tmp_path / str(number)
         here.mkdir()
-        shutil.copytree(study.DEMO, here / "study")
-        before = whole(made(here))
-        running = started(*words(here))
-        time.sleep(rng.uniform(0.3, longest))
-        running.send_signal(signal.SIGKILL if how == "killed" else signal.SIGINT)
-        running.communicate(timeout=120)
-        after, done = whole(made(here)), running.returncode == 0
-        assert done or after == before or command == "writeup" and any(path.endswith("archive.zip") for path in after), (number, after)
-        if how == "stopped":   # it tidies up itself, and says by its exit status that it was stopped
-            assert running.returncode in (0, 130) and hidden(here) == [], (number, running.returncode, hidden(here))
-        for folder in (here, here / "study", here / "out"):
-            files.clear(folder)
-        assert hidden(here) == []
-        if command == "register" and not done:
-            assert not (here / "study" / "registration.md").exists()
+        ended(command, how, here, share=rng.random(), begun=bool(number % 2))
         shutil.rmtree(here)
 
 

@@ -4,6 +4,7 @@ import html
 import json
 import os
 import re
+import shutil
 import tempfile
 from pathlib import Path
 
@@ -214,11 +215,11 @@ def test_a_fault_in_the_middle_leaves_nothing_behind(tmp_path, monkeypatch, faul
 
     renamed = []
 
-    def third_fails(old, new, rename=os.rename):
+    def third_fails(old, new, place=os.link if there else os.rename):
         renamed.append(new)
-        return fails() if len(renamed) == 3 or not there else rename(old, new)
+        return fails() if len(renamed) == 3 or not there else place(old, new)
 
-    at = {"disk full": (Path, "write_text"), "no folder": (tempfile, "mkdtemp"), "no renaming": (os, "rename"), "stopped": (bench, "sheet")}[fault]
+    at = {"disk full": (Path, "write_text"), "no folder": (tempfile, "mkdtemp"), "no renaming": (os, "link" if there else "rename"), "stopped": (bench, "sheet")}[fault]
     with monkeypatch.context() as patched:
         patched.setattr(*at, third_fails if fault == "no renaming" else fails)
         with pytest.raises((OSError, KeyboardInterrupt)):
@@ -229,11 +230,63 @@ def test_a_fault_in_the_middle_leaves_nothing_behind(tmp_path, monkeypatch, faul
 
 def test_an_empty_folder_has_its_study_last(tmp_path, monkeypatch):
     """Whoever looks meanwhile finds no study that is half there."""
-    order, rename = [], os.rename
-    monkeypatch.setattr(os, "rename", lambda old, new: (order.append(Path(new).name), rename(old, new)))
+    order, link = [], os.link
+    monkeypatch.setattr(os, "link", lambda old, new: (order.append(Path(new).name), link(old, new)))
     (tmp_path / "a").mkdir()
     newstudy.new(tmp_path / "a")
     assert order == FILES and order[-1] == "study.toml"
+
+
+class Killed(BaseException):
+    """Stands for an end after which nothing of a process is done any more."""
+
+
+@pytest.mark.parametrize("placed", range(len(FILES) + 1))
+@pytest.mark.parametrize("changed", [None, FILES[0]])
+def test_what_a_killed_process_has_put_into_an_empty_folder_is_taken_back_at_the_next_start(tmp_path, monkeypatch, placed, changed):
+    order, link = [], os.link
+
+    def ends(old, new):
+        if len(order) == placed:
+            raise Killed
+        order.append(link(old, new))
+
+    with monkeypatch.context() as patched:   # nothing tidied up, and its number is nobody's any more
+        patched.setattr(os, "link", ends)
+        patched.setattr(os, "getpid", lambda: 999_999_999)
+        patched.setattr(shutil, "rmtree", lambda *_, **__: None)
+        patched.setattr(files, "_take_back", lambda *_: None)
+        if placed == len(FILES):
+            newstudy.new(tmp_path)
+        else:
+            with pytest.raises(Killed):
+                newstudy.new(tmp_path)
+    held = [name for name in listed(tmp_path) if not name.startswith(".kit-")]
+    assert held == FILES[:placed] and len(listed(tmp_path)) > placed
+    if changed in held:
+        (tmp_path / changed).write_text("mine")
+    if placed == len(FILES) or changed in held:   # whole, or somebody has worked in it: left as it is
+        with pytest.raises(FileExistsError, match="is there already and holds something"):
+            newstudy.new(tmp_path)
+        assert listed(tmp_path) == (FILES if placed == len(FILES) else [changed])
+        assert changed not in held or (tmp_path / changed).read_text() == "mine"
+    else:
+        assert newstudy.new(tmp_path) == tmp_path and listed(tmp_path) == FILES and study.faults(tmp_path) == []
+
+
+def test_of_two_who_fill_one_empty_folder_the_first_keeps_all_its_files(tmp_path, monkeypatch):
+    """The same answers make the same bytes; still the second takes nothing of the first's away."""
+    inner = files.fill
+
+    def late(folder, draft, last):
+        monkeypatch.setattr(files, "fill", inner)
+        shutil.copytree(draft, folder, dirs_exist_ok=True)
+        inner(folder, draft, last)
+
+    monkeypatch.setattr(files, "fill", late)
+    with pytest.raises(FileExistsError, match="is there already; it was left as it is"):
+        newstudy.new(tmp_path)
+    assert listed(tmp_path) == FILES
 
 
 # --- what uncommenting needs is told kindly ------------------------------------------------------------------------------------------------------

@@ -391,6 +391,12 @@ def test_one_tubes_wall_is_its_own(two):
     assert bores(two.with_(**{"barrel.bore": "17 mm"})) == [5, 5.82, 17]
 
 
+def test_a_tube_may_have_a_point_in_its_name(load):
+    named = load(TOML.replace('name = "inner"', 'name = "no. 1"'))
+    assert [t.wall.m_as("mm") for t in named.with_(**{"no. 1.wall": "0.3 mm"}).tubes] == [0.3, 0.5, 2]
+    assert list(named.sweep("no. 1.wall", ["0.3 mm", "0.4 mm"], draws=16).index) and named.said("no. 1.wall") == "wall of the no. 1 sleeve"
+
+
 def test_a_changed_first_bore_moves_the_nest(two):
     assert bores(two.with_(bore="6 mm")) == [6, 6.82, 16]
     assert bores(two.with_(clearance="50 um")) == [5, 5.85, 16]

@@ -250,6 +250,24 @@ def test_a_file_that_may_not_be_opened_is_named(folder, name, monkeypatch):
     assert fault == f"{place / name}: cannot be read (permission denied); it must be a file that you may open" and stopped(place) == fault
 
 
+@pytest.mark.parametrize("old, new, said", [
+    ('name = "hours"', 'name = "ho\\nurs"', "[part.sleeves, number 1]: name: 'ho\\nurs' has an end of line in it; write it on one line"),
+    ('name = "hours"', 'name = "ho\\u001b[31murs"', "name: its character 3 is a sign that cannot be seen (U+001B); take it out"),
+    ('title = "The harbour dial"', 'title = "The \u202eharbour dial"', "title: its character 5 is a sign that cannot be seen (U+202E)"),
+    ("[tools.auger]", '[tools."a\\u0007uger"]', "of a tool or route: its character 2 is a sign that cannot be seen (U+0007)")])
+def test_signs_that_a_screen_would_obey_are_named(folder, old, new, said):
+    text = changed((old, new)) if old in DEMO["study.toml"] else DEMO["study.toml"] + new + '\nkind = "two-lip drill"\n'
+    faults = study.faults(folder(study=text))
+    assert any(said in fault for fault in faults) and not any(tables.UNSEEN.search(fault) for fault in faults)
+
+
+@pytest.mark.parametrize("old, new", [('wall = "0.4 mm"', f'wall = "{"x" * 5000} mm"'), ('wall = "0.4 mm"', f'{"x" * 5000} = 3'),
+                                      ('pulley = "40 mm"', f'pulley = "4{"0" * 5000} mm"'), ('alloy = "', f'alloy = "{"[" * 300}')])
+def test_thousands_of_letters_are_told_in_short(folder, old, new):
+    faults = study.faults(folder(study=changed((old, new))))
+    assert faults and max(map(len, faults)) < 1000
+
+
 def test_a_folder_that_is_not_there_or_is_a_file(tmp_path):
     for place in (tmp_path / "nowhere", tmp_path / "study.toml"):
         (tmp_path / "study.toml").write_text(TOML, encoding="utf-8")

@@ -212,6 +212,23 @@ def test_nearest():
     assert nearest("gap", {"gap 1": 0, "gap": 1, "wall": 2}) == "did you mean 'gap' or 'gap 1'?"
 
 
+@pytest.mark.parametrize("length, told", [(199, "x" * 199), (200, "x" * 120 + "…" + "x" * 60), (5000, "x" * 120 + "…" + "x" * 60)])
+def test_a_fault_says_a_very_long_word_in_short(length, told):
+    assert str(TableError(f"a.csv, line 3: no {'x' * length} here")) == f"a.csv, line 3: no {told} here"
+
+
+def test_of_very_many_names_the_first_are_offered():
+    names = [f"n{i}" for i in range(30)]
+    assert nearest("zzz", names[:24]) == "known: " + ", ".join(map(repr, names[:24]))
+    assert nearest("zzz", names) == "known: " + ", ".join(map(repr, names[:24])) + " and 6 more"
+
+
+@pytest.mark.parametrize("sign", ["\x00", "\x1b", "\x7f", "\u202e"])
+def test_a_sign_that_nobody_sees_is_named(fault, sign):
+    assert fault(row(of="tin", key="a", note=f"an{sign}neal")) == (
+        f"metals.csv, line 2, column 'note': its character 3 is a sign that cannot be seen (U+{ord(sign):04X}); take it out")
+
+
 # Packages of tables
 
 def package_fault(folder):

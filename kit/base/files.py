@@ -11,10 +11,17 @@ import shutil
 import tempfile
 import time
 import unicodedata
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
+WINDOWS = os.name == "nt"
+# names of devices; COM and LPT are counted with raised figures too
+DEVICES = {"con", "prn", "aux", "nul", "conin$", "conout$",
+           *(f"{port}{n}" for port in ("com", "lpt") for n in "0123456789¹²³")}
+LONGEST_PATH = 259   # characters, where nobody has switched on longer ones
+ROOM = 120   # characters that the longest name of what is made in a folder takes
 NO_LINKS = (errno.EPERM, errno.EACCES, errno.ENOSYS, errno.EOPNOTSUPP, errno.ENOTSUP, errno.EXDEV)   # of a disk without
 DRAFT = re.compile(r"\.kit-(\d+)-")
+UNTIL = "until-"   # how the folder of a draft is called while its files are put into their places, before its last one
 OLD = 24 * 3600   # s; where nobody can say whether the process lives, a draft of yesterday is dead
 # what earlier versions of the kit left behind
 FORMER = re.compile(r"\.unfinished-|\.new-study-|\.group-.*\.part$|\..*\.[a-z0-9_]{8}\.part$")
@@ -24,6 +31,36 @@ def slug(text):
     """A name for files: small letters, figures and hyphens, accents left out."""
     plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "study"
+
+
+def refused(path, here=""):
+    """Why Windows would not take a folder of that name, in words; "" where it would. Nothing is looked up on a disk.
+
+    path: as text. here: the folder from which it counts. Source, from memory: Microsoft, Naming Files, Paths, and
+    Namespaces.
+    """
+    pure = PureWindowsPath(path)
+    if pure.drive.endswith(":") and not pure.root:
+        return (f"{path!r} counts from wherever drive {pure.drive} stands; write {pure.drive}\\ and the whole way from "
+                "there")
+    for part in pure.parts[bool(pure.anchor):]:
+        if re.split(r"[.:]", part)[0].rstrip().lower() in DEVICES:
+            return f"{part!r} is a name that Windows keeps for a device; give another"
+        if sign := re.search(r'[<>:"|?*\x00-\x1f]', part):
+            return f"{part!r} holds {sign[0]!r}, which no name on Windows may; leave it out"
+        if part[-1] in ". " and part != "..":
+            end = "dot" if part[-1] == "." else "blank"
+            return f"{part!r} ends with a {end}, which Windows leaves out; leave it out"
+    if (length := len(str(PureWindowsPath(here) / pure))) > LONGEST_PATH - ROOM:
+        return (f"a way of {length} characters is too long for Windows, which takes {LONGEST_PATH} with all that "
+                "is made in it; choose a folder nearer to the drive")
+    return ""
+
+
+def writable(folder):
+    """Tell at once, before hours of work, of a folder in which nothing can be written. Raises OSError."""
+    with drafting(folder):
+        pass
 
 
 def put(path, content, new=False):
@@ -79,12 +116,49 @@ def drafting(home):
         shutil.rmtree(draft, ignore_errors=True)
 
 
+def fill(folder, draft, last):
+    """Put the files of a draft into a folder that stands, each whole, and the one called `last` when all others are
+    there.
+
+    Whatever goes wrong, those that were put are taken away again; so they are at the next start (see `clear`) where the
+    process was killed: the draft keeps a copy of each, and none that somebody has changed since is touched.
+    Raises FileExistsError for a file that somebody else has put there meanwhile.
+    """
+    draft, placed = Path(draft).rename(Path(draft).parent / (UNTIL + last)), []
+    try:
+        for file in sorted(draft.iterdir()):
+            if file.name != last:
+                placed.append(file.name)
+                put(folder / file.name, file.read_bytes(), new=True)
+        _move_new(draft / last, folder / last)
+    except BaseException as fault:
+        _take_back(folder, draft, placed[:-1] if isinstance(fault, FileExistsError) else placed)
+        raise
+
+
+def _take_back(folder, draft, names=None):
+    """Remove from a folder the files that a draft has put there, unless its last one is there too."""
+    last = draft.name.removeprefix(UNTIL)
+    if not (draft / last).exists() or _same(draft / last, folder / last):
+        return
+    for name in os.listdir(draft) if names is None else names:
+        if _same(draft / name, folder / name):
+            (folder / name).unlink()
+
+
+def _same(one, other):
+    return one.is_file() and other.is_file() and one.read_bytes() == other.read_bytes()
+
+
 def clear(folder):
     """Remove what dead processes have left half-written in a folder; whatever cannot be removed is let be."""
+    folder = Path(folder)
     with contextlib.suppress(OSError):
-        for entry in Path(folder).iterdir():
+        for entry in list(folder.iterdir()):
             if leftover(entry):
                 if entry.is_dir():
+                    for draft in entry.glob(f"{UNTIL}*"):
+                        _take_back(folder, draft)
                     shutil.rmtree(entry, ignore_errors=True)
                 else:
                     with contextlib.suppress(OSError):
@@ -109,7 +183,7 @@ def _age(path):
 
 def _lives(process):
     """Whether a process of this number lives; on Windows, where to ask would end it, every one is taken to live."""
-    if os.name == "nt":
+    if WINDOWS:
         return True
     try:
         os.kill(process, 0)

@@ -6,7 +6,6 @@ from memory included.
 import re
 import unicodedata
 from dataclasses import dataclass
-from pathlib import Path
 
 from kit.base import evidence, tables
 
@@ -61,14 +60,7 @@ def read(path):
     from pybtex.database.input.bibtex import LowLevelParser, month_names
     from pybtex.exceptions import PybtexError
     from pybtex.utils import CaseInsensitiveDict
-    path = Path(path)
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise tables.TableError(f"{path}: there is no such file; an empty one will do where nothing is cited") from None
-    except UnicodeDecodeError as error:
-        raise tables.TableError(f"{path}: not UTF-8 text (byte {error.start}); save it as BibTeX in UTF-8") from None
-    works, lines = {}, {}
+    text, works, lines = tables.bibtex(path), {}, {}
     parser = LowLevelParser(text, macros=CaseInsensitiveDict(month_names))
 
     def line():   # where the entry at hand starts

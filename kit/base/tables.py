@@ -18,24 +18,57 @@ _KIT = Path(__file__).parents[1]
 _PACKED = _KIT / "data"   # where an installed wheel carries the data
 DATA = _PACKED if _PACKED.exists() else _KIT.parent / "data"
 REFERENCE = DATA / "reference"
+# obeyed by a screen rather than shown; the last five turn the words after them about
+UNSEEN = re.compile(r"[\x00-\x08\x0e-\x1b\x1f\x7f-\x84\x86-\x9f\u202a-\u202e]")
 LARGEST = 1e300   # of a number in a table
+LONGEST_WORD = 200   # of a fault, in characters; a folder may have a long name
+MOST_NAMES = 24   # that are offered at once
 # what a spreadsheet would work out, rather than show
 FORMULA = re.compile(r"'*(?:[\t\r\n]|\s*[=+\-@＝＋－＠])")
 BARE_NUMBER = re.compile(r"[+-]?\d+(?:\.\d*)?(?:e[+-]?\d+)?", re.I)
 
 
+def in_short(said):
+    """What is said, every word in it that is longer than some lines with its middle left out."""
+    return re.sub(rf"\S{{{LONGEST_WORD},}}", lambda found: f"{found[0][:120]}…{found[0][-60:]}", said)
+
+
 class TableError(ValueError):
     """A table that cannot be used as it stands; the message says where and how to mend it."""
 
+    def __init__(self, said):
+        super().__init__(in_short(said))
+
 
 def nearest(word, known):
-    """Words that say what was meant: 'did you mean ...?' with up to three near names, else all of them."""
+    """Words that say what was meant: 'did you mean ...?' with up to three near names, else all of them,
+    or the first of very many."""
     known = [str(k) for k in known]
     near = difflib.get_close_matches(str(word), known, 3, 0.5)
     if not near:   # a name in other words: any whole word in common
         words = set(re.findall(r"\w+", str(word).lower()))
         near = [k for k in known if words & set(re.findall(r"\w+", k.lower()))][:3]
-    return f"did you mean {' or '.join(map(repr, near))}?" if near else f"known: {', '.join(map(repr, known))}"
+    if near:
+        return f"did you mean {' or '.join(map(repr, near))}?"
+    more = f" and {len(known) - MOST_NAMES} more" if len(known) > MOST_NAMES else ""
+    return f"known: {', '.join(map(repr, known[:MOST_NAMES]))}{more}"
+
+
+def text_of(path, absent, mend="save the file in UTF-8"):
+    """The text of a file in UTF-8, without the mark that some editors put before its first letter.
+
+    absent: what to do where there is no such file. mend: what to do where it is no UTF-8 text.
+    Raises TableError, with that remedy, for a file that is not there, is no UTF-8 text, or cannot be opened.
+    """
+    try:
+        return Path(path).read_text(encoding="utf-8-sig")
+    except (FileNotFoundError, NotADirectoryError):
+        raise TableError(f"{path}: there is no such file; {absent}") from None
+    except UnicodeDecodeError as error:
+        raise TableError(f"{path}: not UTF-8 text (byte {error.start}); {mend}") from None
+    except OSError as error:
+        raise TableError(f"{path}: cannot be read ({(error.strerror or 'no reason given').lower()}); it must be a file "
+                         "that you may open") from None
 
 
 def read(path, schema, faults=None):
@@ -50,14 +83,7 @@ def read(path, schema, faults=None):
     if "line" in fields:
         raise TableError(f"{path}: its schema has a column 'line', which is the name of a row's place in the file; "
                          "call it otherwise")
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise TableError(f"{path}: there is no such file; check its name and folder") from None
-    except UnicodeDecodeError as error:
-        raise TableError(f"{path}: not UTF-8 text (byte {error.start}); save the table as CSV in UTF-8") from None
-    except OSError as error:
-        raise _unreadable(path, error) from None
+    text = text_of(path, absent="check its name and folder", mend="save the table as CSV in UTF-8")
     if not text.strip():
         raise TableError(f"{path}: the file is empty; its first line must name the columns: {', '.join(fields)}")
     records = _records(text, path)
@@ -114,6 +140,8 @@ def _records(text, path):
 
 def _cell(text, field, path, line):
     rules, place = field.get("constraints", {}), f"{path}, line {line}, column {field['name']!r}"
+    if hidden := unseen(text):
+        raise TableError(f"{place}: {hidden}")
     if text == "":
         if rules.get("required"):
             raise TableError(f"{place}: nothing there; {field.get('description') or 'a value is needed'}")
@@ -163,6 +191,13 @@ def as_typed(cell):
     return cell[1:] if isinstance(cell, str) and cell.startswith("'") and FORMULA.match(cell) else cell
 
 
+def unseen(text):
+    """What is told of the first sign in a text that nobody can see; None where there is none."""
+    sign = UNSEEN.search(text)
+    return sign and (f"its character {sign.start() + 1} is a sign that cannot be seen (U+{ord(sign[0]):04X}); "
+                     "take it out")
+
+
 def _short(text):
     """A cell in quotes, its middle left out where it would fill the screen."""
     return repr(text if len(text) <= 80 else f"{text[:50]}…{text[-20:]}")
@@ -186,24 +221,13 @@ def package(folder):
 
 
 def _json(path):
+    text = text_of(path, absent="copy the one of the demo study")
     try:
-        return json.loads(path.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError:
-        raise TableError(f"{path}: there is no such file; copy the one of the demo study") from None
+        return json.loads(text)
     except json.JSONDecodeError as error:
         raise TableError(f"{path}, line {error.lineno}: not JSON as it stands; mend it there or just above") from None
     except RecursionError:
         raise TableError(f"{path}: lists within lists go deeper than anybody can follow") from None
-    except UnicodeDecodeError as error:
-        raise TableError(f"{path}: not UTF-8 text (byte {error.start}); save the file in UTF-8") from None
-    except OSError as error:
-        raise _unreadable(path, error) from None
-
-
-def _unreadable(path, error):
-    return TableError(f"{path}: cannot be read ({(error.strerror or 'no reason given').lower()}); it must be a file "
-                      f"that "
-                      "you may open")
 
 
 def _schema(folder, schema):
@@ -239,7 +263,9 @@ def rows_of(name, of):
 
 def source_keys(path):
     """Citation keys of a BibTeX file."""
-    try:
-        return set(re.findall(r"^\s*@\w+\s*\{\s*([^,\s]+)", Path(path).read_text(encoding="utf-8"), re.M))
-    except FileNotFoundError:
-        raise TableError(f"{path}: there is no such file; an empty one will do where nothing is cited") from None
+    return set(re.findall(r"^\s*@\w+\s*\{\s*([^,\s]+)", bibtex(path), re.M))
+
+
+def bibtex(path):
+    """The text of a BibTeX file. Raises TableError where it cannot be read."""
+    return text_of(path, absent="an empty one will do where nothing is cited", mend="save it as BibTeX in UTF-8")

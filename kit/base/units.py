@@ -64,7 +64,7 @@ def read(text):
     """
     match = NUMBER.match(text)
     if not match or match[2][:1] in (",", ".", "_"):   # what is left of 0,5 or 1.5.2 is no unit
-        raise ValueError(f"cannot read {text!r} as a number with its unit; write it like '8 mm' "
+        raise ValueError(f"cannot read {_short(text)} as a number with its unit; write it like '8 mm' "
                          "(decimal point, one number, then the unit)")
     figures, unit = match.groups()
     try:

@@ -55,6 +55,11 @@ def _in_a_line(text):
     return " ".join(text.split())
 
 
+def _shown(text):
+    """Text in which a page that shows the Markdown finds no tag and no link of its own."""
+    return re.sub(r"<(?=[A-Za-z/!?])|\[(?=[^\]]*\]\()", r"\\\g<0>", text)
+
+
 def _listed(thing, *names):
     """What a tube, tool or step has of these, in words; what it has not is left out."""
     said = {name: getattr(thing, name, None) for name in names}
@@ -81,9 +86,10 @@ def registration(verdict, date=None, log=None):
     before = BEFORE if not rows else f"{stood} when this was written: it registers what follows, not those."
     predicted = [f"- {name}: met with a chance of {words.chance(chance)}" for name, chance in verdict.chances.items()]
     return "\n".join([
-        f"# Registered {'before the trials' if not rows else 'with trials on record'}: {_in_a_line(study.title)}", "",
+        f"# Registered {'before the trials' if not rows else 'with trials on record'}: "
+        f"{_shown(_in_a_line(study.title))}", "",
         f"Date: {date.isoformat()}. Digest of claim and plan: {plan_digest(study)}.", before, "",
-        "## Claim and test", "", _plan(study), "## What the kit predicts", "",
+        "## Claim and test", "", _shown(_plan(study)), "## What the kit predicts", "",
         f"All steps are within reach with a chance of {words.chance(verdict.chance)} "
         f"({evidence.likelihood(verdict.chance)}); {verdict.drawn}, inputs {said['inputs']}, "
         f"kit {said['versions']['kit']}.", "",

@@ -52,6 +52,12 @@ def still(figure, alt, width=760):
                 f"<figcaption style='max-width:{width}px;font-style:italic'>{escape(alt)}</figcaption></figure>")
 
 
+def text(*paragraphs):
+    """Words in the page as they stand: what somebody has typed into a study is shown, and no mark in it is obeyed."""
+    from IPython.display import HTML
+    return HTML("".join(f"<p style='overflow-wrap:anywhere'>{escape(each)}</p>" for each in paragraphs))
+
+
 def card(assumption, study=None):
     """An assumption as a card in the page: median with 5 % to 95 %, unit, kind of evidence, source and note.
 

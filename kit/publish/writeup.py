@@ -143,15 +143,21 @@ def _fill(folder, worked, widths, formats, chosen, date):
 def _put_texts(put, worked):
     """The paragraphs, and the report in which they stand. put(path, content, name, description) writes a file."""
     for name, text in (("verdict", verdict_text(worked)), ("methods", methods_text(worked))):
-        put(f"text/{name}.md", worked.worded(name, text) + "\n", f"{name.capitalize()} paragraph",
+        said = tabular.marked_down(worked.worded(name, text), opens=True)
+        put(f"text/{name}.md", f"{said}\n", f"{name.capitalize()} paragraph",
             "generated from the record, or as edited in wording.toml")
-    put("text/references.md", "\n".join(f"- {line}" for line in worked.reference_list()) + "\n", "Reference list",
+    put("text/references.md", listed(worked.reference_list()), "Reference list",
         "author and date")
     put("text/trace.txt", f"{worked.trace}\n", "Where the limiting number comes from",
         "claim, criterion, estimates, assumptions, sources")
     blocks = document(worked)
     put("report.html", report.html(blocks, worked.study.title), "Report", "one page, opens without a network")
     put("report.pdf", report.pdf(blocks, worked.study.title), "Report", "the same, for print")
+
+
+def listed(lines):
+    """A list in Markdown, every mark in it escaped."""
+    return "".join(f"- {tabular.marked_down(line, opens=True)}\n" for line in lines)
 
 
 def _put_descriptions(put, worked, described, fields, date):

@@ -95,7 +95,7 @@ def threshold(plan, key, chance=0.9, low=None, high=None, draws=2**12, seed=1, c
     from scipy import optimize
     if not 0 < chance < 1:
         raise StudyError(f"chance: {chance} must lie between 0 and 1")
-    low, high, unit = _search_range(plan, key, low, high)
+    low, high, unit = search_range(plan, key, low, high)
     grid = np.linspace(low, high, points)
 
     def above(value):
@@ -121,7 +121,7 @@ def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2
     all; the least such value counts). On a grid of `points`, straight between them.
     """
     import pandas as pd
-    low, high, unit = _search_range(plan, key, low, high)
+    low, high, unit = search_range(plan, key, low, high)
     grid, found = np.linspace(low, high, points), {c: [] for c in chances}
     for seed in seeds:
         curve = np.array([assess(plan.with_(**{key: Q(v, unit)}), draws, seed, criteria).chance for v in grid])
@@ -138,9 +138,13 @@ def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2
     return table
 
 
-def _search_range(plan, key, low, high):
+def search_range(plan, key, low, high, least=0.1):
+    """(low, high, unit) of a search over a key: as given, or `least` of to three times the present value.
+
+    Raises StudyError for an unknown key, one without a size, or ends the wrong way round.
+    """
     present = (plan.part | plan.choices | (plan.use or {})).get(key)
-    tube, _, which = key.partition(".")
+    tube, _, which = key.rpartition(".")
     if key in plan.keys:
         row = plan.assumptions.get(key) or plan.assumptions[f"{key}@{plan.tubes[0].name}"]
         present = Q(float(row.quantile(0.5)), row.unit)
@@ -150,7 +154,7 @@ def _search_range(plan, key, low, high):
         plan.with_(**{key: present})   # an unknown key is reported here, with the nearest
         raise StudyError(f"{key!r} is a word, not a size: there is no value at which a chance could pass")
     ends = [end if given is None else magnitude(given, f"{present.units}", key)
-            for given, end in ((low, 0.1 * present.m), (high, 3 * present.m))]
+            for given, end in ((low, least * present.m), (high, 3 * present.m))]
     if not ends[0] < ends[1]:
         raise StudyError(f"{key}: low {ends[0]:g} is not below high {ends[1]:g} {words.unit(present)}")
     return *ends, present.units

@@ -141,9 +141,7 @@ def new(folder, **answers):
                 told = "; ".join(fault.replace(f"{draft}{os.sep}", "") for fault in faults)
                 raise StudyError(f"these answers do not make a study: {told}")
             if home == folder:
-                for file in sorted(draft.iterdir()):   # study.toml comes last
-                    undo.callback((folder / file.name).unlink, missing_ok=True)
-                    os.rename(file, folder / file.name)
+                files.fill(folder, draft, last="study.toml")
             else:
                 os.chmod(draft, 0o755)
                 os.rename(draft, folder)

@@ -282,7 +282,7 @@ class Plan(Written):
         tubes = {t.name: t for t in self.tubes}
         sleeves = [e["name"] for e in part.get("sleeves", ()) if e["name"] in tubes]
         for key, value in changes.items():
-            name, _, which = key.partition(".")
+            name, _, which = key.rpartition(".")   # a tube may be called "no. 1"
             if key in PART and not isinstance(PART[key], type) or key == "alloy":
                 part[key] = value_of(value, PART[key], key)
                 if key in TUBE and not sleeves and (key == "bore" or all(key in e for e in part.get("barrels", ()))):
@@ -332,7 +332,7 @@ class Plan(Written):
 
     def said(self, key):
         """What a key of `with_` is called in print: an assumption by its label, a tube's own size with the tube."""
-        name, _, which = key.partition(".")
+        name, _, which = key.rpartition(".")
         tube = {t.name: t for t in self.tubes}.get(name)
         return self.labels.get(key) or (f"{which} of the {tube.said}" if tube else words.choice(key))
 

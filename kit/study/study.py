@@ -3,7 +3,7 @@ import os
 import warnings
 
 from kit.base import tables
-from kit.study import design, judge, sensitivity, studyfile
+from kit.study import critical, design, factors, judge, sensitivity, studyfile
 from kit.study.plan import Plan
 from kit.study.studyfile import StudyError
 
@@ -20,6 +20,8 @@ class Study(Plan):
     threshold = design.threshold
     thresholds = design.thresholds
     sensitivity = sensitivity.sensitivity
+    critical = critical.critical
+    design = factors.design   # last: it hides the module of that name
 
     @property
     def is_demo(self):

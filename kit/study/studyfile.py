@@ -2,7 +2,6 @@
 
 A fault is told with file, line and remedy. The first one stops the reading, unless a list is given to collect them.
 """
-import contextlib
 import re
 import reprlib
 import tomllib
@@ -21,6 +20,9 @@ from kit.operations.tools import SHANKS, Tool
 
 class StudyError(ValueError):
     """A study folder that cannot be used as it stands; the message says where and how to mend it."""
+
+    def __init__(self, said):
+        super().__init__(tables.in_short(said))
 
 
 # --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type
@@ -98,12 +100,9 @@ def read(folder, faults=None):
     path = folder / "study.toml"
     here = Reading(path, "", faults)
     try:
-        with _readable(path):
-            here.text = path.read_text(encoding="utf-8-sig")   # some editors put a mark before the first letter
+        here.text = tables.text_of(path, absent="a study is a folder with a study.toml")
         raw = tomllib.loads(here.text)
-    except (FileNotFoundError, NotADirectoryError):
-        return here.fault(f"{path}: there is no such file; a study is a folder with a study.toml")
-    except StudyError as error:
+    except tables.TableError as error:
         return here.fault(str(error))
     except tomllib.TOMLDecodeError as error:
         return here.fault(f"{path}: not readable as TOML: {error}; put text in double quotes")
@@ -116,6 +115,9 @@ def read(folder, faults=None):
                    "install a newer one")
     part = _part(raw.get("part", {}), here)
     tools = {}
+    for name in (*raw.get("tools", ()), *raw.get("routes", ())):
+        if hidden := tables.unseen(name):
+            here.fault(f"{path}: the name {name!r} of a tool or route: {hidden}")
     for name, entry in raw.get("tools", {}).items():
         found = checked(entry, TOOL, here, f"tools.{name}", required=("kind",))
         tools[name] = Tool(**found) if "kind" in found else None
@@ -131,20 +133,6 @@ def read(folder, faults=None):
         _correlations(raw.get("correlations", []), here), drawn_as_reference, _record(raw.get("record", {}), here))
 
 
-@contextlib.contextmanager
-def _readable(path):
-    """Tells of a file that is there, but cannot be read as text."""
-    try:
-        yield
-    except UnicodeDecodeError as error:
-        raise StudyError(f"{path}: not UTF-8 text (byte {error.start}); save the file in UTF-8") from None
-    except (FileNotFoundError, NotADirectoryError):   # whoever reads it says what should be there
-        raise
-    except OSError as error:
-        raise StudyError(f"{path}: cannot be read ({error.strerror.lower()}); it must be a file that you may "
-                         "open") from None
-
-
 HEADING = re.compile(r"\s*\[+([^\[\]=]+)\]+\s*(?:#.*)?$")   # of a table in TOML
 
 
@@ -158,7 +146,7 @@ class Reading:
     def fault(self, words):
         if self.faults is None:
             raise StudyError(words) from None
-        self.faults.append(words)
+        self.faults.append(tables.in_short(words))
 
     def at(self, key, name):
         """File and line of a key of the table that complaints call `name`: 'workshop', or 'routes.sleeve, step 5'; of
@@ -213,6 +201,10 @@ def value_of(value, rule, key):
             value = float(value) if abs(value) < 1e300 else np.inf
         if not isinstance(value, rule):
             raise StudyError(f"{key}: expected {KINDS[rule]}, got {reprlib.repr(value)}")
+        if rule is str and (hidden := tables.unseen(value)):
+            raise StudyError(f"{key}: {hidden}")
+        if key in ("title", "name") and "\n" in value:
+            raise StudyError(f"{key}: {reprlib.repr(value)} has an end of line in it; write it on one line")
         return value
     if isinstance(rule, range):
         if type(value) is not int or value not in rule:
@@ -336,8 +328,7 @@ def written_rows(folder, faults=None):
     path, described = folder / "assumptions.csv", folder / "datapackage.json"
     schema = tables.shared_schema("assumptions.schema.json")
     if described.exists():
-        with _readable(described):
-            package = tables.package(folder)
+        package = tables.package(folder)
         if "assumptions" not in package:
             raise StudyError(f"{described}: it lists no resource 'assumptions'; add it, or remove the file")
         known = {f["name"] for f in schema["fields"]}
@@ -348,8 +339,7 @@ def written_rows(folder, faults=None):
             raise StudyError(f"{described}: the schema of 'assumptions' must list `fields`, each with a name, as the "
                              f"one of the demo study does") from None
         schema = schema | {"fields": schema["fields"] + more}
-    with _readable(path):
-        return tables.read(path, schema, faults)
+    return tables.read(path, schema, faults)
 
 
 def _own_rows(folder, here):
@@ -383,8 +373,7 @@ def _own_rows(folder, here):
 
 def _sources(folder, has_own=True):
     """Keys that a study may cite: its own, those of the reference tables, and the plain words."""
-    with _readable(folder / "sources.bib"):
-        own = tables.source_keys(folder / "sources.bib") if has_own else set()
+    own = tables.source_keys(folder / "sources.bib") if has_own else set()
     return sorted(own | tables.source_keys(tables.REFERENCE / "sources.bib") | set(evidence.PLAIN_SOURCES))
 
 
@@ -428,7 +417,7 @@ def _record(raw, here):
         own = here.path.parent / "sources.bib"
         try:
             known = _sources(here.path.parent, own.exists())
-        except StudyError as error:
+        except tables.TableError as error:
             here.fault(str(error))
             return record
         for i, entry in enumerate(record["support"], 1):

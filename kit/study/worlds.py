@@ -48,8 +48,8 @@ class Band:
                 f"the chance runs from {words.chance(self.low)} (±{self.low_error:.2f}) to {words.chance(self.high)} "
                 f"(±{self.high_error:.2f}) in nine of ten, and is likely in {words.percent(self.share_likely)} of them "
                 f"({words.count(self.inner)} draws in each, seed {self.seed}). It would be "
-    """Keys of the rows that the reference tables grade as no more than model-only, recalled or conjecture: whatever the
-    study's own rows say, a row with another label stays outside."""
+                f"{words.chance(self.nothing_shared)} if the tubes shared nothing but lathe, person, metal and use, "
+                f"and {words.chance(self.all_shared)} if they shared everything.")
 
 
 def likelihood(chance, band):
