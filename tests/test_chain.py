@@ -1,8 +1,10 @@
 """A route as a chain: what each operation finds and leaves, what it asks, and a new one added as a file would add it."""
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from kit import chain, operation, study
+from kit import chain, operation, study, use
 from kit.criteria import CRITERIA, Case
 from kit.means import Means
 from kit.operation import Outcome, asks, pooled
@@ -27,7 +29,7 @@ def case(demo):
 # --- the state ----------------------------------------------------------------------------------------------------------
 
 def test_each_operation_finds_what_the_one_before_left(case):
-    assert [each.name for each in case.operations] == ["drill", "ream", "ream", "turn", "file", "lap", "lap", "lap"]
+    assert [each.name for each in case.operations] == ["drill", "ream", "ream", "turn", "file", "lap", "lap"]
     for before, after in zip(case.operations, case.operations[1:]):
         assert after.found.hole == before.leaves.hole and after.found.outside == before.leaves.outside
         np.testing.assert_array_equal(after.found.wander.m, before.leaves.wander.m)
@@ -36,12 +38,28 @@ def test_each_operation_finds_what_the_one_before_left(case):
     assert case.state.outside.m_as("mm") == pytest.approx(case.tube.outside.m_as("mm"))
 
 
-def test_what_laps_have_still_to_take_ends_at_nothing(case):
-    left = [each.found.lap_stock.m_as("um") for each in case.operations if each.name == "lap"] + [case.state.lap_stock.m_as("um")]
-    np.testing.assert_allclose(left[0], case.lap_stock.m_as("um"))
-    np.testing.assert_allclose(left[1], 9)   # the two finer grains have 6 and 3 um of their own
-    np.testing.assert_allclose(left[2], 3)
-    np.testing.assert_allclose(left[3], 0, atol=1e-9)
+def test_what_laps_have_still_to_take_ends_at_nothing_or_beyond_it(case):
+    first, last = (each for each in case.operations if each.name == "lap")
+    np.testing.assert_allclose(last.found.lap_stock.m_as("um"), 6)   # its own stock, which the first one leaves to it
+    np.testing.assert_allclose((first.planned[0] + last.found.lap_stock).m_as("um"), first.to_take.m_as("um"))
+    left = case.state.lap_stock.m_as("um")
+    np.testing.assert_allclose(left, 6 - np.broadcast_to(last.planned.m_as("um")[0], N))
+    deep = left < 0   # what clears the scratches of the emery is more than the fit asks
+    assert 0 < deep.sum() < N
+    wider = use.made_clearance(case).m_as("um") - (case.tube.clearance + case["lapped.overrun"]).m_as("um")
+    assert np.all(wider[deep] >= -left[deep] - 1e-9)   # and goes into the clearance
+
+
+def test_a_lap_takes_no_less_than_clears_the_scratches_before_it(demo):
+    """Scratches of coarse emery are deeper than 1 um: the lap that follows takes them off, whatever its plan says."""
+    rough, fine = (dict(step) for step in demo.routes["sleeve"][-2:])
+    rough |= {"abrasive": "emery, coarse", "name": "emery, coarse"}
+    routes = demo.routes | {"sleeve": [*demo.routes["sleeve"][:-2], rough, fine | {"stock": Q(1, "um")}]}
+    thin = replace(demo, routes=routes)
+    last = Case(tube := thin.tubes[0], thin.steps(tube), thin.workshop, thin.draws(N, seed=1), thin.use).operations[-1]
+    scratched = 2 * last.found.roughness.m_as("um")
+    assert np.all(scratched > 1)
+    assert np.all(last.planned.m_as("um")[0] >= scratched)
 
 
 def test_a_quantity_is_worked_out_once_and_notes_what_it_rests_on_each_time():
@@ -88,7 +106,7 @@ def test_every_criterion_of_an_operation_stands_among_all():
 def test_places_stand_in_the_order_of_the_route(case):
     names = [s.name for s in case.steps]
     assert list(CRITERIA["cord"](case).places) == names
-    assert list(CRITERIA["lapping stock"](case).places) == names[-3:]
+    assert list(CRITERIA["lapping stock"](case).places) == names[-2:]
 
 
 def test_hours_and_settled_values_have_a_row_a_step(case):
@@ -97,10 +115,18 @@ def test_hours_and_settled_values_have_a_row_a_step(case):
         assert all(len(np.atleast_2d(q.m)) == len(each.steps) for q in each.settled.values())
 
 
-def test_the_settled_feed_is_the_planned_one_or_what_bites(case):
-    drill = case.operations[0]
-    planned, least = np.array([[0.01], [0.02]]), drill.least_feed.m_as("mm")
-    np.testing.assert_allclose(drill.settled["feed"].m_as("mm"), np.maximum(planned, least))
+def test_what_is_settled_lies_within_its_bounds(case):
+    for each in (one for one in case.operations if one.bounds):
+        low, high, _ = (np.broadcast_to(q.m_as(each.settles[1]), each.setting.shape) for q in each.bounds)
+        assert np.all(each.setting.m >= low * (1 - 1e-12)) and np.all(each.setting.m <= high * (1 + 1e-12)), each.name
+        assert list(each.settled) == [each.settles[0]]
+
+
+def test_no_feed_is_settled_below_what_bites(case):
+    """A chip forms from a share of the edge's radius on; the feed is never less, dull as the edge is by then."""
+    for each in case.done("drill", "ream"):
+        least = each.cut.least_feed(case.means, case["edge.edge_radius"]).m_as("mm")
+        assert np.all(each.bounds[0].m_as("mm") >= least * (1 - 1e-12))
 
 
 def test_pooled_outcomes_keep_capacity_with_its_places():
@@ -125,10 +151,10 @@ class Burnish(operation.Operation):
     def hours(self):
         return [Q(0.5, "h") for _ in self.steps]
 
-    @asks("turning the outside")
-    def torque_asked(self):
+    @asks("turning the outside", "N*m")
+    def torque_asked(self, _):
         """Torque of rubbing, against what the bow keeps up."""
-        return Outcome(Q(0.01, "N*m") * np.ones((len(self.steps), N)), self.means.steady_torque, "N*m", self.places)
+        return Q(0.01, "N*m") * np.ones((len(self.steps), N)), self.means.steady_torque
 
 
 def test_an_operation_is_added_by_a_class_and_a_row(demo, monkeypatch):

@@ -44,6 +44,7 @@ CALLS = {
                    "point_angle": "118 deg"},
     "pass_torque": PASS | {"tool": "half-round bit", "chip": "0.02 mm"},
     "pass_chip": PASS | {"tool": "half-round bit", "torque": "0.4 N*m"},
+    "guided_depth": {"thickness": "20 mm", "diameter": "6 mm", "point_angle": "110 deg"},
     "lip_thrust": METAL | {"diameter": "6 mm", "stock": "1 mm", "feed": "0.05 mm/turn", "point_angle": "118 deg"},
     "margin_friction_torque": {"friction": 0.12, "pressure": "2 MPa", "margin_width": "0.5 mm",
                                "contact_length": "15 mm", "teeth": 6, "diameter": "8 mm"},
@@ -90,6 +91,7 @@ def test_arguments_are_converted_checked_and_told_by_name(name):
      "friction_torque='0 N*m', teeth=6, lead_angle='45 deg', point_angle='118 deg')"),
     "lip_thrust(diameter, stock, feed, kc11, exponent, point_angle='118 deg')",
     "margin_friction_torque(friction, pressure, margin_width, contact_length, teeth, diameter)",
+    "guided_depth(thickness, diameter, point_angle='118 deg')",
 ])
 def test_names_that_notebooks_lean_on(signature):
     name = signature.split("(")[0]
@@ -166,6 +168,7 @@ def test_senseless_values_are_refused(name, changed):
     ("handbook_drill", {"diameter": "111 mm"}), ("handbook_drill", {"feed": "0.009 mm"}),
     ("handbook_drill", {"feed": "1.51 mm"}), ("handbook_drill", {"chisel_ratio": 0.41}),
     ("chisel_factors", {"ratio": 0.029}), ("chisel_factors", {"ratio": [0.2, 0.41]}), ("column_load", {"length": "16 mm"}),
+    ("guided_depth", {"thickness": "5.9 mm"}),
 ])
 def test_outside_its_range_an_estimate_warns(name, changed):
     with pytest.warns(OutOfRange):
@@ -179,6 +182,7 @@ def test_outside_its_range_an_estimate_warns(name, changed):
     ("handbook_drill", {"diameter": "1.6 mm", "feed": "0.01 mm"}),
     ("handbook_drill", {"diameter": "110 mm", "feed": "1.5 mm"}),
     ("pass_torque", {"chip": "0 mm"}), ("pass_chip", {"torque": "0 N*m"}), ("column_load", {"length": "17 mm"}),
+    ("guided_depth", {"thickness": "6 mm"}),
 ])
 def test_inside_its_range_it_is_silent(name, changed):
     with warnings.catch_warnings():
@@ -439,3 +443,13 @@ def test_a_column_loses_by_length_and_end_factor_alike(ratio):
     longer = call("column_load", length=Q(60 * ratio, "mm"))[0]
     assert longer == pytest.approx(call("column_load", end_factor=2 * ratio)[0], rel=1e-9)
     assert longer == pytest.approx(call("column_load")[0] / ratio**2, rel=1e-9)
+
+
+def test_the_margins_are_in_the_hole_once_the_point_is_through():
+    """Geometry: a point of 90 degrees is half a diameter long; a flat one has no length; none is guided by less than nothing."""
+    assert cutting.guided_depth(thickness="20 mm", diameter="6 mm", point_angle="90 deg").m_as("mm") == pytest.approx(17)
+    assert cutting.guided_depth(thickness="20 mm", diameter="6 mm", point_angle="180 deg").m_as("mm") == pytest.approx(20)
+    with pytest.warns(OutOfRange, match="0.50 drill diameters thick"):   # 6 mm through 3 mm of sheet
+        assert cutting.guided_depth(thickness="3 mm", diameter="6 mm").m_as("mm") == pytest.approx(1.197, abs=1e-3)
+    with pytest.warns(OutOfRange):
+        assert cutting.guided_depth(thickness="1 mm", diameter="6 mm").m_as("mm") == 0

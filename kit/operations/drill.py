@@ -48,6 +48,8 @@ class Drill(Cut):
         wear = means["edge.wear_factor"] * (1 + (WEAR_FACTOR * grown).to(""))
         for row, step in enumerate(self.steps):
             at, dulled = feed[..., row, :], wear[..., row, :]
+            cutting.guided_depth(thickness=self.tube.length, diameter=step.diameter,   # warns of thin sheet
+                                 point_angle=step.tool.point_angle)
             if step.before > 0:
                 push = cutting.lip_thrust(diameter=step.diameter, stock=(step.diameter - step.before) / 2, feed=at,
                                           kc11=means["alloy.kc11"], exponent=means["alloy.exponent"],

@@ -35,6 +35,11 @@ def grain_clearance(means, step):
                                   bore_roughness=means["lapped.roughness"])
 
 
+def turns_from(means):
+    """Least clearance at which a lapped pair turns: form, roughness of both, and the grit that washing leaves."""
+    return means["lapped.form_error"] + 2 * means["lapped.roughness"] + means["washed.grit"]
+
+
 class Lap(Bowed):
     """A lap with one grain. It takes its own stock where it has one, else all that later laps do not take. The pressure
     is settled at the bench, and it goes on until the stock is off, or the hours are over."""
@@ -66,7 +71,7 @@ class Lap(Bowed):
     @property
     def leaves(self):
         found, means = self.found, self.means
-        changes = dict(lap_stock=lambda: np.maximum(self.to_take - self.planned[0], Q(0.0, "um")),
+        changes = dict(lap_stock=lambda: self.to_take - self.planned[0],
                        bow=lambda: found.bow - self.straightened,
                        roughness=lambda: form.scratch_depth(
                            grain=means[f"abrasive.{self.step.abrasive}.grain"],
@@ -85,14 +90,22 @@ class Lap(Bowed):
     @shared
     def planned(self):
         """Stock on diameter toward the fit: its own, but no less than clears the scratches of the lap before; or what
-        later laps do not take."""
+        later laps do not take. The last lap of a pair goes on until the pair turns."""
         scratches = Q(0.0, "um")
         if any(s.operation == "lap" for s in self.earlier):
             scratches = 2 * lapping.scratch_stock(previous_roughness=self.found.roughness).to("um")
         if self.step.stock_on_diameter is not None:
-            return stack([np.maximum(self.step.stock_on_diameter, scratches)], "um")
+            return stack([np.maximum(self.step.stock_on_diameter, scratches) + self.until_it_turns], "um")
         kept = sum((s.stock_on_diameter for s in self.later if s.operation == "lap"), Q(0.0, "um"))
-        return stack([np.maximum(np.maximum(self.to_take - kept, scratches), Q(1e-3, "um"))], "um")
+        return stack([np.maximum(np.maximum(self.to_take - kept, scratches), Q(1e-3, "um")) + self.until_it_turns],
+                     "um")
+
+    @property
+    def until_it_turns(self):
+        """What the last lap of a pair takes beyond the clearance wanted, where the pair would not turn with that."""
+        if self.kind != PAIR or any(s.operation == "lap" for s in self.later):
+            return STRAIGHT
+        return np.maximum(turns_from(self.means) - self.tube.clearance, STRAIGHT).to("um")
 
     @shared
     def straightened(self):
@@ -137,7 +150,7 @@ class Lap(Bowed):
             means, of = self.means, f"lap.{self.kind}"
             trued = (hours * means["drive.attended"] / means[f"{of}.life"]).to("")
             hours = hours + means[f"{of}.making"] + trued * means[f"{of}.truing"]
-        return list(hours)
+        return list(hours + self.means["washed_off.minutes"])   # or this grain scratches under the next
 
     @asks("lapping torque", "N*m")
     def torque_asked(self, pressure):

@@ -6,7 +6,7 @@ the best single setting for all draws; by feel; and with hindsight, each draw's 
 nobody can do and which bounds the others.
 """
 from dataclasses import dataclass
-from functools import reduce
+from functools import cached_property, reduce
 
 import numpy as np
 
@@ -27,22 +27,21 @@ class Limit:
     capacity: np.ndarray
     felt: bool = True
 
-    @property
+    @cached_property
     def margin(self):
-        with np.errstate(divide="ignore"):
-            return np.where(self.demand > 0, self.capacity / np.maximum(self.demand, 1e-300), np.inf)
+        if np.min(self.demand) > 0:
+            return self.capacity / self.demand
+        return np.where(self.demand > 0, self.capacity / np.maximum(self.demand, 1e-300), np.inf)
 
-    def as_felt(self, error, reserve):
+    def as_felt(self, asked, error, reserve):
         """How the margin stands to what the maker asks for: 1 or more contents him.
 
-        Felt: he first goes as far as feels like the reserve, an error of his hand in it; where that turned out too far,
-        he has felt it, and keeps the reserve at the second try. Not felt: his error in the demand, and the usual
-        capacity in place of this one.
+        Felt: `asked` (see `by_feel`). Not felt: his error in the demand, and the usual capacity in place of this one.
         """
         if self.felt:
-            return self.margin / np.where(error > reserve, reserve, reserve / error)
+            return self.margin / asked
         usual = np.median(self.capacity, axis=-1, keepdims=True)
-        return usual / np.maximum(self.demand, 1e-300) * error / reserve
+        return usual * (error / reserve) / np.maximum(self.demand, 1e-300)
 
 
 @dataclass(frozen=True)
@@ -72,21 +71,28 @@ def _of(array, index):
 
 
 def quickest(grid, contents):
-    """The largest setting at which `contents` (settings, rows, n) is 1 or more, interpolated to the next one on the
-    grid; where there is none, that of the greatest."""
-    settings = len(grid)
-    enough = contents >= 1
+    """The largest setting at which all `contents`, arrays (settings, rows, n), are 1 or more, each interpolated to the
+    next one on the grid; where there is none, that of the greatest least."""
+    settings, least = len(grid), reduce(np.minimum, contents)
+    enough = least >= 1
     last = settings - 1 - np.argmax(enough[::-1], axis=0)
-    after = np.minimum(last + 1, settings - 1)
-    here, beyond = np.log(np.maximum(_of(contents, last), 1e-12)), np.log(np.maximum(_of(contents, after), 1e-12))
-    share = np.where(after > last, here / np.maximum(here - beyond, 1e-12), 0.0).clip(0, 1)
-    between = _of(grid, last) * (_of(grid, after) / _of(grid, last))**share
-    return np.where(enough.any(axis=0), between, _of(grid, np.argmax(contents, axis=0)))
+    after, share = np.minimum(last + 1, settings - 1), 1.0
+    for each in contents:   # those that fail at the next one say how far it may go
+        here, beyond = (np.log(np.clip(_of(each, at), 1e-12, 1e12)) for at in (last, after))
+        share = np.minimum(share, np.where(beyond < 0, here / np.maximum(here - beyond, 1e-12), 1.0))
+    between = _of(grid, last) * (_of(grid, after) / _of(grid, last))**np.clip(share, 0, 1)
+    return np.where(enough.any(axis=0), between, _of(grid, np.argmax(least, axis=0)))
 
 
 def by_feel(grid, limits, error, reserve):
-    """The quickest setting that keeps the reserve, as far as it is felt."""
-    return quickest(grid, reduce(np.minimum, [limit.as_felt(error, reserve) for limit in limits]))
+    """The quickest setting that keeps the reserve, as far as it is felt.
+
+    Where a limit is felt, the maker first goes as far as feels like the reserve, an error of his hand in it; where that
+    turned out too far, he has felt it, and keeps the reserve at the second try.
+    """
+    shape = grid.shape[:1] + np.broadcast_shapes(grid.shape[1:], np.shape(error))
+    asked = np.where(error > reserve, reserve, reserve / error)
+    return quickest(grid, [np.broadcast_to(limit.as_felt(asked, error, reserve), shape) for limit in limits])
 
 
 def best_single(low, wish, limits):

@@ -19,7 +19,7 @@ HOLDS = {
     "outside_form": "out-of-round and taper of the outside, on diameter",
     "eccentricity": "offset of the bore's axis from that of the outside, at its worst place",
     "lap_stock": "stock on diameter that the laps to come have still to take toward the fit, once lapping has begun, "
-                 "apart from the straightening of a bow",
+                 "apart from the straightening of a bow; below nothing where scratches took them beyond it",
     "grain_clearance": "clearance that the grain of laps which ran shaft against bore cannot go below",
 }
 STRAIGHT = Q(0.0, "um")

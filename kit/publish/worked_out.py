@@ -6,6 +6,7 @@ from functools import cached_property
 from kit import __version__
 from kit.base import references, tables
 from kit.base.evidence import PLAIN_SOURCES
+from kit.estimates import score
 from kit.publish import claims, wording
 from kit.study import bench, routes
 from kit.study.studyfile import StudyError
@@ -76,9 +77,15 @@ class WorkedOut:
 
     @cached_property
     def cited(self):
-        """{source: how it is cited} of all that the verdict and the record rest on."""
-        keys = [*self.register["source"], *(s["source"] for s in self.study.record.get("support", ()))]
+        """{source: how it is cited} of all that the verdict, the record and the outside checks rest on."""
+        keys = [*self.register["source"], *(s["source"] for s in self.study.record.get("support", ())),
+                *(reading.source for reading in self.score.readings)]
         return references.citations(keys, *self.sources)
+
+    @cached_property
+    def score(self):
+        """How the kit's intervals fare beside what others measured: the same for every study."""
+        return score.score()
 
     def reference_list(self):
         """What is cited, as lines of a list of references."""

@@ -41,7 +41,8 @@ def document(worked, width=140):
                *picture("verdict"), *picture("sweep"), *table("verdict"),
                Heading("How strong the claim is"), Paragraph(claims.LADDER), *table("strength"),
                Heading("The part and the plan"), *picture("part"), *table("sizes"), *table("stock_plan"),
-               Heading("Methods"), Paragraph(worked.worded("methods", methods_text(worked))), Note(CARE),
+               Heading("Methods"), Paragraph(worked.worded("methods", methods_text(worked))),
+               *picture("outside-checks"), *table("outside_checks"), Note(CARE),
                Heading("What it rests on"),
                *picture("sensitivity"), *picture("limiting-step"), *picture("trace"), *table("assumptions")]
     if verdict.warnings:

@@ -25,8 +25,8 @@ def plates(worked):
 
     worked: a WorkedOut.
     """
-    found = [_verdict(worked), _sweep(worked), _part(worked), _sensitivity(worked), _limiting_step(worked),
-             _trace(worked), _bench_log(worked), _rivals(worked)]
+    found = [_verdict(worked), _sweep(worked), _part(worked), _outside_checks(worked), _sensitivity(worked),
+             _limiting_step(worked), _trace(worked), _bench_log(worked), _rivals(worked)]
     return tuple(plate for plate in found if plate)
 
 
@@ -81,6 +81,16 @@ def _part(worked):
         f"{study.title}: the sleeves in half section on their arbor, lengths and radii to different scales; sizes as "
         "planned.",
         f"Half section of {sizes}.", study.dimensions)
+
+
+def _outside_checks(worked):
+    score, table = worked.score, worked.score.table
+    return _plate(
+        worked, "outside-checks", lambda width: figures.scored(table, width=width),
+        "Published measurements over the median that the reference tables predict. Bars: the predicted 5 % to 95 % "
+        f"interval ({words.draws(score.n, score.seed)}); filled: scored; open: not scored, and why. {score.words}",
+        f"{score.hits} of {words.counted(len(score.finds), 'find')} that are scored lie inside the predicted interval.",
+        table)
 
 
 def _sensitivity(worked):

@@ -27,8 +27,9 @@ class Sheet:
 
 def sheets(worked):
     """The tables of a write-up, in order, as Sheets. worked: a WorkedOut."""
-    found = [_verdict(worked), _strength(worked), _sizes(worked), _stock_plan(worked), _assumptions(worked),
-             _trials(worked), _measured(worked), _deviations(worked), _rivals(worked), _weak(worked)]
+    found = [_verdict(worked), _strength(worked), _sizes(worked), _stock_plan(worked), _outside_checks(worked),
+             _assumptions(worked), _trials(worked), _measured(worked), _deviations(worked), _rivals(worked),
+             _weak(worked)]
     return tuple(sheet for sheet in found if sheet)
 
 
@@ -90,6 +91,33 @@ def _assumptions(worked):
                  "Assumptions that the verdict rests on: median with 5 % to 95 % range, grade of the evidence and "
                  "source; (study): given by this study, the others by the kit's reference tables. The CSV of this "
                  "table says for each what it means, and where in the source it stands", printed)
+
+
+def _outside_checks(worked):
+    table = worked.score.table
+    table["source"] = [worked.cited[source] for source in table["source"]]
+    return Sheet("outside_checks", table,
+                 "What others measured and published, beside the 5 % to 95 % intervals that the reference tables "
+                 "predict; a reading that moved a range, or that the tables are not meant for, is not scored",
+                 outside_checks_for_reading(table))
+
+
+def outside_checks_for_reading(table):
+    """The table of a score in words: what was measured and predicted with its unit, inside or not, scored or why not.
+
+    table: of score.Score.
+    """
+    import pandas as pd
+    rows = []
+    for row in table.itertuples():
+        ends = row.measured_low, row.measured_high
+        measured = words.exact(row.measured) if ends[0] == ends[1] else " to ".join(map(words.exact, ends))
+        predicted = "" if np.isnan(row.median) else words.ranged(row.low_5, row.median, row.high_95, row.unit)
+        rows.append({"quantity": row.quantity, "conditions": row.conditions,
+                     "measured": words.with_unit(measured, row.unit), "predicted (5 % to 95 %)": predicted,
+                     "inside": row.within, "scored": row.why_not and f"no: {row.why_not}" or "yes",
+                     "source": row.source})
+    return pd.DataFrame(rows)
 
 
 def _trials(worked):

@@ -77,6 +77,7 @@ def methods_text(worked):
             "An assumption's grade is that of its evidence (handbook: looked up in print; recalled: from memory or "
             "common practice, not looked up); it counts toward the wording where the assumption carries "
             "5 % or more of the variance of a margin (squared rank correlation)."]
+    said.append(worked.score.words)
     if verdict.warnings:
         n = len(verdict.warnings)
         said.append(f"{words.counted(n, 'estimate')} {'was' if n == 1 else 'were'} used outside the range for which "

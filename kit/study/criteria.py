@@ -7,7 +7,7 @@ judges.
 import numpy as np
 
 from kit.base.units import Q
-from kit.estimates import walls
+from kit.estimates import holding, walls
 from kit.operations import chain, hold, settle
 from kit.operations.means import Means, shared
 from kit.operations.operation import Outcome, pooled, stack
@@ -163,22 +163,27 @@ def wall_pinch(case):
 def wall_push(case):
     """Stress from the push of the step, against yield or local buckling.
 
-    Outside trued on an arbor: bending under the tool's push. Outside finished first: the thrust of the reamer.
+    Outside trued on an arbor: bending under the tool's push, and the knock that drives the tube off an arbor that it
+    was driven on. Outside finished first: the thrust of the reamer.
     """
+    section = np.pi * (case.tube.outside**2 - case.tube.bore**2) / 4
+    rows = {}
     if case.bore_first:
-        stress = walls.bending_stress_on_arbor(force=case["hand.tool_push"], span=case.tube.length * 1.3,
-                                               outside=case.tube.outside,
-                                               bore=case.tube.bore, modulus=case["alloy.modulus"],
-                                               arbor_modulus=case["arbor_metal.modulus"])
+        rows["under the tool"] = walls.bending_stress_on_arbor(
+            force=case["hand.tool_push"], span=case.tube.length * 1.3, outside=case.tube.outside, bore=case.tube.bore,
+            modulus=case["alloy.modulus"], arbor_modulus=case["arbor_metal.modulus"])
+        driven = [each for each in case.done("turn", "file") if each.held_by == hold.ARBOR]
+        if driven:
+            rows["off the arbor"] = holding.arbor_push(torque=driven[0].hold_torque, diameter=case.tube.bore) / section
     elif case.of("ream"):
-        section = np.pi * (case.tube.outside**2 - case.tube.bore**2) / 4
-        stress = case["push.push"] / section
+        rows["under the reamer"] = case["push.push"] / section
     else:
         return None
     buckling = walls.axial_buckling(radius=case.radius, wall=case.tube.wall, modulus=case["alloy.modulus"],
                                     poisson=case["alloy.poisson"])
-    return Outcome((stress / case.thin_side).to("MPa"),
-                   case["model.wall_strength"] * np.minimum(case["alloy.yield_strength"], buckling), "MPa")
+    stress = stack([(each / case.thin_side).to("MPa") for each in rows.values()], "MPa")
+    return Outcome(stress, case["model.wall_strength"] * np.minimum(case["alloy.yield_strength"], buckling), "MPa",
+                   tuple(rows))
 
 
 # --- all of them

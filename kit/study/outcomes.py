@@ -91,6 +91,12 @@ class Noting:
     def __getitem__(self, name):
         return self._noted(name, self._thing[name])
 
+    def __contains__(self, name):
+        return name in self._thing
+
+    def get(self, name, default=None):
+        return self[name] if name in self else default
+
 
 def look_into(plan, criterion, place, values, adapt=settle.FEEL):
     """One criterion of one tube, or of the whole part, on given draws {key: Quantity}: (its Outcome, the keys of the

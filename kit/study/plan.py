@@ -29,7 +29,8 @@ TAKES = (
     ("body", "effort", "=whole body"), ("person", "effort", "=person"), ("arms", "effort", "=both arms"),
     ("one_arm", "effort", "=one arm"), ("kept_up", "effort", "=push kept up"),
     ("stroke", "effort", "=stroke, cutting one way"), ("pinch", "holds", "=tip pinch of a man"),
-    ("direction", "workshop", "=direction"),
+    ("direction", "workshop", "=direction"), ("washed_off", "workshop", "=washed off"),
+    ("washed", "workshop", "=washed"),
     ("chips", "drill_points", "=clearing chips"), ("both_ends", "workshop", "=bored from both ends"),
     ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("setup", "workshop", "=setting up"))
 
@@ -46,7 +47,7 @@ LEADS = {"half-round bit, work turning": "work turning, tool still"}
 USE_TAKES = (
     ("rub", "friction", "=bronze on bronze, {state}"), ("rub_arbor", "friction", "=bronze on iron, {state}"),
     ("rest", "workshop", "=after a rest"), ("teeth", "workshop", "=teeth cut by hand"),
-    ("washed", "workshop", "=washed"), ("told", "feel", "told_by"), ("arbor_made", "workshop", "=arbor made"),
+    ("told", "feel", "told_by"), ("arbor_made", "workshop", "=arbor made"),
     ("tool_made", "workshop", "=tool made"), ("spoilt", "workshop", "=spoilt blanks"))
 
 

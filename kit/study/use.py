@@ -22,18 +22,14 @@ def paired(case):
     return bool(laps) and laps[-1].kind == lap.PAIR
 
 
-def lapped_clearance(case):
-    """Clearance that the grain of laps, one member in the other, cannot go below, with the bow that is left."""
-    return case.state.grain_clearance + case.state.bow
-
-
 def made_clearance(case):
-    """Clearance of the finished pair: the wanted one and the maker's overrun, but no less than the grain leaves; a pair
-    lapped together has the bow that is left on top, for it was lapped until it turned."""
-    wanted = case.tube.clearance.to("um") + case["lapped.overrun"]
+    """Clearance of the finished pair: the wanted one, the maker's overrun and what deep scratches or the lapping until
+    it turned took beyond it, but no less than the grain leaves; a pair lapped together has the bow that is left on top,
+    for it was lapped until it turned."""
     if not case.of("lap"):
         return case.tube.clearance.to("um")
-    made = np.maximum(wanted, case.state.grain_clearance)
+    beyond = np.maximum(-case.state.lap_stock, Q(0.0, "um"))
+    made = np.maximum(case.tube.clearance.to("um") + case["lapped.overrun"] + beyond, case.state.grain_clearance)
     return made + case.state.bow if paired(case) else made
 
 
@@ -75,10 +71,10 @@ def suction(case):
 # --- one tube ---------------------------------------------------------------------------------------------------------
 
 def clearance_left(case):
-    """Clearance that broken-down grain and roughness leave, and the bow that was not lapped out, against the greatest
-    that the function allows."""
+    """Clearance of the finished pair, which broken-down grain and roughness, the bow that was not lapped out and the
+    lapping until it turned may have left above the one wanted, against the greatest that the function allows."""
     if case.of("lap"):
-        return Outcome(lapped_clearance(case), case.use["clearance_most"], "um")
+        return Outcome(made_clearance(case), case.use["clearance_most"], "um")
 
 
 def least_running_clearance(case):
@@ -86,7 +82,7 @@ def least_running_clearance(case):
     clearance as made."""
     state = case.state
     if case.of("lap"):
-        least = state.bow + case["lapped.form_error"] + 2 * case["lapped.roughness"] + case["washed.grit"]
+        least = state.bow + lap.turns_from(case.means)
     else:
         least = state.bow + (state.lobes + state.taper + state.outside_form) / 2 + state.roughness + case["washed.grit"]
     return Outcome(least, made_clearance(case), "um")
@@ -256,7 +252,7 @@ def labour(whole):
     spoilt, against the hours granted; casting and the plunger are not counted."""
     total = whole.of_each(lambda case: sum((time for _, time in hours(case)), Q(0.0, "h")), whole.cases, "h")
     made = len(tools(whole)) * whole["tool_made.hours"]
-    return Outcome(total.sum(axis=0) / (1 - whole["spoilt.share"]) + made, whole.use["hours"], "h")
+    return Outcome(total.sum(axis=0) * (1 + whole["spoilt.for_each_good"]) + made, whole.use["hours"], "h")
 
 
 OF_A_TUBE = {

@@ -10,7 +10,7 @@ from kit.base.tables import nearest
 from kit.estimates.uncertainty import ranks
 from kit.base.units import told
 from kit.operations import settle
-from kit.study import instructions, worlds
+from kit.study import instructions, rework, worlds
 from kit.study.outcomes import FORMER, outcomes
 from kit.study.trace import trace
 
@@ -144,6 +144,15 @@ class Verdict:
         return found
 
     @cached_property
+    def gains(self):
+        """{criterion: how far the chance of all would rise, were it met in every draw of the sample}, largest first."""
+        every, found = np.logical_and.reduce(list(self.met.values())).mean(), {}
+        for name in self.met:
+            others = [met for other, met in self.met.items() if other != name]
+            found[name] = float((np.logical_and.reduce(others).mean() if others else 1.0) - every)
+        return dict(sorted(found.items(), key=lambda item: -item[1]))
+
+    @cached_property
     def worlds(self):
         """The chance over worlds of what is only conjectured, and over what tubes share: a worlds.Band."""
         return worlds.band(self.study, self.seed, self.criteria, self.adapt)
@@ -166,6 +175,11 @@ class Verdict:
     def instructions(self):
         """What the maker settles at the bench, a row a step (see instructions.instructions)."""
         return instructions.instructions(self.study, self.draws, self.adapt)
+
+    @cached_property
+    def rework(self):
+        """What becomes of a piece that misses a criterion (see rework.rework)."""
+        return rework.rework(self)
 
     @cached_property
     def tools(self):
@@ -329,6 +343,10 @@ class Verdict:
                 "this workshop.",
                 f"The step that limits it is '{line.criterion}' of {self.place(line)}: margin "
                 f"{words.ranged(*line.quantiles('margin'))}, met with a chance of {words.chance(line.chance)}."]
+        most, gain = next(iter(self.gains.items()))
+        if len(self.gains) > 1 and gain >= 0.005:
+            text.append(f"Most would be gained if '{most}' were always met: the chance of all would be "
+                        f"{words.chance(self.chance + gain)}.")
         by_hand = max(self.lines, key=lambda each: each.by_hand)
         if by_hand.by_hand >= 0.005:
             text.append(f"Reaming is finished by hand, with a wrench, in up to {words.percent(by_hand.by_hand)} of "

@@ -1,0 +1,138 @@
+"""kit.hold: the torque that each hold gives, by how it grows and by its limits, on plain numbers; what each operation may be held by."""
+from dataclasses import replace
+from math import exp, pi
+
+import numpy as np
+import pytest
+
+from kit import chain, study, tables
+from kit.operations import hold
+from kit.operations.hold import held_torque
+from kit.operations.means import Means
+from kit.operations.part import Tube
+from kit.units import Q
+
+TUBE = Tube("hours", bore=Q(5, "mm"), wall=Q(0.4, "mm"), length=Q(60, "mm"), clearance=Q(15, "um"), route="sleeve")
+ROWS = {"fingers, dry": {"friction_factor": "1"}, "fingers, oiled": {"friction": "0.2"},
+        "strap, leather": {"friction": "0.36", "tension": "80 N"}, "strap, leather, oiled": {"friction": "0.15", "tension": "80 N"},
+        "wooden clamp, fitted": {"friction": "0.25", "force": "500 N", "grip_share": "0.8"}, "jaws": {"friction": "0.15"},
+        "arbor, driven": {"stretch": "2 um", "taper": "0.05 mm/m"}, "pitch": {"shear_strength": "0.1 MPa"}, "rosin and wax": {"shear_strength": "1 MPa"},
+        "rosin with brick dust": {"shear_strength": "2 MPa"}, "shellac (a declared substitute)": {"shear_strength": "4 MPa"}}
+PLAIN = {f"hold.{name}.{key}": value for name, row in ROWS.items() for key, value in row.items()} | {
+    "pinch.pinch": "80 N", "jaws.load": "70 N", "alloy.yield_strength": "150 MPa", "alloy.modulus": "100 GPa", "guide.friction": "0.1"}
+SHOP = study.load().workshop
+
+
+def torque(name, diameter="8 mm", tube=TUBE, jaws=3, **changes):
+    draws = {key: Q(value) for key, value in (PLAIN | changes).items()}
+    return float(np.ravel(held_torque(Means(replace(SHOP, jaws=jaws), draws), name, Q(diameter), tube).m_as("N*m"))[0])
+
+
+EVERY = list(dict.fromkeys([*hold.OF_BLANK, *hold.OF_OUTSIDE, *hold.OF_SLEEVE]))
+
+
+def test_every_hold_has_its_rows_and_gives_a_torque():
+    assert set(EVERY) == set(ROWS)
+    known = {row["of"] for row in tables.load("holds")}
+    for name in EVERY:
+        assert name in known and torque(name) > 0
+
+
+# --- by hand ------------------------------------------------------------------------------------------------------------
+
+KEPT_UP = 80 * (600 / 33.55)**(-1 / 1.61)   # N: of a pinch of 80 N, what the grip keeps up for ten minutes (effort.share_for)
+
+
+@pytest.mark.parametrize("name, by_hand", [
+    ("fingers, dry", 0.83 * KEPT_UP**-0.206 * KEPT_UP * 0.008),
+    ("fingers, oiled", 0.2 * KEPT_UP * 0.008),
+    ("strap, leather", 0.004 * 80 * (1 - exp(-0.36 * 2 * pi))),
+    ("wooden clamp, fitted", 0.8 * pi / 2 * 0.25 * 500 * 0.008),
+    ("jaws", 3 * 70 * 0.15 * 0.004),
+    ("arbor, driven", 0.1 * pi * 100e9 * 0.4e-3 * (2e-6 / 0.05e-3) * (2e-6 / 2)),   # 40 mm of the tube are tight
+    ("rosin and wax", 1e6 * pi * 0.005**2 * 0.060 / 2)])
+def test_each_by_hand(name, by_hand):
+    assert torque(name) == pytest.approx(by_hand, rel=1e-6)
+
+
+# --- how each grows -----------------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("name", [name for name in EVERY if name not in (hold.ARBOR, *hold.CEMENTS)])
+def test_from_outside_twice_the_diameter_holds_twice(name):
+    assert torque(name, "16 mm") == pytest.approx(2 * torque(name, "8 mm"), rel=1e-9)
+
+
+@pytest.mark.parametrize("name", [hold.ARBOR, *hold.CEMENTS])
+def test_from_within_it_is_the_bore_that_counts(name):
+    assert torque(name, "16 mm") == torque(name, "8 mm")
+
+
+@pytest.mark.parametrize("name", hold.CEMENTS)
+def test_cement_holds_by_its_area_and_its_arm(name):
+    assert torque(name, tube=replace(TUBE, bore=Q(10, "mm"))) == pytest.approx(4 * torque(name))
+    assert torque(name, tube=replace(TUBE, length=Q(30, "mm"))) == pytest.approx(torque(name) / 2)
+
+
+def test_an_arbor_holds_by_the_wall_and_no_longer_than_it_is_tight():
+    assert torque(hold.ARBOR, tube=replace(TUBE, wall=Q(0.8, "mm"))) == pytest.approx(2 * torque(hold.ARBOR))
+    assert torque(hold.ARBOR, tube=replace(TUBE, length=Q(500, "mm"))) == pytest.approx(torque(hold.ARBOR))
+    assert torque(hold.ARBOR, tube=replace(TUBE, length=Q(20, "mm"))) < torque(hold.ARBOR)
+
+
+def test_an_arbor_is_not_driven_until_the_bore_yields():
+    """150 MPa over 100 GPa of 5 mm are 7.5 um: driven harder, the bore would keep a bell mouth, so no more is counted."""
+    key = "hold.arbor, driven.stretch"
+    long = replace(TUBE, length=Q(500, "mm"))
+    assert torque(hold.ARBOR, tube=long, **{key: "7.5 um"}) == torque(hold.ARBOR, tube=long, **{key: "30 um"})
+    assert torque(hold.ARBOR, tube=long, **{key: "7 um"}) < torque(hold.ARBOR, tube=long, **{key: "7.5 um"})
+    soft = {"alloy.yield_strength": "75 MPa", key: "30 um"}
+    assert torque(hold.ARBOR, tube=long, **soft) == pytest.approx(torque(hold.ARBOR, tube=long, **{key: "3.75 um"}))
+
+
+def test_a_strap_never_holds_more_than_its_pull():
+    key = "hold.strap, leather.friction"
+    assert torque("strap, leather", **{key: "50"}) == pytest.approx(0.004 * 80)
+    assert torque("strap, leather", **{key: "0.001"}) == pytest.approx(0.004 * 80 * 0.001 * 2 * pi, rel=0.01)   # slippery: in proportion
+
+
+def test_dry_fingers_gain_less_than_they_press_and_oiled_ones_as_much():
+    """Friction of dry skin falls with the force (N. J. Seo and T. J. Armstrong, Ergonomics 52 (2009) 609-616, abstract)."""
+    strong = {"pinch.pinch": "160 N"}
+    assert torque("fingers, dry", **strong) / torque("fingers, dry") == pytest.approx(2**(1 - 0.206))
+    assert torque("fingers, oiled", **strong) / torque("fingers, oiled") == pytest.approx(2)
+
+
+def test_oil_lets_go():
+    assert torque("fingers, oiled") < torque("fingers, dry") and torque("strap, leather, oiled") < torque("strap, leather")
+
+
+def test_more_jaws_hold_more_and_a_clamp_holds_by_what_touches():
+    assert torque("jaws", jaws=6) == pytest.approx(2 * torque("jaws"))
+    assert torque(hold.CLAMP, **{"hold.wooden clamp, fitted.grip_share": "0.4"}) == pytest.approx(torque(hold.CLAMP) / 2)
+
+
+# --- how hard fingers press ---------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("name", hold.FINGERS)
+def test_fingers_press_as_hard_as_the_torque_asks_and_no_harder_than_they_keep_up(name):
+    means = Means(SHOP, {key: Q(value) for key, value in PLAIN.items()})
+    most = hold.finger_torque(means, name, Q("8 mm"))
+    for share in (0.1, 0.5, 1.0):
+        force = hold.finger_force_for(means, name, share * most, Q("8 mm"))
+        pressing = means["pinch.pinch"] * (force / hold.finger_force(means))   # a man whose greatest pinch kept up is just this force
+        again = Means(SHOP, means.draws | {"pinch.pinch": pressing})
+        assert hold.finger_torque(again, name, Q("8 mm")).m_as("N*m") == pytest.approx((share * most).m_as("N*m"), rel=1e-6)
+    assert hold.finger_force_for(means, name, 5 * most, Q("8 mm")).m_as("N") == pytest.approx(KEPT_UP)
+
+
+# --- who may be held by what --------------------------------------------------------------------------------------------
+
+def test_what_holds_what():
+    """Fingers hold a sleeve against its lap, never a blank under a drill; an arbor holds from within, so not while the hole is made."""
+    held = {name: kind.holds for name, kind in chain.OPERATIONS.items()}
+    for name in ("drill", "ream"):
+        assert not set(hold.FINGERS) & set(held[name]) and hold.ARBOR not in held[name]
+    for name in ("turn", "file"):
+        assert hold.CLAMP not in held[name] and hold.ARBOR in held[name]
+    assert set(hold.FINGERS) <= set(held["lap"])
+    assert [held[name][0] for name in ("drill", "turn", "lap")] == [hold.JAWS, hold.ARBOR, hold.DRY]   # where the plan says nothing
