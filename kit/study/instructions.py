@@ -3,10 +3,21 @@ import numpy as np
 
 from kit.base import words
 from kit.estimates import edges
+from kit.operations import settle
 from kit.operations.tools import to_stone
 from kit.study.outcomes import cases_of
 
 STONED = "5 um"   # off a face at one stoning, by which a tool's card counts how many it has in it
+
+# the ways to settle a step: as a sentence has each, and what it means
+WAYS = {
+    settle.FEEL: ("settled by feel", "The maker sets each step by what the hand feels, with an error and a reserve: the "
+                  "headline."),
+    settle.PLANNED: ("all as planned", "Feed and pressure as the plan wishes them, come what may."),
+    settle.BEST: ("at the best single setting of each step", "One setting a step, chosen beforehand as the one that does "
+                  "most often, and kept whatever the metal and the arm turn out to be."),
+    settle.HINDSIGHT: ("with hindsight, a bound that nobody reaches", "Each time the setting that turns out to meet every "
+                       "limit, where there is one: what lies above by feel is what better feeling could gain.")}
 
 
 def _three(draws):
@@ -50,6 +61,26 @@ def for_reading(table):
                      "back to the stone, times": stoned,
                      "turned by": "wrench in " + words.percent(row.by_wrench) if row.by_wrench > 0.005 else "bow",
                      "held by": row.held_by})
+    return pd.DataFrame(rows)
+
+
+def cards_for_reading(table):
+    """The tool cards of `tools` in words."""
+    import pandas as pd
+    rows = []
+    for row in table.itertuples():
+        shape = ""
+        if np.isfinite(row.teeth):
+            shape = f"{row.teeth:.0f} {'sides' if row.tool == 'polygon broach' else 'teeth'}"
+        if np.isfinite(row.lead_deg):
+            shape += f", lead angle {words.exact(row.lead_deg)}°"
+        smaller = f"{words.number(row.smaller_um, 2)} µm" if row.smaller_um else "as set"
+        rows.append({"tool": row.tool, "diameter when new": f"{row.diameter_mm:.2f} mm",
+                     "shank": f"{row.shank}, {words.number(row.shank_mm)} mm", "teeth": shape,
+                     "hardness of the edge": words.ranged(row.hardness_5, row.hardness, row.hardness_95, "HV"),
+                     "way of cut for the whole part": words.ranged(row.cut_5_m, row.cut_m, row.cut_95_m, "m"),
+                     "stonings that it takes": words.ranged(row.stonings_5, row.stonings, row.stonings_95),
+                     "smaller by each": smaller})
     return pd.DataFrame(rows)
 
 
