@@ -237,22 +237,32 @@ def _misfits(log, loaded):
 
 
 def assess(given):
-    """Print the verdict of a study as a table, and in words."""
+    """Print the verdict of a study as a table, and in words, with its band and the four ways to settle a step."""
     from kit import study
     from kit.base import words
     from kit.publish import claims
-    from kit.publish.worked_out import cited_trace
+    from kit.publish.worked_out import WorkedOut, cited_trace
+    from kit.base.units import Q
+    from kit.study import instructions
     loaded, log = study.load(given.folder), _log(given.folder)
-    verdict = loaded.assess(given.draws, given.seed, progress=_estimate(loaded, given.draws, given.seed))
-    from tabulate import tabulate
+    worked = WorkedOut(loaded, given.draws, given.seed, progress=_estimate(loaded, given.draws, given.seed))
+    verdict = worked.verdict
     print(f"{loaded.title}{' (invented)' if loaded.invented else ''}\n")
-    print(tabulate(verdict.for_reading(), headers="keys", showindex=False, disable_numparse=True))
-    print(f"\n{verdict.words}\n{claims.strength(verdict, log).words}")
+    _table(verdict.for_reading())
+    print(f"\n{verdict.words}\n{verdict.worlds.told()}\n{worked.at_the_bench.ways_said}")
+    _list(f"{said}: {meaning}" for said, meaning in instructions.WAYS.values())
+    print(claims.strength(verdict, log).words)
     if log and log.faults:
         print(f"warning: {words.counted(len(log.faults), 'row')} of {log.path} cannot be used; python -m kit check "
               "says why")
     for warning in verdict.warnings:
         print(f"warning: {warning}")
+    if given.bench:
+        bench = worked.at_the_bench
+        print(f"\nSettled at the bench, by feel: median (5 % to 95 %); {bench.drawn}\n")
+        _table(instructions.for_reading(bench.instructions))
+        print(f"\nTools to be made; stoned {words.planned(Q(instructions.STONED))} at a time\n")
+        _table(instructions.cards_for_reading(bench.tools))
     if given.trace:
         print(f"\n{cited_trace(verdict.trace(given.trace), loaded)}")
 
@@ -260,6 +270,8 @@ def assess(given):
 def _assess_flags(parser):
     _folder(parser)
     _draws(parser, 2**14)
+    parser.add_argument("--bench", action="store_true",
+                        help="also print what the maker settles at each step, and a card for every tool to be made")
     parser.add_argument("--trace", metavar="CRITERION", help="also print where the numbers of this criterion come from")
 
 
@@ -338,6 +350,11 @@ def _check_flags(parser):
 COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": (assess, _assess_flags),
             "register": (register, _register_flags), "writeup": (writeup, _writeup_flags),
             "handouts": (handouts, _handout_flags)}
+
+
+def _table(frame):
+    from tabulate import tabulate
+    print(tabulate(frame, headers="keys", showindex=False, disable_numparse=True))
 
 
 def _list(lines):

@@ -1,23 +1,24 @@
-"""Calibration honesty: of logs made from known truths, the 90 % intervals must cover about 90 %, neither fewer nor more.
+"""Calibration: of logs made from known truths, the 90 % intervals must hold the truth about as often as they say, and nearly so where
+the bench is not as the kit assumes (tests/benchmarks/coverage.py makes the logs, and tells the figures in full).
 
-Each log has a truth of its own, drawn from the prior, and readings with the error that bench.py counts on. 50 logs, or 200
-with KIT_FULL=1 in the environment. The share of truths inside is set beside 0.9 by a Clopper-Pearson interval of 99.9 %: of
-honest code each such check fails once in a thousand sets of logs or less, so the six of this file together at most once in
-some 170; seeds are fixed, so it fails by a change of the code alone.
+50 logs of twenty rows, or 200 of 5, 20 and 80 with KIT_FULL=1 in the environment. A share found is set beside the share asked by a
+Clopper-Pearson interval of 99.9 %: of code that keeps the share each such check fails once in a thousand sets of logs; seeds are
+fixed, so it fails by a change of the code alone.
 """
 import os
 
 import numpy as np
 import pytest
+from benchmarks import coverage
 from scipy import stats
 
 import kit
-from kit import bench, evidence, tables, update
+from kit import bench, evidence, measured, tables
 
-LOGS = 200 if os.environ.get("KIT_FULL") == "1" else 50
+FULL = os.environ.get("KIT_FULL") == "1"
+LOGS, ROWS = (200, (5, 20, 80)) if FULL else (50, (20,))
 PARTICLES, LEVEL, SURE = 2**9, 0.9, 0.999
-KEYS = ("drive.pull_one_minute", "drive.pull_sustained", "drive.stroke_frequency")
-STEPS = ((1.5, 70), (6.0, 300), (20.0, 1000), (40.0, 2500))   # minutes bowed with a balance on the cord; strokes counted in another step
+ASKED = {"plain": 0.87, "as assumed": 0.87, "scatter": 0.80, "balance": 0.80, "balance low": 0.80, "day": 0.80, "fatigue": 0.80}
 
 pytestmark = pytest.mark.slow
 
@@ -27,101 +28,60 @@ def study():
     return kit.study.load(tables.DATA / "harbour-dial")
 
 
-@pytest.fixture(scope="module")
-def truths(study):
-    """Plain random draws of all that the logs rest on, correlated as the study says: a value for each log."""
-    return evidence.draw([study.assumptions[k] for k in KEYS], LOGS, 20, study.correlations, sampler="random")
+def can_be(share, of, least, most=1.0):
+    """Whether a share found in so many logs may be one between these two, by its binomial interval."""
+    interval = stats.binomtest(round(share * of), of).proportion_ci(SURE, method="exact")
+    return interval.high >= least and interval.low <= most
 
 
-def readings(truth, seed, error=0.1):
-    """What a bench with this truth reads, by the formulas written out: [(kind, minutes, strokes, reading)]."""
-    rng, found = np.random.default_rng(seed), []
-    one, sustained, frequency = truth
-    for minutes, strokes in STEPS:
-        share = min(np.log(minutes) / np.log(30), 1)
-        found += [("pull", minutes, None, (one + share * (sustained - one)) * np.exp(error * rng.standard_normal())),
-                  ("minutes", None, strokes, strokes / frequency * np.exp(error * rng.standard_normal()))]
-    return found
+@pytest.mark.parametrize("rows", ROWS)
+@pytest.mark.parametrize("truth", ASKED)
+def test_intervals_hold_the_truth(study, truth, rows):
+    found = coverage.covered(study, truth, rows, LOGS, PARTICLES)
+    for what in ("pull", "worst pull", "rate"):
+        assert can_be(found[what], LOGS, ASKED[truth]), (what, found)
+    assert found["refused"] < 0.05 * LOGS, found
+    if truth == "plain" and rows == 20:
+        assert found["width of pull"] < 0.7 and found["width of rate"] < 0.7, found
+        assert found["warned"] < 0.2 * LOGS, found
 
 
-def measured(study, made):
-    """The same as the list of Measured that a log makes of its rows."""
-    groups = {}
-    for i, (kind, minutes, strokes, reading) in enumerate(made):
-        groups.setdefault(kind, []).append(({"trial": i, "step": kind, "minutes": minutes, "strokes": strokes}, reading, reading, reading))
-    return [bench.Measured.of(study, kind, "", rows) for kind, rows in groups.items()]
+def test_a_likelihood_that_thinks_too_well_of_the_gauge_is_found_out(study, monkeypatch):
+    """The check above can fail: told a third of the true scatter for certain, and of nothing shared, the intervals are too narrow."""
+    for kind in ("pull", "minutes"):
+        unit, _, predict = bench.KINDS[kind]
+        monkeypatch.setitem(measured.KINDS, kind, (unit, bench.Error(0.1 / 3, dof=np.inf), predict))
+    found = coverage.covered(study, "day", 20, LOGS, PARTICLES)
+    assert not can_be(found["pull"], LOGS, 0.80) and not can_be(found["rate"], LOGS, 0.80), found
 
 
-def inside(study, truths, monkeypatch=None, told=None, error=0.1):
-    """Of how many logs the posterior interval holds the truth, a count a key. told: error that the likelihood is told, where not the true one."""
-    if told is not None:
-        for kind in ("pull", "minutes"):
-            unit, _, relative, predict = bench.KINDS[kind]
-            monkeypatch.setitem(bench.KINDS, kind, (unit, told, relative, predict))
-    count = dict.fromkeys(KEYS, 0)
-    for i, truth in enumerate(np.transpose([truths[k].magnitude for k in KEYS])):
-        found = bench.condition(study, measured(study, readings(truth, 100 + i, error)), particles=PARTICLES, seed=i).conditioned
-        for key, true in zip(KEYS, truth):
-            low, high = np.quantile(found[key], ((1 - LEVEL) / 2, (1 + LEVEL) / 2))
-            count[key] += low <= true <= high
-    return count
-
-
-def honest(count, of):
-    """Whether a share may be LEVEL, by its binomial interval."""
-    interval = stats.binomtest(int(count), of).proportion_ci(SURE, method="exact")
-    return interval.low <= LEVEL <= interval.high
-
-
-def test_posterior_intervals_cover_the_truth(study, truths):
-    """Three keys, so this test fails by chance for at most three sets of logs in a thousand."""
-    for key, count in inside(study, truths).items():
-        assert honest(count, LOGS), f"{key}: {count} of {LOGS} inside"
-
-
-def test_a_likelihood_that_thinks_too_well_of_the_gauge_is_found_out(study, truths, monkeypatch):
-    """The check above can fail: told a third of the true error, the intervals are too narrow (and the refusal of such logs is put off)."""
-    monkeypatch.setattr(update, "IMPOSSIBLE", 0)
-    count = inside(study, truths, monkeypatch, told=0.1 / 3)
-    assert not honest(count["drive.stroke_frequency"], LOGS) and not honest(count["drive.pull_sustained"], LOGS), count
-    assert max(count.values()) < 0.8 * LOGS
-
-
-def compared(study, truths, tmp_path, error=0.1):
-    """Which measurements lie inside their predicted interval, a row a log, written to a file and read again: counts of strokes, then pulls."""
-    names, shares = [f["name"] for f in bench.schema()["fields"]], []
-    for i, truth in enumerate(np.transpose([truths[k].magnitude for k in KEYS])):
-        rows = []
-        for j, (kind, minutes, strokes, reading) in enumerate(readings(truth, 100 + i, error)):
-            row = {"trial": 1, "date": "2026-05-07", "tube": "hours", "step": j, "operation": "turn", "operator": "A", "outcome": "success",
-                   "counted": "yes", "substitute": "no", "strokes": strokes, "minutes": reading if kind == "minutes" else minutes}
-            rows.append(row | ({"pull_N": reading} if kind == "pull" else {}))
-        path = tmp_path / f"{i}.csv"
-        path.write_text("\n".join([",".join(names), *(",".join("" if row.get(n) is None else str(row[n]) for n in names) for row in rows)]))
-        log = bench.read(path)
-        assert not log.faults
-        table = log.compare(study, draws=2**10, seed=1, level=LEVEL)
-        assert table["quantity"].tolist() == ["minutes"] * len(STEPS) + ["pull"] * len(STEPS)
+def compared(study, truth, rows=8):
+    """Which measurements lie inside their predicted interval, an array a log: minutes and pull of each row."""
+    drawn, shares = evidence.draw([study.assumptions[k] for k in coverage.KEYS], LOGS, 20, study.correlations, sampler="random"), []
+    for i, values in enumerate(np.transpose([drawn[k].magnitude for k in coverage.KEYS])):
+        table = coverage.made(values, rows, 1000 + i, **truth).compare(study, draws=2**10, seed=1, level=LEVEL)
+        assert table["quantity"].tolist() == ["minutes", "pull"] * rows
         shares.append(table["inside"].to_numpy())
     return np.array(shares)
 
 
-def test_predicted_intervals_hold_the_measurements(study, truths, tmp_path):
-    """Readings of one log share its truth and fall together, so each log counts once: its first pull, its first count of strokes, and the mean of all."""
-    shares = compared(study, truths, tmp_path)
-    for column, kind in ((0, "minutes"), (len(STEPS), "pull")):
-        assert honest(shares[:, column].sum(), LOGS), f"{kind}: {shares[:, column].sum()} of {LOGS} inside"
+def test_predicted_intervals_hold_the_measurements(study):
+    """Readings of one log share its truth and fall together, so each log counts once: its first pull, its first count of strokes, and
+    the mean of all. The logs scatter by 0.1 with certainty; the kit, which takes that for likely, may hold a little more of them."""
+    shares = compared(study, coverage.TRUTHS["as assumed"])
+    for column, kind in ((0, "minutes"), (1, "pull")):
+        assert can_be(shares[:, column].mean(), LOGS, 0.87, 0.97), f"{kind}: {shares[:, column].sum()} of {LOGS} inside"
     per_log = shares.mean(axis=1)
     reach = stats.t.ppf((1 + SURE) / 2, LOGS - 1) * per_log.std(ddof=1) / np.sqrt(LOGS)
-    assert abs(per_log.mean() - LEVEL) <= reach < 0.12, f"{per_log.mean():.3f} of the measurements inside, give or take {reach:.3f}"
+    assert 0.87 - reach <= per_log.mean() <= 0.97 + reach and reach < 0.12, f"{per_log.mean():.3f} inside, give or take {reach:.3f}"
 
 
-def test_readings_worse_than_said_are_found_out(study, truths, tmp_path):
-    """The check above can fail: a balance and a clock off by 50 % instead of 10."""
-    shares = compared(study, truths, tmp_path, error=0.5)
-    assert not honest(shares[:, 0].sum(), LOGS)
+def test_readings_worse_than_said_are_found_out(study):
+    """The check above can fail: an arm and a clock that scatter by 60 % instead of 10."""
+    shares = compared(study, coverage.truth(scatter=0.6))
+    assert not can_be(shares[:, 0].mean(), LOGS, 0.87)
     per_log = shares.mean(axis=1)
-    assert per_log.mean() + stats.t.ppf((1 + SURE) / 2, LOGS - 1) * per_log.std(ddof=1) / np.sqrt(LOGS) < LEVEL
+    assert per_log.mean() + stats.t.ppf((1 + SURE) / 2, LOGS - 1) * per_log.std(ddof=1) / np.sqrt(LOGS) < 0.87
 
 
 def test_own_factor_of_each_tube_is_covered_too(study):
@@ -131,8 +91,8 @@ def test_own_factor_of_each_tube_is_covered_too(study):
     truth = evidence.draw([assumed[once], assumed[each]], LOGS, 21, sampler="random")
     for i, (a, b) in enumerate(zip(truth[once].magnitude, truth[each].magnitude)):
         value = a * b * np.exp(0.1 * np.random.default_rng(300 + i).standard_normal(3))
-        group = bench.Measured("pull", "N", ((1, ""),) * 3, value, value, value, 0.1, True,
-                               lambda values: np.ones((3, 1)) * values[once].magnitude * values[each].magnitude)
+        group = bench.Measured("pull", "N", ((1, ""),) * 3, value, value, value, bench.Error(0.1, dof=np.inf),
+                               lambda values: np.ones((3, 1)) * values[once].magnitude * values[each].magnitude, ("",) * 3, ("A",) * 3)
         found = bench.condition(study, [group], particles=PARTICLES, seed=i).conditioned[once]
         count += np.quantile(found, (1 - LEVEL) / 2) <= a <= np.quantile(found, (1 + LEVEL) / 2)
-    assert honest(count, LOGS), f"{count} of {LOGS} inside"
+    assert can_be(count / LOGS, LOGS, LEVEL, LEVEL), f"{count} of {LOGS} inside"

@@ -384,7 +384,7 @@ def test_many_trials_without_a_failure_are_doubted(assessed):
 
 
 def test_a_substitute_without_a_deviation_is_told_with_its_row(copy):
-    change(copy / "bench_log.csv", "1,2026-05-07,hours,turn outside,turn,,A,,,,,,,,,15.0,,,,success,,yes,,no,", "1,2026-05-07,hours,turn outside,turn,,A,,,,,,,,,15.0,,,,success,,yes,,yes,")
+    change(copy / "bench_log.csv", "1,2026-05-07,hours,turn outside,turn,,A,,,,,,,,,,15.0,,,,,,,success,,yes,,no,", "1,2026-05-07,hours,turn outside,turn,,A,,,,,,,,,,15.0,,,,,,,success,,yes,,yes,")
     assert having(weak(copy), "modern tool or material") == []   # the demo says what it deviated in
     change(copy / "study.toml", "[[record.deviations]]", "[[record.authors]]\nfamily = \"N\"\n[ignored]")
     text = (copy / "study.toml").read_text(encoding="utf-8")

@@ -1,6 +1,6 @@
 """kit.criteria: each step's demand against capacity, by hand for one set of plain numbers, and which way each one moves."""
 from dataclasses import replace
-from math import cos, exp, log, pi, radians, sin, sqrt, tanh
+from math import cos, exp, hypot, log, pi, radians, sin, sqrt, tanh
 
 import numpy as np
 import pytest
@@ -27,7 +27,25 @@ VALUES = {
     "abrasive.emery, coarse.wear_coefficient": "0.0017", "abrasive.emery, coarse.hardness": "1700 HV",
     "abrasive.haematite, levigated.wear_coefficient": "0.003", "abrasive.haematite, levigated.hardness": "100 HV",   # soft: the metal is 0.9 of it
     "model.cutting_torque": "1.1", "model.drill_thrust": "0.9", "model.removal": "1.2", "model.wall_strength": "0.95", "model.drift": "1.05",
-    "model.drill_chisel_and_margins": "1.25", "model.broach_rake": "1.8"}
+    "model.drill_chisel_and_margins": "1.25", "model.broach_rake": "1.8",
+    # the edge: 4 um are worn off within 8 m of cut, so that every edge here ends as dull as its maker lets it become: a radius of 12 um
+    "chip.hardness": "230 HV", "edge_metal.hardness": "460 HV", "edge_life.wear_coefficient": "1e-6", "edge_life.allowed_recession": "4 um",
+    "edge_life.least_ratio": "1.5", "sharpened.half-round bit.stoned": "2 um", "sharpened.half-round bit.spare": "25 um",
+    "sharpened.fluted reamer.stoned": "12 um", "sharpened.fluted reamer.margin": "0.1 mm", "point.flat drill, hand-forged.chisel_ratio": "0.27",
+    # the hole: how it runs, and how round each tool leaves it
+    "lead.drift": "0.9 mm/m", "lead.entry_error": "0.04 mm", "direction.cosine": "0", "form.half-round bit.left": "0.5", "form.fluted reamer.left": "0.95",
+    "form.two-lip drill.left": "0.9", "form.two-lip drill.out_of_round": "30 um", "form.two-lip drill.taper": "0.6 mm/m", "form.two-lip drill.oversize": "80 um",
+    "form.half-round bit.out_of_round": "7 um", "form.half-round bit.taper": "0.1 mm/m", "form.half-round bit.oversize": "12 um",
+    "form.fluted reamer.out_of_round": "6 um", "form.fluted reamer.taper": "0.15 mm/m", "form.fluted reamer.oversize": "14 um",
+    "drilled.form_error": "40 um", "drilled.roughness": "20 um", "reamed.roughness": "5 um", "filed.form_error": "9 um",
+    # the hand: what it feels, how strong it is, and what it holds
+    "felt.error": "1", "body.power_factor": "1.2", "person.power_factor": "1", "arms.power_share": "0.65", "one_arm.power_share": "0.58",
+    "stroke.stroke_share": "0.5", "kept_up.push_share": "0.6", "pinch.pinch": "80 N", "hold.jaws.friction": "0.2", "hold.arbor, driven.stretch": "2 um",
+    "hold.arbor, driven.taper": "0.05 mm/m", "hold.fingers, dry.friction_factor": "1", "wrench.rate": "20 turn/min",
+    # the lap
+    "skin.hardening": "1.2", "abrasive.emery, coarse.grain": "60 um", "abrasive.emery, coarse.spent_share": "0.3",
+    "abrasive.haematite, levigated.grain": "4 um", "abrasive.haematite, levigated.spent_share": "0.3", "spent.bridging": "2", "lapped.roughness": "1 um",
+    "lap.shaft against bore.length_share": "1", "lap.shaft against bore.arbor_share": "0.9", "lap.shaft against bore.scratch_multiple": "0.1"}
 TUBE = Tube(name="hours", bore=Q(5, "mm"), wall=Q(0.4, "mm"), length=Q(90, "mm"), clearance=Q(15, "um"), route="sleeve")
 SHOP = Workshop(drive="", pulley=Q(40, "mm"), wrap=Q(2, "turn"), cord="", edge="", tool_metal="", drilling="", push="", arbor_metal="",
                 blank_stock=Q(4, "mm"), start_length=Q(25, "mm"), jaws=3, order="bore first", left_on=Q(10, "um"))
@@ -47,12 +65,16 @@ STEPS = (step("drill", "first drill", 0, 2.5, feed="0.01 mm", tool=FLAT), step("
          step("turn", "turn", 9.8, 5.9, depth="0.1 mm", feed="0.03 mm"), step("file", "file", 5.9, 5.8),
          step("lap", "coarse", 5, 5, abrasive="emery, coarse", pressure="30 kPa", hours="8 h"),
          step("lap", "oxide", 5, 5, abrasive="haematite, levigated", pressure="20 kPa", hours="6 h", stock_on_diameter="3 um"))
-NAMES = ("drilling torque", "drilling thrust", "drill buckling", "reaming pass", "tool shank", "turning the outside", "lapping torque", "cord",
-         "blank allowance", "least wall", "wall: grip", "wall: twist", "wall: pinch", "wall: push", "lapping stock")
+NAMES = ("drilling torque", "drilling thrust", "drill buckling", "reaming pass", "tool shank", "tool hard enough", "edge life", "cleaned up",
+         "turning the outside", "lapping torque", "cord", "holding", "blank allowance", "least wall", "wall: grip", "wall: twist", "wall: pinch", "wall: push", "lapping stock")
 
 
-def case(tube=TUBE, steps=STEPS, shop=SHOP, **values):
-    return Case(tube, steps, shop, {key: Q(v) for key, v in (VALUES | values).items()})
+CLAMP = {"hold.wooden clamp, fitted.friction": "0.25", "hold.wooden clamp, fitted.force": "500 N", "hold.wooden clamp, fitted.grip_share": "0.8"}
+
+
+def case(tube=TUBE, steps=STEPS, shop=SHOP, way="planned", **values):
+    """As planned, so that feed and pressure are those of the plan; how they are settled by feel is looked at in test_settle."""
+    return Case(tube, steps, shop, {key: Q(v) for key, v in (VALUES | values).items()}, way=way)
 
 
 def outcome(name, **given):
@@ -74,10 +96,16 @@ def margin(name, **given):
 
 # --- by hand, in plain numbers: N, mm, MPa and N*m; an independent derivation from the words of each criterion -----------------
 
-CHIP = 0.3 * 0.008                                  # mm, the thinnest that comes off
-PER_WIDTH = 1000 * CHIP**0.8 + 8                    # N a mm of edge: Kienzle's force and the ploughing
+DULL = 0.012                                        # mm, radius of an edge that is due for the stone; its ploughing has grown with it
+LEAST = 0.3 * DULL                                  # mm, the thinnest chip that comes off it
 CENTRES = 2 * 2 / 3 * 0.12 * 50 * 0.0017 / sin(radians(30))   # N*m, two full cones of 60 degrees
 TURNS = 2 * 0.45 * 60 / (pi * 0.040) * 0.48         # a minute that cut
+JERK = 1.4                                          # the drive's peak over its mean
+
+
+def per_width(chip):
+    """N a mm of edge: Kienzle's force and the ploughing."""
+    return 1000 * chip**0.8 + 8 * DULL / 0.008
 
 
 def bow_gives(minutes):
@@ -90,36 +118,63 @@ def check(found, *expected):
     np.testing.assert_allclose([pair for _, *pair in found], [pair for _, *pair in expected], rtol=1e-9)
 
 
-def drill_by_hand(before, after):
-    stock = (after - before) / 2
-    return 1.1 * 1.25 * PER_WIDTH * (2 * stock / sin(radians(55))) * (after + before) / 4 / 1000   # mean radius of the ring that is cut
+def drill_by_hand(before, after, feed):
+    stock, chip = (after - before) / 2, feed / 2 * sin(radians(55))
+    return 1.1 * 1.25 * per_width(chip) * (2 * stock / sin(radians(55))) * (after + before) / 4 / 1000   # mean radius of the ring that is cut
+
+
+FIRST_DRILL, SECOND_DRILL = (0, 2.5, 0.01), (2.5, 4.5, 0.02)
 
 
 def test_drilling_torque_by_hand():
-    least_feed = 2 * CHIP / sin(radians(55))   # 0.0059 mm, below both feeds
-    assert least_feed < 0.01
-    check(plain("drilling torque"), ("first drill", drill_by_hand(0, 2.5), bow_gives(90 / 0.01 / TURNS)),
-          ("second drill", drill_by_hand(2.5, 4.5), bow_gives(90 / 0.02 / TURNS)))
+    assert 2 * LEAST / sin(radians(55)) < 0.01      # the edge bites at both feeds
+    check(plain("drilling torque"), ("first drill", drill_by_hand(*FIRST_DRILL), bow_gives(90 / 0.01 / TURNS)),
+          ("second drill", drill_by_hand(*SECOND_DRILL), bow_gives(90 / 0.02 / TURNS)))
     assert 90 / 0.01 / TURNS > 30 and 20 < 90 / 0.02 / TURNS < 25   # one hole takes longer than the arm lasts, one does not
 
 
 def test_a_feed_below_the_least_chip_is_no_feed():
     slow = tuple(replace(s, feed=Q(0.001, "mm")) if s.operation == "drill" else s for s in STEPS)
-    least_feed = 2 * CHIP / sin(radians(55))
-    assert plain("drilling torque", steps=slow, **{"drive.stroke_frequency": "200/min"})[0][2] == pytest.approx(
+    least_feed = 2 * LEAST / sin(radians(55))
+    assert plain("drilling torque", steps=slow, **{"drive.stroke_frequency": "200/min", "body.power_factor": 9})[0][2] == pytest.approx(
         bow_gives(90 / least_feed / (TURNS * 200 / 60)))
 
 
+def test_an_edge_that_is_hardly_worn_by_hand():
+    """Recession: coefficient, way through the metal, hardness of the chip over the edge's. 1e-8 over 70 m at a half are 0.35 um."""
+    way = pi * 2.5 * 90 / 0.01
+    radius = 0.008 + 1e-8 * way * 230 / 460
+    kienzle = 1000 * (0.005 * sin(radians(55)))**0.8 + 8 * radius / 0.008
+    by_hand = drill_by_hand(*FIRST_DRILL) * kienzle / per_width(0.005 * sin(radians(55)))
+    assert plain("drilling torque", **{"edge_life.wear_coefficient": "1e-8"})[0][1] == pytest.approx(by_hand)
+
+
+def test_a_weak_body_gives_less_than_its_arm_could_by_hand():
+    """Power (0.35 - 0.092 log10 minutes) hp, a fifth of it, 0.65 for both arms and 0.58 for one of them, over half of the way of the bow."""
+    minutes = 90 / 0.02 / TURNS
+    watts = 745.7 * (0.35 - 0.092 * log(minutes) / log(10)) * 0.2 * 0.65 * 0.58
+    pull = watts / (2 * 0.45 * 1 * 0.5)
+    assert pull < 70 + log(minutes) / log(30) * (28 - 70)
+    assert plain("drilling torque", **{"body.power_factor": 0.2})[1][2] == pytest.approx(pull * 0.020 - CENTRES)
+
+
+CHISEL = 0.27
+LIPS = (1 - CHISEL) / (1 + CHISEL)**0.2 + 2.2 * CHISEL**0.8   # Shaw and Oxford: of the thrust that grows with the feed
+WORN = 1.1 * (1 + 0.012 * 4)                                  # wear factor of the handbook, grown with 4 um of radius
+
+
 def thrusts_by_hand():
-    feed = 2 * CHIP / sin(radians(55))
-    solid = 0.05 * 14000 * feed**0.8 * 2.5**0.8 * 1.355 * 1.1 + 0.007 * 14000 * 2.5**2 * 0.030 * 1.1
-    opens = 0.5 * 1000 * CHIP**-0.2 * 1.0 * feed * sin(radians(55)) + 0.5 * 8 * 2 * 1.0   # two lips of 1 mm stock, half of their edge force
+    solid = 0.05 * 14000 * 0.01**0.8 * 2.5**0.8 * LIPS * WORN + 0.007 * 14000 * 2.5**2 * CHISEL**2 * WORN
+    chip = 0.01 * sin(radians(55))
+    opens = 0.5 * 1000 * chip**-0.2 * 1.0 * 0.02 * sin(radians(55)) + 0.5 * 8 * 1.5 * 2 * 1.0   # two lips of 1 mm stock, half of their edge force
     return 0.9 * solid, 0.9 * opens
 
 
 def test_drilling_thrust_by_hand():
+    """After ten minutes six tenths of the push are left; a weight on a lever stays what it is."""
     solid, opens = thrusts_by_hand()
-    check(plain("drilling thrust"), ("first drill", solid, 150), ("second drill", opens, 150))
+    check(plain("drilling thrust"), ("first drill", solid, 0.6 * 150), ("second drill", opens, 0.6 * 150))
+    check(plain("drilling thrust", shop=replace(SHOP, push="lever")), ("first drill", solid, 150), ("second drill", opens, 150))
 
 
 def test_drill_as_a_column_by_hand():
@@ -132,10 +187,14 @@ def test_drill_as_a_column_by_hand():
           ("second drill", opens, euler(4.5, free)))
 
 
+FLUTE = 0.05 / 6 * sin(radians(45))                 # mm, chip of each of six teeth at a feed of 0.05 mm
+
+
 def reaming_by_hand():
-    bit = 1.1 * PER_WIDTH * 0.2 * ((4.9 + 4.5) / 4 + 0.11 * 4.9 / 2) / 1000
+    bit = 1.1 * per_width(0.03) * 0.2 * ((4.9 + 4.5) / 4 + 0.11 * 4.9 / 2) / 1000
     rubs = 0.11 * 1.5 * 0.2 * 10 * 6 * 5 / 2 / 1000
-    reamer = 1.1 * (PER_WIDTH * 6 * 0.05 / sin(radians(45)) * (5 + 4.9) / 4 / 1000 + rubs)
+    assert FLUTE > LEAST
+    reamer = 1.1 * (per_width(FLUTE) * 6 * 0.05 / sin(radians(45)) * (5 + 4.9) / 4 / 1000 + rubs)
     return bit, reamer
 
 
@@ -146,22 +205,40 @@ def test_reaming_by_hand():
 
 
 def test_broach_by_hand():
-    broach = (step("ream", "broach", 4.9, 5, feed="0.05 mm", tool=Tool("polygon broach", teeth=5, lead_angle=Q(3, "deg"))),)
+    broach = (step("ream", "broach", 4.9, 5, feed="0.5 mm", tool=Tool("polygon broach", teeth=5, lead_angle=Q(3, "deg"))),)
+    chip = 0.5 / 5 * sin(radians(3))
+    assert chip > LEAST
     rubs = 0.11 * 1.5 * 0.2 * 10 * 5 * 5 / 2 / 1000
-    need = 1.1 * ((1.8 * 1000 * CHIP**0.8 + 8) * 5 * 0.05 / sin(radians(3)) * (5 + 4.9) / 4 / 1000 + rubs)
-    assert plain("reaming pass", steps=broach)[0][1] == pytest.approx(need)
+    radius = 0.008 + 0.5e-6 * pi * 5 * 90 / 0.5     # mm: through at that feed within 3 m, it is not quite dull yet
+    need = 1.1 * ((1.8 * 1000 * chip**0.8 + 8 * radius / 0.008) * 5 * 0.05 / sin(radians(3)) * (5 + 4.9) / 4 / 1000 + rubs)
+    assert plain("reaming pass", steps=broach, **{"form.polygon broach.left": "0.95"})[0][1] == pytest.approx(need)
 
 
 def test_tool_shank_by_hand():
     def half(diameter):   # torsion of a half-round section, a fifth of the round one: 0.351 of tau r^3
         return (3 * pi**2 / 16 - 1.5) * 210 * (diameter / 2)**3 / 1000
     bit, reamer = reaming_by_hand()
-    check(plain("tool shank"), ("first drill", 1.4 * drill_by_hand(0, 2.5), 210 * pi * (0.8 * 2.5)**3 / 16 / 1000),
-          ("second drill", 1.4 * drill_by_hand(2.5, 4.5), 210 * pi * (0.8 * 4.5)**3 / 16 / 1000),
-          ("bit", 1.4 * bit, half(0.95 * 4.9)), ("reamer", 1.4 * reamer, 210 * pi * (0.75 * 5)**3 / 16 / 1000))
+    check(plain("tool shank"), ("first drill", JERK * drill_by_hand(*FIRST_DRILL), 210 * pi * (0.8 * 2.5)**3 / 16 / 1000),
+          ("second drill", JERK * drill_by_hand(*SECOND_DRILL), 210 * pi * (0.8 * 4.5)**3 / 16 / 1000),
+          ("bit", JERK * bit, half(0.95 * 4.9)), ("reamer", JERK * reamer, 210 * pi * (0.75 * 5)**3 / 16 / 1000))
 
 
-TURNED = 1.1 * (1000 * 0.03**-0.2 * 0.1 * 0.03 + 8 * 0.1) * 9.8 / 2 / 1000
+def test_the_edge_by_hand():
+    """It must be half as hard again as the chip; a tool goes to the stone every 8 m, the bit a dozen times before its flat is at the middle, the
+    reamer eight times before its margin is used up."""
+    hard = [(name, 1.5 * 230 * 9.80665, 460 * 9.80665) for name in ("first drill", "second drill", "bit", "reamer", "turn")]
+    check(plain("tool hard enough"), *hard)
+    check(plain("edge life"), ("bit", pi * 4.9 * 90 / 0.03 / 8000, 25 / 2), ("reamer", pi * 5 * 90 / 0.05 / 8000, 100 / 12))
+
+
+def test_cleaned_up_by_hand():
+    """The bit is led true at the mouth and follows half of the old hole; the reamer follows nearly all of what the bit left."""
+    bit_off = (1 - 0.5) * hypot(OLD_LINE, OWN_LINE)
+    left = hypot(0.5 * OLD_LINE, 0.5 * OWN_LINE)
+    check(plain("cleaned up"), ("bit", bit_off + 2 * 0.030 / 2, 0.2 - 0.080 / 2), ("reamer", 0.05 * left + 2 * 0.007 / 2, 0.05 - 0.012 / 2))
+
+
+TURNED = 1.1 * (1000 * 0.03**-0.2 * 0.1 * 0.03 + 8 * 1.5 * 0.1) * 9.8 / 2 / 1000
 FILED = 0.5 * 10 * 5.9 / 2 / 1000
 
 
@@ -170,7 +247,7 @@ def lap_by_hand(kilopascal):
 
 
 def test_turning_and_filing_by_hand():
-    check(plain("turning the outside"), ("turn", TURNED, bow_gives(30)), ("file", FILED, bow_gives(30)))
+    check(plain("turning the outside"), ("turn", TURNED, bow_gives(90 / 0.03 / TURNS)), ("file", FILED, bow_gives(30)))
 
 
 def test_lapping_torque_by_hand():
@@ -180,33 +257,67 @@ def test_lapping_torque_by_hand():
 def test_cord_by_hand():
     limit = 2 * 45 * tanh(0.25 * 4 * pi / 2)
     bit, reamer = reaming_by_hand()
-    torques = {"first drill": drill_by_hand(0, 2.5), "second drill": drill_by_hand(2.5, 4.5), "bit": bit, "reamer": reamer, "turn": TURNED, "file": FILED,
-               "coarse": lap_by_hand(30), "oxide": lap_by_hand(20)}
-    check(plain("cord"), *((name, (torque + CENTRES) / 0.020, limit) for name, torque in torques.items()))
+    torques = {"first drill": drill_by_hand(*FIRST_DRILL), "second drill": drill_by_hand(*SECOND_DRILL), "bit": bit, "reamer": reamer, "turn": TURNED,
+               "file": FILED, "coarse": lap_by_hand(30), "oxide": lap_by_hand(20)}
+    check(plain("cord"), *((name, (JERK * torque + CENTRES) / 0.020, limit) for name, torque in torques.items()))
 
 
-DRIFT = 1.05 * 0.7e-3                   # of the bore's axis, over its length
-LAP_STOCK = 10 + 15 + (11 + 8) / 2      # um on diameter: left on, wanted clearance, half of both form errors
+KEPT_UP = 80 * (600 / 33.55)**(-1 / 1.61)   # N, of a pinch of 80 N for ten minutes
+
+
+def fingers_hold():
+    return 0.83 * KEPT_UP**-0.206 * KEPT_UP * 5.8 / 1000
+
+
+def test_holding_by_hand():
+    """Jaws on the blank of 9.8 mm; a tapered arbor, of which 40 mm are tight; finger and thumb on the sleeve."""
+    bit, reamer = reaming_by_hand()
+    jaws, arbor = 3 * 70 * 0.2 * 9.8 / 2 / 1000, 0.11 * pi * 100e3 * 0.4 * 40 * 0.002 / 2 / 1000
+    torques = {"first drill": (drill_by_hand(*FIRST_DRILL), jaws), "second drill": (drill_by_hand(*SECOND_DRILL), jaws), "bit": (bit, jaws),
+               "reamer": (reamer, jaws), "turn": (TURNED, arbor), "file": (FILED, arbor), "coarse": (lap_by_hand(30), fingers_hold()),
+               "oxide": (lap_by_hand(20), fingers_hold())}
+    check(plain("holding"), *((name, JERK * torque, holds) for name, (torque, holds) in torques.items()))
+    solid = plain("holding", shop=replace(SHOP, order="outside first"))
+    assert [capacity for place, _, capacity in solid if place in ("turn", "file")] == [np.inf, np.inf]   # driven at its end
+
+
+OLD_LINE, OWN_LINE = 1.05 * 0.9e-3 * 90 + 0.04, 1.05 * 0.7e-3 * 90 + 0.03     # mm off at the far end: of the drill, of the bit left to itself
+OLD_BOW, OWN_BOW = (0.5 * 1.05 * drift * 90 / 4 for drift in (0.9e-3, 0.7e-3))
+WANDER, BOW = (0.95 * hypot(0.5 * old, 0.5 * own) for old, own in ((OLD_LINE, OWN_LINE), (OLD_BOW, OWN_BOW)))
+OFF = (9 + 20) / 2 / 1000 + BOW         # mm, eccentricity of an outside that was trued on an arbor
+LAP_STOCK = 10 + 15 + (9 + 2 * 6 + 0.15 * 90) / 2   # um on diameter: left on, wanted clearance, half of all form errors
+
+
+def bow_after(kilopascal, bow):
+    """um: a lap as long as the bore bends under its own pressure, and leaves so much of the bow."""
+    bend = 5e3 * kilopascal / 1000 * 5 * 90**4 / (384 * 195e3 * pi * (0.9 * 5)**4 / 64)
+    return bow * bend / (bow + bend)
+
+
+COARSE_LEAVES = bow_after(30, 1000 * BOW)
+OXIDE_LEAVES = bow_after(20, COARSE_LEAVES)
+STOCKS = LAP_STOCK - 3 + 1000 * BOW - COARSE_LEAVES, 3 + COARSE_LEAVES - OXIDE_LEAVES   # toward the fit, and what straightening costs
 
 
 def test_blank_allowance_by_hand():
-    check(plain("blank allowance"), ("", DRIFT * 90 + 0.03 + 0.25, 2.0))
+    check(plain("blank allowance"), ("", WANDER + 0.25, 2.0))
     check(plain("blank allowance", shop=replace(SHOP, order="outside first")), ("", 0.25, 2.0))
 
 
 def test_wall_left_by_hand():
     strength, radius = 0.95 * 140, 2.7
     a = (48 * (1 - 0.34**2))**0.25 / (2 * sqrt(3))
-    pinch = (8 * 12 / (pi * strength * a * sqrt(radius)))**(2 / 3)
+    pinch = (8 * 12 / (pi * 2 / 3 * strength * a * sqrt(radius)))**(2 / 3)   # first yield: two thirds of the plastic moment
     twist = 30 / (2 * pi * radius**2 * strength / sqrt(3))
     assert pinch > twist   # fingers ask for more wall than the setting of the pointer
-    least = pinch + LAP_STOCK / 2000
-    bore_first = (9 + 20) / 2 / 1000 + 0.5 * DRIFT * 90 / 4
-    check(plain("least wall"), ("", least, 0.4 - bore_first))
-    check(plain("least wall", shop=replace(SHOP, order="outside first")), ("", least, 0.4 - (DRIFT * 90 + 0.03)))
-    heavy = plain("least wall", **{"pointer.service_torque": "1.2 N*m"})
-    check(heavy, ("", 1200 / 30 * twist + LAP_STOCK / 2000, 0.4 - bore_first))
-    assert plain("least wall", **{"drift.entry_error": "0.5 mm"}, shop=replace(SHOP, order="outside first"))[0][2] == 0   # broken out: nothing, not less
+    lapped = (sum(STOCKS) - 10) / 2000
+    trued = OFF
+    check(plain("least wall"), ("", pinch + lapped, 0.4 - trued))
+    check(plain("least wall", shop=replace(SHOP, order="outside first")), ("", pinch + lapped, 0.4 - WANDER))
+    heavy = plain("least wall", **{"pointer.service_torque": "2.4 N*m"})
+    check(heavy, ("", 2400 / 30 * twist + lapped, 0.4 - trued))
+    broken = plain("least wall", **{"lead.entry_error": "1 mm"}, shop=replace(SHOP, order="outside first"))
+    assert broken[0][2] == 0   # broken out: nothing, not less
 
 
 def squeeze_by_hand(load, radius, wall, width):
@@ -229,17 +340,25 @@ def test_twist_by_hand():
 
     def shear(torque, eccentricity):
         return 16 * torque * 1000 * 5.8 / (pi * (5.8**4 - 5**4)) / (1 - eccentricity / 0.4)
-    check(plain("wall: twist"), ("", shear(max(TURNED, FILED), 0.0145 + 0.5 * DRIFT * 90 / 4), holds))
-    check(plain("wall: twist", shop=replace(SHOP, order="outside first")), ("", shear(max(reaming_by_hand()), DRIFT * 90 + 0.03), holds))
+    check(plain("wall: twist"), ("", shear(max(TURNED, FILED), OFF), holds))
+    check(plain("wall: twist", shop=replace(SHOP, order="outside first")), ("", shear(max(reaming_by_hand()), WANDER), holds))
 
 
 def test_pinch_by_hand():
-    moment, long = 12 * 2.7 / pi, 2.7 * sqrt(2.7 / 0.4) * (48 * (1 - 0.34**2))**0.25 / (2 * sqrt(3))
-    folds = 0.95 * 140 * 0.4**2 / 4
-    check(plain("wall: pinch"), ("at the free end", moment, folds * long / 2), ("in the middle", moment, folds * 2 * long))
+    """In handling, and where finger and thumb hold the sleeve against its lap, as hard as the torque asks; up to the first yield of the thin side."""
+    long = 2.7 * sqrt(2.7 / 0.4) * (48 * (1 - 0.34**2))**0.25 / (2 * sqrt(3))
+    yields = 2 / 3 * 0.95 * 140 * (0.4 - OFF)**2 / 4
+
+    def bends(newton):
+        return newton * 2.7 / pi
+
+    def pressed(kilopascal):
+        return KEPT_UP * min(lap_by_hand(kilopascal) / fingers_hold(), 1)**(1 / (1 - 0.206))
+    check(plain("wall: pinch"), ("at the free end", bends(12), yields * long / 2), ("in the middle", bends(12), yields * 2 * long),
+          ("held, coarse", bends(pressed(30)), yields * 2 * long), ("held, oxide", bends(pressed(20)), yields * 2 * long))
     assert long / 2 < 6
-    short = replace(TUBE, length=Q(6, "mm"))   # no more than the whole tube can bend
-    assert plain("wall: pinch", tube=short)[1][2] == pytest.approx(folds * 6)
+    clamped = tuple(replace(s, held_by="wooden clamp, fitted") for s in STEPS)
+    assert [place for place, *_ in plain("wall: pinch", steps=clamped, **CLAMP)] == ["at the free end", "in the middle"]
 
 
 def test_push_by_hand():
@@ -247,30 +366,39 @@ def test_push_by_hand():
     holds = 0.95 * min(140, knockdown * 100e3 * 0.4 / (2.7 * sqrt(3 * (1 - 0.34**2))))
     arbor, sleeve = pi / 64 * 5**4, pi / 64 * (5.8**4 - 5**4)
     bent = 100e3 * (20 * 90 * 1.3 / 4) * 2.9 / (195e3 * arbor + 100e3 * sleeve)
-    check(plain("wall: push"), ("", bent / (1 - (0.0145 + 0.5 * DRIFT * 90 / 4) / 0.4), holds))
+    check(plain("wall: push"), ("", bent / (1 - OFF / 0.4), holds))
     pressed = 150 / (pi * (5.8**2 - 5**2) / 4)
-    check(plain("wall: push", shop=replace(SHOP, order="outside first")), ("", pressed / (1 - (DRIFT * 90 + 0.03) / 0.4), holds))
+    check(plain("wall: push", shop=replace(SHOP, order="outside first")), ("", pressed / (1 - WANDER / 0.4), holds))
 
 
 def test_lapping_stock_by_hand():
     speed = 2 * 0.45 * 60 / (pi * 0.040) * pi * 0.005   # m/min: turns of the spindle either way, times the round
-    hardness = 90 * 9.80665                             # MPa
+    hardness = 1.2 * 90 * 9.80665                       # MPa: the skin that cutting left
 
     def removed(coefficient, bite, kilopascal, hours):
         depth = 1.2 * bite * coefficient * kilopascal / 1000 / hardness * speed * 1e6   # um/min off the radius
         return 2 * depth * 0.5 * hours * 60
-    check(plain("lapping stock"), ("coarse", LAP_STOCK - 3, removed(0.0017, 1, 30, 8)),
-          ("oxide", 3, removed(0.003, 3 / 5.3 * 0.9**-2.5, 20, 6)))   # a grain little harder than the metal cuts less
+    check(plain("lapping stock"), ("coarse", STOCKS[0], removed(0.0017, 1, 30, 8)),
+          ("oxide", STOCKS[1], removed(0.003, 3 / 5.3 * 1.08**-2.5, 20, 6)))   # a grain little harder than the metal cuts less
 
 
-def test_a_later_grain_may_leave_nothing_for_the_first():
+def test_scratches_ask_for_more_than_the_fit_by_hand():
+    """A grain of 60 um leaves scratches of 6.5 times a hundredth of that (Rz); three times their depth, on either side, is taken to clear them."""
+    deep = {"lap.shaft against bore.scratch_multiple": "1"}
+    clears = 2 * 3 * 6.5 * 60 / 100
+    assert clears > 3
+    assert plain("lapping stock", **deep)[1][1] == pytest.approx(clears + COARSE_LEAVES - OXIDE_LEAVES)
+    assert plain("least wall", **deep)[0][1] - plain("least wall")[0][1] == pytest.approx((clears - 3) / 2000)   # half of the diameter's
+
+
+def test_a_later_grain_may_leave_nothing_for_the_first_but_the_bow():
     steps = (*STEPS[:-1], replace(STEPS[-1], stock_on_diameter=Q(80, "um")))
-    assert plain("lapping stock", steps=steps)[0][1] == pytest.approx(1e-3)   # not less than nothing
+    assert plain("lapping stock", steps=steps)[0][1] == pytest.approx(1e-3 + 1000 * BOW - COARSE_LEAVES)   # not less than nothing
 
 
 # --- by hand, with the hand: what is done with the wrench ---------------------------------------------------------------------
 
-WEAK = {"drive.pull_one_minute": "2.6 N", "drive.pull_sustained": "1.9 N"}   # turns the bit, not the reamer
+WEAK = {"drive.pull_one_minute": "4 N", "drive.pull_sustained": "3.2 N"}   # turns the reamer, not the bit
 WRENCH = 2 * 35 * 0.080
 
 
@@ -282,7 +410,7 @@ def test_where_the_bow_stalls_the_wrench_takes_over_if_it_may():
     weak = outcome("reaming pass", **WEAK)
     assert weak.by_hand == 1   # in this one draw, at least one pass
     rows = plain("reaming pass", **WEAK)
-    assert rows[0][2] != pytest.approx(WRENCH) and rows[1][2] == pytest.approx(WRENCH)   # only the pass that stalls
+    assert rows[0][2] == pytest.approx(WRENCH) and rows[1][2] != pytest.approx(WRENCH)   # only the pass that stalls
     assert margin("reaming pass", **WEAK) > 1 > margin("reaming pass", steps=driven("bow"), **WEAK)
     assert outcome("reaming pass", steps=driven("bow"), **WEAK).by_hand == 0
 
@@ -293,20 +421,20 @@ def test_what_is_to_be_done_by_hand_is():
 
 
 def test_a_cord_that_slips_sends_the_pass_to_the_wrench():
-    slack = {"drive.rest_tension": "1.2 N"}
+    slack = {"drive.rest_tension": "2.26 N"}
     rows = plain("reaming pass", **slack)
-    assert [capacity == pytest.approx(WRENCH) for *_, capacity in rows] == [False, True]
+    assert [capacity == pytest.approx(WRENCH) for *_, capacity in rows] == [True, False]
     assert outcome("reaming pass", **slack).by_hand == 1
 
 
 def test_by_hand_is_a_share_of_the_draws():
-    found = outcome("reaming pass", **{"drive.pull_one_minute": Q(np.array([2.6, 70, 70, 70]), "N"), "drive.pull_sustained": Q(np.array([1.9, 28, 28, 28]), "N")})
+    found = outcome("reaming pass", **{"drive.pull_one_minute": Q(np.array([4, 70, 70, 70.]), "N"), "drive.pull_sustained": Q(np.array([3.2, 28, 28, 28]), "N")})
     assert found.by_hand.tolist() == [True, False, False, False]
 
 
 def test_the_cord_rests_where_the_wrench_works():
     bowed, by_hand = (dict((place, demand) for place, demand, _ in plain("cord", steps=steps)) for steps in (STEPS, driven("hand")))
-    assert by_hand["bit"] == by_hand["reamer"] == pytest.approx(CENTRES / 0.020)   # the centres alone
+    assert by_hand["bit"] == by_hand["reamer"] == 0
     assert all(by_hand[place] == bowed[place] for place in bowed if place not in ("bit", "reamer"))
 
 
@@ -337,7 +465,7 @@ MOVES = [   # what is changed, and what that does to the margins
     (larger("turn", 1), {"turning the outside": DOWN, "wall: twist": DOWN}),
     (larger("lap", 1), {"lapping torque": DOWN, "lapping stock": UP}),
     (tube(length="120 mm"), {"least wall": DOWN, "blank allowance": DOWN, "lapping torque": DOWN, "drilling torque": DOWN, "drill buckling": DOWN,
-                             "wall: push": DOWN, "wall: pinch": SAME}),
+                             "wall: push": DOWN, "wall: pinch": DOWN}),
     (tube(clearance="30 um"), {"lapping stock": DOWN, "wall: grip": UP, "least wall": DOWN}),
     (shop(pulley="60 mm"), {"drilling torque": UP, "reaming pass": UP, "turning the outside": UP, "lapping torque": UP, "cord": UP, "lapping stock": DOWN,
                             "tool shank": SAME}),
@@ -345,24 +473,32 @@ MOVES = [   # what is changed, and what that does to the margins
     (shop(blank_stock="6 mm"), {"blank allowance": UP, "wall: grip": UP}),
     (shop(start_length="40 mm"), {"drill buckling": DOWN}),
     (shop(jaws=2), {"wall: grip": DOWN}),
-    (shop(left_on="30 um"), {"lapping stock": DOWN, "least wall": DOWN}),
+    (shop(left_on="30 um"), {"lapping stock": DOWN, "least wall": SAME}),   # it stands on the shaft, and comes off again
     (FIRST, {"least wall": DOWN, "wall: grip": DOWN, "blank allowance": UP, "drilling torque": SAME, "lapping stock": SAME}),
-    (lapped(pressure="90 kPa"), {"lapping torque": DOWN, "cord": DOWN, "lapping stock": UP}),
+    (lapped(pressure="150 kPa"), {"lapping torque": DOWN, "cord": DOWN, "lapping stock": UP}),
     (lapped(hours="1 h"), {"lapping stock": DOWN, "lapping torque": SAME}),
     ({"hand.tool_push": "40 N"}, {"wall: push": DOWN, "wall: pinch": SAME}),
     ({"push.push": "300 N"}, {"drilling thrust": UP, "wall: push": SAME}),
     ({"hand.pinch": "24 N"}, {"wall: pinch": DOWN, "least wall": DOWN}),
-    ({"pointer.service_torque": "1.2 N*m"}, {"least wall": DOWN}),
+    ({"pointer.service_torque": "2.4 N*m"}, {"least wall": DOWN}),
     ({"hand.file_push": "400 N"}, {"turning the outside": DOWN, "wall: twist": DOWN, "cord": DOWN}),
     ({"alloy.kc11": "1400 MPa"}, {"drilling torque": DOWN, "reaming pass": DOWN, "tool shank": DOWN, "turning the outside": DOWN, "wall: twist": DOWN}),
     ({"alloy.yield_strength": "200 MPa"}, {"least wall": UP, "wall: pinch": UP, "wall: twist": UP, "wall: push": UP, "wall: grip": SAME}),
     ({"alloy.modulus": "130 GPa"}, {"wall: grip": UP, "wall: push": DOWN}),
     ({"alloy.hardness": "120 HV"}, {"lapping stock": DOWN}),
     ({"alloy.material_factor": "20000"}, {"drilling thrust": DOWN, "drill buckling": DOWN}),
-    ({"edge.edge_radius": "30 um"}, {"drilling torque": DOWN, "drilling thrust": DOWN, "reaming pass": DOWN, "turning the outside": SAME}),
+    ({"edge_life.allowed_recession": "12 um"}, {"drilling torque": DOWN, "drilling thrust": DOWN, "reaming pass": DOWN, "turning the outside": DOWN,
+                                                "edge life": UP}),
+    ({"edge_life.wear_coefficient": "2e-6"}, {"edge life": DOWN, "tool hard enough": SAME}), ({"sharpened.half-round bit.spare": "30 um"}, {"edge life": UP}),
+    ({"edge_metal.hardness": "600 HV"}, {"tool hard enough": UP, "edge life": UP}), ({"chip.hardness": "260 HV"}, {"tool hard enough": DOWN, "edge life": DOWN}),
+    ({"lead.drift": "1.5 mm/m"}, {"cleaned up": DOWN, "blank allowance": DOWN, "least wall": DOWN}), ({"form.half-round bit.left": "0.8"}, {"cleaned up": UP}),
+    ({"form.two-lip drill.oversize": "150 um"}, {"cleaned up": DOWN}), ({"direction.cosine": "0.9"}, {"cleaned up": UP, "blank allowance": DOWN}),
+    ({"pinch.pinch": "120 N"}, {"holding": UP}), ({"hold.fingers, dry.friction_factor": "0.7"}, {"holding": DOWN, "wall: pinch": SAME}),
+    ({"kept_up.push_share": "0.8"}, {"drilling thrust": UP}), ({"body.power_factor": "0.2"}, {"drilling torque": DOWN, "lapping torque": DOWN, "cord": SAME}),
+    ({"skin.hardening": "1.5"}, {"lapping stock": DOWN}), ({"point.flat drill, hand-forged.chisel_ratio": "0.15"}, {"drilling thrust": UP, "drilling torque": SAME}),
     ({"edge.edge_force": "20 N/mm"}, {"drilling torque": DOWN, "reaming pass": DOWN, "turning the outside": DOWN, "tool shank": DOWN, "cord": DOWN}),
     ({"drive.pull_sustained": "40 N"}, {"drilling torque": UP, "turning the outside": UP, "lapping torque": UP, "cord": SAME}),
-    ({"drive.pull_one_minute": "90 N"}, {"reaming pass": UP, "turning the outside": SAME}),
+    ({"drive.pull_one_minute": "90 N"}, {"reaming pass": UP, "turning the outside": UP, "lapping torque": SAME}),
     ({"drive.stroke_frequency": "90/min"}, {"reaming pass": UP, "lapping stock": UP}),
     ({"drive.attended": "0.3"}, {"lapping stock": DOWN}),
     ({"drive.rest_tension": "80 N"}, {"cord": UP}),
@@ -377,8 +513,8 @@ MOVES = [   # what is changed, and what that does to the margins
     ({"arbor.play": "30 um"}, {"least wall": DOWN, "blank allowance": SAME}),
     ({"arbor.bow_share": "0.8"}, {"least wall": DOWN, "blank allowance": SAME}),
     ({"blank.cleanup": "0.5 mm"}, {"blank allowance": DOWN}),
-    ({"turned.form_error": "30 um"}, {"lapping stock": DOWN, "least wall": DOWN}),
-    ({"reamed.form_error": "30 um"}, {"lapping stock": DOWN}),
+    ({"filed.form_error": "30 um"}, {"lapping stock": DOWN, "least wall": DOWN}),
+    ({"form.fluted reamer.out_of_round": "30 um"}, {"lapping stock": DOWN, "least wall": DOWN}),
     ({"abrasive.emery, coarse.wear_coefficient": "0.0001"}, {"lapping stock": DOWN}),
     ({"abrasive.emery, coarse.hardness": "80 HV"}, {"lapping stock": DOWN}),
     ({"model.cutting_torque": "1.5"}, {"drilling torque": DOWN, "reaming pass": DOWN, "turning the outside": DOWN}),
@@ -470,9 +606,9 @@ def test_draws_give_what_single_numbers_give(name, order):
             np.testing.assert_allclose(rows, np.array([[row[column]] for row in alone]) * np.ones(rows.shape), rtol=1e-12)
 
 
-WITHOUT = {"drill": {"drilling torque", "drilling thrust", "drill buckling"}, "ream": {"reaming pass"}, "lap": {"lapping torque", "lapping stock"},
-           "turn file": {"turning the outside", "wall: twist"}, "drill ream": {"drilling torque", "drilling thrust", "drill buckling", "reaming pass", "tool shank"},
-           "drill ream turn file lap": {*NAMES[:8], "wall: twist", "lapping stock"}}
+WITHOUT = {"drill": {"drilling torque", "drilling thrust", "drill buckling"}, "ream": {"reaming pass", "edge life", "cleaned up"}, "lap": {"lapping torque", "lapping stock"},
+           "turn file": {"turning the outside", "wall: twist"}, "drill ream": {"drilling torque", "drilling thrust", "drill buckling", "reaming pass", "tool shank", "edge life", "cleaned up"},
+           "drill ream turn file lap": {*NAMES[:12], "wall: twist", "lapping stock"}}
 
 
 @pytest.mark.parametrize("operations", WITHOUT)

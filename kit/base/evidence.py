@@ -9,8 +9,9 @@ from kit.base.units import Q, parse
 
 # The kind of evidence, nearest to the past first. A working order of this kit, not a published scale. "handbook" is a
 # number looked up in print; "recalled" one from memory, or of common practice without print.
-GRADES = ("find", "trace", "text", "image", "living-craft", "own-trial", "modern-substitute", "handbook", "recalled",
-          "model-only", "conjecture")
+GRADES = ("find", "trace", "text", "image", "living-craft", "own-trial", "updated by the log", "modern-substitute",
+          "handbook", "recalled", "model-only", "conjecture")
+TAUGHT = "updated by the log"   # given by an update alone: no table may say it
 SHAPES = ("fixed", "uniform", "triangular", "pert", "normal", "lognormal", "student-t", "arcsine", "trapezoid",
           "rayleigh")
 SAMPLERS = ("sobol", "latin", "random")

@@ -233,7 +233,8 @@ def heading(column):
     return str(column).replace("_", " ")
 
 
-UNITS_OF_COLUMNS = {"mm": "mm", "um": "µm", "kPa": "kPa", "h": "h", "Nm": "N·m", "N": "N", "g": "g", "min": "min"}
+UNITS_OF_COLUMNS = {"mm": "mm", "um": "µm", "kPa": "kPa", "h": "h", "Nm": "N·m", "N": "N", "g": "g", "min": "min",
+                    "s": "s"}
 
 
 def headed(frame):

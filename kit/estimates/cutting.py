@@ -160,23 +160,24 @@ def blade_chisel(thickness, diameter):
 POINTS = {"standard": (1.085, 1.355, 0.030), "split": (1.000, 1.100, 0.001)}
 
 
-@units(diameter="mm > 0", feed="mm/turn > 0", material_factor="> 0", wear_factor=">= 1", chisel_ratio=">= 0 < 1")
-def handbook_drill(diameter, feed, material_factor, wear_factor=1, point="standard", chisel_ratio=None):
+@units(diameter="mm > 0", feed="mm/turn > 0", material_factor="> 0", wear_factor=">= 1", chisel_ratio=">= 0 < 1",
+       rake_factor="> 0")
+def handbook_drill(diameter, feed, material_factor, wear_factor=1, point="standard", chisel_ratio=None, rake_factor=1):
     """Torque and thrust of a drill from solid, by a machine-shop handbook, chisel edge included.
 
     diameter (mm), feed (mm/turn), material_factor (number Kd of the handbook), wear_factor (number W, 1 sharp): numbers
     or arrays; point: "standard" (chisel edge 0.18 of the diameter) or "split" (0.03), as the handbook prints them;
     chisel_ratio (number or array, chisel edge over diameter, as of `blade_chisel`), where given, takes the place of
-    point. Result: Drilling(torque, thrust).
-    Formula: M = 0.000025 * Kd * f^0.8 * D^1.8 * A * W (N*m);
-    T = 0.05 * Kd * f^0.8 * D^0.8 * B * W + 0.007 * Kd * D^2 * J * W (N), f and D in mm. The powers replace the
-    handbook's tables of factors, whose entries they reproduce; A, B and J of a chisel_ratio from `chisel_factors`.
+    point; rake_factor (number or array, cutting force of these lips over that of a twist drill's: a flat drill has less
+    rake; the chisel edge has none in either). Result: Drilling(torque, thrust).
+    Formula: M = 0.000025 * Kd * f^0.8 * D^1.8 * A * W * r (N*m);
+    T = 0.05 * Kd * f^0.8 * D^0.8 * B * W * r + 0.007 * Kd * D^2 * J * W (N), f and D in mm, r the rake_factor. The
+    powers replace the handbook's tables of factors, whose entries they reproduce; A, B and J of a chisel_ratio from `chisel_factors`.
     Kd, from memory, believed to be in the same handbook, table 6: most brasses 14,000, leaded brass 7,000,
     free-machining mild steel 12,000 to 18,000, steel of 200 HB 24,000; no row for bronze or copper. W, from memory,
     believed to be in table 3: 1.3 ordinary, 1.5 heavy use.
     Valid for machine drills of about 1.6 to 110 mm at 0.01 to 1.5 mm/turn (extent of the tables from memory) with a
-    chisel_ratio of 0.03 to 0.40; warns outside. A flat drill has less rake than the twist drills of the tables and
-    needs more. Raises ValueError for another point.
+    chisel_ratio of 0.03 to 0.40; warns outside. Raises ValueError for another point.
     Source: Machinery's Handbook, 31st ed., pp. 1152-1153, equations 4 and 5, tables 7 to 9.
     """
     if point not in POINTS:
@@ -186,8 +187,8 @@ def handbook_drill(diameter, feed, material_factor, wear_factor=1, point="standa
     if chisel_ratio is not None:
         warn_outside(chisel_ratio, *CHISEL)
     A, B, J = POINTS[point] if chisel_ratio is None else _chisel(chisel_ratio)
-    torque = 0.000025 * material_factor * feed**0.8 * diameter**1.8 * A * wear_factor
-    lips = 0.05 * material_factor * feed**0.8 * diameter**0.8 * B * wear_factor
+    torque = 0.000025 * material_factor * feed**0.8 * diameter**1.8 * A * wear_factor * rake_factor
+    lips = 0.05 * material_factor * feed**0.8 * diameter**0.8 * B * wear_factor * rake_factor
     chisel = 0.007 * material_factor * diameter**2 * J * wear_factor
     return Drilling(torque=Q(torque, "N*m"), thrust=Q(lips + chisel, "N"))
 

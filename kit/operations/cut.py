@@ -30,10 +30,9 @@ class Cut(Bowed):
             taper=lambda: (means[f"{of}.taper"] * self.tube.length).to("um"),
             oversize=lambda: means[f"{of}.oversize"], roughness=lambda: means[f"{rough}.roughness"])
 
-    def off_centre(self, wander):
-        """The change of eccentricity: of an outside that was finished first, the bore's wander; else its arbor tells
-        later."""
-        return {} if self.means.bore_first else {"eccentricity": wander}
+    def off_outside(self, wander):
+        """Offset of the hole's axis from that of the outside: its wander, where the outside was finished first."""
+        return self.found.eccentricity if self.means.bore_first else wander
 
     @shared
     def cut(self):
@@ -71,6 +70,11 @@ class Cut(Bowed):
     def held_diameter(self):
         return self.found.outside
 
+    @property
+    def jerk(self):
+        """Greatest over mean torque of the drive."""
+        return self.means["drive.peak"]
+
     # --- what the feed leads to
     @shared
     def minutes(self):
@@ -105,7 +109,7 @@ class Cut(Bowed):
         tool = self.cut.tool
         yields = cutting.shank_torque(diameter=self.cut.diameter * tool.shank_ratio,
                                       shear_yield=self.means["tool.shear_yield"], section=tool.shank)
-        return self.means["drive.peak"] * self.torque_at(feed), yields
+        return self.jerk * self.torque_at(feed), yields
 
     @asks("tool hard enough", "MPa", felt=False, moves=False)
     def hardness_asked(self, _):

@@ -12,7 +12,11 @@ WEAR_FACTOR = Q(0.012, "1/um")   # growth of the thrust's wear factor with the e
 
 
 class Drill(Cut):
-    """A drilled hole, whose axis wanders according to how the tool is guided. A drill that opens a hole follows it."""
+    """A drilled hole, whose axis wanders according to how the tool is guided. A drill that opens a hole follows it.
+
+    From both ends the two leans meet in the middle, each in a direction of its own: half their difference is the step,
+    and half their sum, as large (root mean square), is how far the middle lies off the line through the ends.
+    """
 
     @property
     def leaves(self):
@@ -20,8 +24,9 @@ class Drill(Cut):
 
         def opened():   # what is left of the old hole's line, and what the drill adds of its own
             wander, bow = own_line(tube, means, "lead")
-            if self.from_both_ends:
-                wander = form.from_both_ends(offset=wander, exponent=means["both_ends.exponent"]).lean
+            if self.from_both_ends:   # true at both ends, off in the middle: the lean becomes a bow
+                halves = form.from_both_ends(offset=wander, exponent=means["both_ends.exponent"])
+                wander, bow = halves.lean, halves.step / 2
             if self.steps[0].before == 0:
                 return wander, bow
             share = means["form.two-lip drill.left"]**len(self.steps)
@@ -34,7 +39,7 @@ class Drill(Cut):
                                        exponent=means["both_ends.exponent"]).step
 
         return super().leaves.then(wander=lambda: opened()[0], bow=lambda: opened()[1], step=step,
-                                   **self.off_centre(lambda: opened()[0]))
+                                   eccentricity=lambda: self.off_outside(opened()[0]))
 
     @property
     def from_both_ends(self):
@@ -50,18 +55,20 @@ class Drill(Cut):
             at, dulled = feed[..., row, :], wear[..., row, :]
             cutting.guided_depth(thickness=self.tube.length, diameter=step.diameter,   # warns of thin sheet
                                  point_angle=step.tool.point_angle)
+            rake = means[f"point.{step.tool.point}.rake_factor"]
             if step.before > 0:
                 push = cutting.lip_thrust(diameter=step.diameter, stock=(step.diameter - step.before) / 2, feed=at,
                                           kc11=means["alloy.kc11"], exponent=means["alloy.exponent"],
                                           point_angle=step.tool.point_angle)
                 # both lips, half of the edge force pushes back
                 ploughing = means["edge.edge_force"] * (1 + (grown[..., row, :] / means["edge.edge_radius"]).to(""))
-                found.append(means["model.drill_thrust"] * (push + 0.5 * ploughing
+                found.append(means["model.drill_thrust"] * (rake * push + 0.5 * ploughing
                                                             * (step.diameter - step.before)).to("N"))
             else:
                 found.append(means["model.drill_thrust"] * cutting.handbook_drill(
                     diameter=step.diameter, feed=at, material_factor=means["alloy.material_factor"],
-                    wear_factor=dulled, chisel_ratio=means[f"point.{step.tool.point}.chisel_ratio"]).thrust)
+                    wear_factor=dulled, chisel_ratio=means[f"point.{step.tool.point}.chisel_ratio"],
+                    rake_factor=rake).thrust)
         return Q(np.stack([each.m_as("N") for each in found], axis=-2), "N")
 
     @asks("drilling torque", "N*m")

@@ -54,4 +54,4 @@ def held_torque(means, held_by, diameter, tube):
         return holding.arbor_torque(stretch=np.minimum(of("stretch"), most), taper=of("taper"), wall=tube.wall,
                                     modulus=means["alloy.modulus"], friction=means["guide.friction"],
                                     length=tube.length)
-    return holding.cement_torque(shear_strength=of("shear_strength"), diameter=tube.bore, length=tube.length)
+    return holding.cement_torque(shear_strength=of("shear_strength"), diameter=diameter, length=tube.length)

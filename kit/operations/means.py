@@ -9,6 +9,7 @@ from kit.estimates import bow, effort
 from kit.operations import settle
 
 HALF_HOUR = Q(30, "min")
+FORGED = "flat drill, hand-forged"   # point of a two-lip drill that says no other
 LIMBS = {"strap lathe": ("arms",), "pole lathe": ()}   # that pull, where it is not one arm
 LONGEST_PUSH = Q(60, "min")   # rests come between, and are counted apart
 SPAN_OF_POWER = Q(4, "min"), Q(480, "min")   # that the curve of what a body gives covers
@@ -63,6 +64,11 @@ class Means:
         key = own if own in self.draws else key
         self.used.add(key)
         return self.draws[key]
+
+    @shared
+    def n(self):
+        """Number of draws; a pinned assumption is a single number."""
+        return max(np.size(drawn.m) for drawn in self.draws.values())
 
     @property
     def bore_first(self):
@@ -153,7 +159,8 @@ def reference_draws(alloy="tin bronze, cast", edge="freshly ground", drive="bow 
                               ("margins", "workshop", "margins"), ("centre", "workshop", "centres"),
                               ("wrench", "hands", "two-handed wrench")):
         rows |= evidence.reference(table, of, prefix)
-    return evidence.draw([*rows.values(), *model_factors().values()], n, seed)
+    point = evidence.reference("drill_points", FORGED, f"point.{FORGED}")   # last: the others keep their draws
+    return evidence.draw([*rows.values(), *model_factors().values(), *point.values()], n, seed)
 
 
 def model_factors():

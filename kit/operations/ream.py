@@ -1,5 +1,5 @@
 """Reaming: a hole opened by D-bit, fluted reamer or broach, by bow or by two hands on a wrench."""
-from functools import cached_property
+from functools import reduce
 
 import numpy as np
 
@@ -13,13 +13,14 @@ from kit.operations.state import STRAIGHT, apart, followed, own_line
 from kit.operations.tools import to_stone
 
 BIT = "half-round bit"
+FELT = "reaming pass", "cord", "holding"   # a stall, a slip of the cord, a slip of the work: the wrench is taken
 
 
 class Ream(Cut):
     """A hole reamed. A D-bit led true at the mouth keeps some of its own line; reamers and broaches follow the hole
     that was there."""
 
-    @cached_property
+    @shared
     def line(self):
         """Of each pass in turn: (offset of the tool from the hole that it finds, wander left, bow left).
 
@@ -45,7 +46,7 @@ class Ream(Cut):
     @property
     def leaves(self):
         return super().leaves.then(wander=lambda: self.line[-1][1], bow=lambda: self.line[-1][2],
-                                   **self.off_centre(lambda: self.line[-1][1]))
+                                   eccentricity=lambda: self.off_outside(self.line[-1][1]))
 
     # --- by hand, where the bow is too weak
     def _settle(self, way):
@@ -54,7 +55,8 @@ class Ream(Cut):
         if not allowed.any():
             return bowed
         only = np.array([[step.drive == "hand"] for step in self.steps])
-        stalls = np.logical_or(*(bowed.limits[name][1] < bowed.limits[name][0] for name in ("reaming pass", "cord")))
+        names = bowed.limits if way == settle.HINDSIGHT else FELT   # what breaks is known too late to change over
+        stalls = reduce(np.logical_or, [bowed.limits[name][1] < bowed.limits[name][0] for name in names])
         self.hand = np.broadcast_to(allowed & (only | stalls), bowed.value.shape)
         if not self.hand.any():
             return bowed
@@ -116,6 +118,8 @@ class ByWrench(Ream):
 
     def _settle(self, way):
         return super(Ream, self)._settle(way)
+
+    jerk = 1.0
 
     def given_at(self, feed):
         return wrench_torque(self.means)

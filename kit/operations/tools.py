@@ -6,9 +6,9 @@ import numpy as np
 
 from kit.base.units import Q, read
 from kit.estimates import cutting, edges
+from kit.operations.means import FORGED
 
 SHANKS = tuple(cutting.SECTIONS)
-FORGED = "flat drill, hand-forged"   # point of a two-lip drill that says no other
 
 
 @dataclass(frozen=True)
@@ -68,6 +68,8 @@ class Passes:
                 friction=draws["guide.friction"], pressure=draws["margins.pressure"],
                 margin_width=draws["margins.width"], contact_length=draws["margins.length"], teeth=self.tool.teeth,
                 diameter=self.diameter)
+        if self.tool.kind == "two-lip drill":
+            load["rake_factor"] = draws[f"point.{self.tool.point}.rake_factor"]
         if self.tool.kind == "polygon broach":
             load["rake_factor"] = draws["model.broach_rake"]
         return load

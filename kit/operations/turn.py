@@ -8,7 +8,7 @@ from kit.operations.means import shared
 from kit.operations.operation import Bowed, asks, once
 from kit.operations.state import trued_on_arbor
 from kit.operations.steps import DRIVES, reduced
-from kit.operations.tools import chip_hardness, least_chip, worn_radius
+from kit.operations.tools import chip_hardness, least_chip, to_stone, worn_radius
 
 
 class Outside(Bowed):
@@ -94,6 +94,13 @@ class Turn(Outside):
         return [int(np.ceil(((s.before - s.diameter) / 2 / s.depth).m_as("") - 1e-9)) + (s.spring_cuts or 0)
                 for s in self.steps]
 
+    @shared
+    def regrinds(self):
+        """How often the tool goes to the stone in each step, all its cuts together."""
+        way = edges.cut_length(diameter=self.column("before"),
+                               turns=Q((self.tube.length / self.setting).m_as(""), "turn")) * np.array([self.cuts]).T
+        return np.floor(edges.regrinds(cut_length=way, length_to_stone=to_stone(self.means)))
+
     @property
     def form(self):
         """The turner's own, and what the slender work gave way under the tool, less what spring cuts took of it."""
@@ -108,8 +115,9 @@ class Turn(Outside):
     @property
     def hours(self):
         means = self.means
-        return [n * means.minutes(self.tube.length, feed) / means["drive.attended"]
-                for n, feed in zip(self.cuts, self.setting)]
+        minutes = means.minutes(self.tube.length, self.setting) / means["drive.attended"]
+        return [n * each + means["edge_life.sharpening"] * often
+                for n, each, often in zip(self.cuts, minutes, self.regrinds)]
 
     @asks("tool hard enough", "MPa", felt=False, moves=False)
     def hardness_asked(self, _):

@@ -11,7 +11,7 @@ def compared(table, width=140):
     """Measured over predicted median, with the predicted interval, a row a measurement. table: of Log.compare."""
     table = table.sort_values(["quantity", "trial"], ignore_index=True)
     level = words.percent(table.attrs["level"]) if "level" in table.attrs else "its"
-    key = [f"grey: {level} interval predicted", "● inside   ✖ outside   |–| plug gauges"]
+    key = [f"grey: {level} interval predicted", "● inside   ✖ outside   |–| between bounds"]
     key = key if width < NARROW else [";  ".join(key)]
     groups = {wrapped(name, 0.2 * width, 8): rows.index.to_numpy() for name, rows in table.groupby("quantity")}
     bottom, top = 11, 3 + 3.2 * len(key)

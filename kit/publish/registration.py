@@ -3,8 +3,9 @@ import datetime
 import hashlib
 import re
 
-from kit.base import evidence, words
+from kit.base import words
 from kit.base.units import Q
+from kit.study import worlds
 from kit.study.studyfile import StudyError
 
 REGISTRATION = "registration.md"
@@ -91,7 +92,8 @@ def registration(verdict, date=None, log=None):
         f"Date: {date.isoformat()}. Digest of claim and plan: {plan_digest(study)}.", before, "",
         "## Claim and test", "", _shown(_plan(study)), "## What the kit predicts", "",
         f"All steps are within reach with a chance of {words.chance(verdict.chance)} "
-        f"({evidence.likelihood(verdict.chance)}); {verdict.drawn}, inputs {said['inputs']}, "
+        f"({worlds.likelihood(verdict.chance, verdict.worlds)}; {verdict.worlds.said}); {verdict.drawn}, "
+        f"inputs {said['inputs']}, "
         f"kit {said['versions']['kit']}.", "",
         *predicted, "", "## Analysis", "",
         "Every trial is counted, or excluded with a reason written before its result is known. Success rate: "

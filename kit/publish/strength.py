@@ -21,7 +21,8 @@ IN_THE_PAST, BY_TRIAL = ("find", "trace", "text", "image"), ("living-craft", "ow
 # what an operation rests on where that grade is the best there is
 RESTS_ON = {"find": "a find", "trace": "a trace of the period", "text": "a text of the period",
             "image": "an image of the period", "living-craft": "a living craft",
-            "own-trial": "the author's own trials", "modern-substitute": "trials with modern substitutes",
+            "own-trial": "the author's own trials", "updated by the log": "the bench log",
+            "modern-substitute": "trials with modern substitutes",
             "handbook": "a handbook", "recalled": "memory or common practice",
             "model-only": "a model", "conjecture": "conjecture"}
 DOING = {"drill": "drilling", "ream": "reaming", "turn": "turning", "file": "filing", "lap": "lapping"}

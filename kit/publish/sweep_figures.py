@@ -5,12 +5,14 @@ from matplotlib.patches import Rectangle
 from kit.publish.page import (BLACK, BLUE, GREY, HUES, INK, LINE, MM, MOST_HEIGHT, STYLES, VERMILION, axes, halo, in_mm,
                               log_axis, name_at_right, named_axes, styled, thread, write)
 from kit.study.criteria import CRITERIA
+from kit.study.design import BAND
 from kit.study.use import OF_A_TUBE, OF_THE_WHOLE
 
 
 @styled
 def chances(table, mark=None, least=0.02, width=140, height=75):
     """Chance against a swept value: all criteria together, and each that falls below certainty, labelled where it runs.
+    Where the table has the band of the chance of all, it is a light band.
 
     table: of Study.sweep. mark: value to mark with a line. least: a criterion that never loses this much is left out.
     """
@@ -27,18 +29,23 @@ def chances(table, mark=None, least=0.02, width=140, height=75):
                                     ylim=(-0.02, 1.04), xlim=(x.min(), x.max()))
     for name, (hue, style, wide) in looks.items():
         ax.plot(x, lines[name], color=hue, ls=style, lw=wide)
+    band = {}
+    if set(BAND) <= set(table):
+        band["all, in nine of ten worlds"] = ends = tuple(table[name].to_numpy() for name in BAND)
+        ax.fill_between(x, *ends, color=BLACK, alpha=0.12, lw=0)
     for chance in (0.9, 0.66, 0.33):
         ax.axhline(chance, color=GREY, lw=0.4, zorder=0)
     if mark is not None:
         ax.axvline(mark, color="0.3", lw=0.8, ls=(0, (2, 2)))
-    _name_steep(ax, x, lines, {name: looks[name][0] for name in steep}, {"very likely": 0.9, "likely": 0.66})
+    _name_steep(ax, x, lines, {name: looks[name][0] for name in steep}, {"very likely": 0.9, "likely": 0.66}, band)
     name_at_right(ax, {beside[name]: (lines[name][-1], looks[name][0]) for name in beside})
     return figure
 
 
-def _name_steep(ax, x, lines, steep, levels):
+def _name_steep(ax, x, lines, steep, levels, band):
     """Names of steep lines beside them, on either side, where they cover least; names of levels at the left end, or
-    where less runs through them. steep: {name: hue}. levels: {name: y}. All in points of the page."""
+    where less runs through them; of a band within it. steep: {name: hue}. levels: {name: y}. band: {name: (low, high)}.
+    All in points of the page."""
     size = ax.get_position().size * ax.figure.get_size_inches() * 72
     (x0, x1), (y0, y1) = ax.get_xlim(), ax.get_ylim()
     fine = np.linspace(x0, x1, 600)
@@ -69,6 +76,16 @@ def _name_steep(ax, x, lines, steep, levels):
                 for at in across[np.flatnonzero(np.diff(np.sign(up[name] - middle)))]:
                     yield from ((left, middle, abs(middle - size[1] / 2)) for left in (at + 4, at - 4 - wide))
         put(name, INK[hue], beside)
+    for name, ends in band.items():
+        low, high = ((np.interp(fine, x, y) - y0) / (y1 - y0) * size[1] for y in ends)
+
+        def inside(wide):
+            for left in np.arange(2, size[0] - wide, 4):
+                under = (across >= left) & (across <= left + wide)
+                a, b = low[under].max() + 5, high[under].min() - 5   # free of the band's edges all along
+                for middle in np.linspace(a, b, 7) if a < b else [(a + b) / 2]:
+                    yield left, middle, 0 if a < b else 1000 + a - b
+        put(name, "0.25", inside)
 
 
 @styled

@@ -52,6 +52,10 @@ def _off(verdict, log):
                        "more were to be expected",
                        "find out which quantity is off and why; then correct its assumptions, or update the study by "
                        "the log (notebook 07)")
+    if held and held["disagrees"]:
+        yield Weakness(str(verdict.study.folder / "bench_log.csv"),
+                       f"the study makes measurements like these unlikely: {'; '.join(held['disagrees'])}",
+                       "check the gauge and the rows; then correct the assumptions that this quantity rests on")
 
 
 def _carried(verdict):

@@ -4,13 +4,15 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from kit import __version__
-from kit.base import references, tables
+from kit.base import references, tables, words
 from kit.base.evidence import PLAIN_SOURCES
 from kit.estimates import score
 from kit.publish import claims, wording
 from kit.study import bench, routes
 from kit.study.studyfile import StudyError
+from kit.study.worlds import QUICK
 
+AT_THE_BENCH = 2**14   # draws at most, on which the four ways and the settled values are taken: each costs a verdict
 ROUTE = "bored from the bar"   # what a study's own route is called among its rivals
 KITS = "assumption of the kit's tables"
 
@@ -55,9 +57,22 @@ class WorkedOut:
         return self.study.assess(self.draws, self.seed, progress=self.progress)
 
     @cached_property
+    def at_the_bench(self):
+        """The verdict, or one of fewer draws where it has very many: for what a maker settles, and the ways to settle
+        it."""
+        if self.draws <= AT_THE_BENCH:
+            return self.verdict
+        return self.study.assess(AT_THE_BENCH, self.seed)
+
+    @cached_property
     def verdict_table(self):
-        """The verdict's table, with the label beside the key of what moves a margin most."""
+        """The verdict's table, with the label beside the key of what moves a margin most, and the ends of the chance's
+        band."""
         table, labels = self.verdict.table.copy(), self.study.labels
+        ends = self.verdict.worlds.lines
+        for after, name in enumerate(("chance_world_5", "chance_world_95")):
+            table.insert(table.columns.get_loc("chance") + 1 + after, name,
+                         [ends[row.tube, row.criterion][after] for row in table.itertuples()])
         table.insert(table.columns.get_loc("carried_by") + 1, "assumption",
                      [labels.get(key, "") for key in table["carried_by"]])
         return table
@@ -98,7 +113,7 @@ class WorkedOut:
 
     @cached_property
     def sweep(self):
-        """Chances over the wall, from a quarter to twice what is planned."""
+        """Chances over the wall, from a quarter to twice what is planned, with the band of all together."""
         sleeves = [t for t in self.study.tubes if t.position is not None]
         limiting = [t for t in self.study.tubes if t.name == self.verdict.limiting_line.tube]
         tube = [*sleeves, *limiting, *self.study.tubes][0]
@@ -110,7 +125,7 @@ class WorkedOut:
             except StudyError:   # so thin that nothing is left of it
                 continue
             values.append(share * tube.wall)
-        table = self.study.sweep(key, values, 2**12, self.seed)
+        table = self.study.sweep(key, values, 2**12, self.seed, worlds=QUICK)
         table.attrs["now"] = tube.wall.m_as("mm")
         return table
 
@@ -145,6 +160,12 @@ class WorkedOut:
     def made_of(self):
         """n, seed, inputs and version, as every caption says them."""
         return f"{self.verdict.drawn}, inputs {self.verdict.provenance['inputs']}, kit {__version__}"
+
+    @property
+    def worlds_of(self):
+        """Number of worlds and of draws in each, of the band."""
+        band = self.verdict.worlds
+        return f"{words.count(len(band.chances))} worlds of {words.counted(band.inner, 'draw')}, seed {band.seed}"
 
     @cached_property
     def wording(self):

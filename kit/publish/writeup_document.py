@@ -38,11 +38,13 @@ def document(worked, width=140):
     blocks += [Heading("The claim"), Paragraph(" ".join(study.claim.split())),
                Paragraph(f"The claim fails if: {study.fails_if or 'not said.'}"),
                Heading("The verdict"), Paragraph(worked.worded("verdict", verdict_text(worked))),
-               *picture("verdict"), *picture("sweep"), *table("verdict"),
+               *picture("verdict"), *picture("sweep"), *table("verdict"), *table("ways"),
                Heading("How strong the claim is"), Paragraph(claims.LADDER), *table("strength"),
                Heading("The part and the plan"), *picture("part"), *table("sizes"), *table("stock_plan"),
-               Heading("Methods"), Paragraph(worked.worded("methods", methods_text(worked))),
-               *picture("outside-checks"), *table("outside_checks"), Note(CARE),
+               Heading("Methods"),
+               *map(Paragraph, worked.worded("methods", methods_text(worked)).split("\n\n")),
+               Note(CARE), *picture("outside-checks"), *table("outside_checks"),
+               Heading("At the bench"), *table("settled"), *table("tools"),
                Heading("What it rests on"),
                *picture("sensitivity"), *picture("limiting-step"), *picture("trace"), *table("assumptions")]
     if verdict.warnings:

@@ -6,8 +6,10 @@ import numpy as np
 from kit.base import words
 from kit.publish import figures
 from kit.publish.writeup_texts import trials_said
+from kit.study.design import passes
 
-LEAST, ROWS = 0.02, 12   # a step whose chance never falls by more is left out of the sweep; bars of the sensitivity
+LEAST, ROWS = 0.1, 12   # a step whose chance never falls by more is left out of the sweep; bars of the sensitivity
+LIKELY = 0.66           # chance whose wall the sweep's caption tells
 
 
 @dataclass(frozen=True)
@@ -45,12 +47,13 @@ def _verdict(worked):
     least = "; ".join(f"{r.criterion}, chance {words.chance(r.chance)}" for r in worst.itertuples())
     finished = " and of the finished part" if worked.study.use else ""
     return _plate(
-        worked, "verdict", lambda width: figures.margins(verdict, width=width),
+        worked, "verdict", lambda width: figures.margins(verdict, width=width, band=verdict.worlds),
         f"The margin of each step{finished}, capacity over demand, for the tube with the least chance. Bars: 5 % to "
-        "95 % of draws; tick: median; to the right of 1 the step is within reach. Beside each bar: the chance that the "
-        f"step is met, and the tube. {worked.made_of}.{_counted(worked)}",
+        "95 % of draws; tick: median; an arrow where it goes on; to the right of 1 the step is within reach. Beside "
+        "each bar: the chance that the step is met, and the tube. Above: the chance of all together, and its band over "
+        f"worlds of what is only conjectured. {worked.made_of}.{_counted(worked)}",
         f"Bars of the margin of each criterion. Least certain: {least}. All together: chance "
-        f"{words.chance(verdict.chance)}.", table)
+        f"{words.chance(verdict.chance)}, {verdict.worlds.said}.", table)
 
 
 def _sweep(worked):
@@ -63,10 +66,24 @@ def _sweep(worked):
     return _plate(
         worked, "sweep", lambda width: figures.chances(sweep, sweep.attrs["now"], LEAST, width),
         "Probability that each step is met, against wall thickness in mm: all together (heavy line), and each step "
-        f"that ever falls below {words.chance(1 - LEAST)}; dashed: as planned. "
-        f"{words.counted(sweep.attrs['n'], 'draw')} a point, seed {worked.seed}, the same for all points.",
+        f"that ever falls below {words.chance(1 - LEAST)}; dashed: as planned; light band: all together in nine of ten "
+        f"worlds of what is only conjectured. {_passing_said(sweep)} "
+        f"{words.counted(sweep.attrs['n'], 'draw')} a point, for the band {sweep.attrs['worlds']} worlds of "
+        f"{sweep.attrs['worlds']} draws, seed {worked.seed}, the same for all points.",
         f"Chance of all steps together: {words.chance(chance.iloc[0])} at a wall of {words.exact(thin)} mm, "
         f"{words.chance(chance.max())} at most, {words.chance(chance.iloc[-1])} at {words.exact(thick)} mm.", sweep)
+
+
+def _passing_said(sweep):
+    """At which wall all together gets likely, and at which the ends of its band do."""
+    told = []
+    for column, which in (("all", "the chance of all"), ("all_95", "the upper end of its band"),
+                          ("all_5", "the lower end")):
+        at = " and ".join(words.with_unit(words.number(wall, 2), "mm") for wall in passes(sweep, LIKELY, column))
+        told.append(f"{which} at {at}" if at else f"{which} nowhere here")
+    if all(said.endswith("nowhere here") for said in told):
+        return f"Neither the chance of all nor its band passes {LIKELY} (likely) here."
+    return f"It passes {LIKELY} (likely): {', '.join(told)}."
 
 
 def _part(worked):
@@ -154,7 +171,8 @@ def _bench_log(worked):
     return _plate(
         worked, "bench-log", lambda width: figures.compared(compared, width=width),
         f"Measured over predicted median (dots). Bars: the predicted {words.percent(held['level'])} interval, the "
-        f"error of measuring included ({words.draws(held['n'], held['seed'])}); {held['inside']} of "
+        f"error of reading included, with what gauge, day and person share "
+        f"({words.draws(held['n'], held['seed'])}); {held['inside']} of "
         f"{held['measurements']} inside.{_counted(worked)}",
         f"{held['inside']} of {held['measurements']} measurements lie inside the predicted interval.", compared)
 

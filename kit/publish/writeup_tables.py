@@ -4,10 +4,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kit.base import words
+from kit.base.units import Q
 from kit.publish import tabular
 from kit.publish.strength import doing
 from kit.publish.worked_out import source_said
-from kit.study import bench
+from kit.study import bench, instructions
 
 
 @dataclass(frozen=True)
@@ -27,17 +28,51 @@ class Sheet:
 
 def sheets(worked):
     """The tables of a write-up, in order, as Sheets. worked: a WorkedOut."""
-    found = [_verdict(worked), _strength(worked), _sizes(worked), _stock_plan(worked), _outside_checks(worked),
-             _assumptions(worked), _trials(worked), _measured(worked), _deviations(worked), _rivals(worked),
-             _weak(worked)]
+    found = [_verdict(worked), _ways(worked), _strength(worked), _sizes(worked), _stock_plan(worked),
+             _outside_checks(worked), _settled(worked), _tools(worked), _assumptions(worked), _trials(worked),
+             _measured(worked), _deviations(worked), _rivals(worked), _weak(worked)]
     return tuple(sheet for sheet in found if sheet)
 
 
 def _verdict(worked):
-    return Sheet("verdict", worked.verdict_table,
+    printed, table = worked.verdict.for_reading(), worked.verdict_table
+    printed.insert(printed.columns.get_loc("chance") + 1, "chance in nine of ten worlds",
+                   [f"{words.chance(row.chance_world_5)} to {words.chance(row.chance_world_95)}"
+                    for row in table.itertuples()])
+    return Sheet("verdict", table,
                  "Demand against capacity of every step and tube: medians, where it is worst most often; margin at the "
                  "worst place in each draw, median with its 5 % to 95 % range, so that it is not the quotient of the "
-                 f"two; chance of being met; {worked.made_of}", worked.verdict.for_reading())
+                 "two; chance of being met, and its 5 % to 95 % range over worlds of what is only conjectured "
+                 f"({worked.worlds_of}); {worked.made_of}", printed)
+
+
+def _ways(worked):
+    import pandas as pd
+    verdict = worked.at_the_bench
+    table = pd.DataFrame([{"way": way, "chance": chance, "meaning": instructions.WAYS[way][1]}
+                          for way, chance in verdict.ways.items()])
+    said = [instructions.WAYS[way][0] for way in table["way"]]
+    printed = words.headed(table.assign(way=said, chance=table["chance"].map(words.chance)))
+    return Sheet("ways", table, "Chance of all together by each way to settle what is settled at the bench, on the "
+                 f"same draws ({verdict.drawn})", printed)
+
+
+def _settled(worked):
+    verdict = worked.at_the_bench
+    return Sheet("settled", verdict.instructions, "What the maker settles at the bench, by feel: each step's feed or "
+                 "pressure within the plan's bounds, its time and its visits to the stone; median with 5 % to 95 % "
+                 f"range ({verdict.drawn})", instructions.for_reading(verdict.instructions))
+
+
+def _tools(worked):
+    """None where no step has a tool of the kit's."""
+    verdict = worked.at_the_bench
+    if not len(verdict.tools):
+        return None
+    return Sheet("tools", verdict.tools, "Tools that must be made, a card each: size when new, hardness of the edge, "
+                 "the way of cut and the stonings that the whole part asks of it, and how much smaller each stoning of "
+                 f"its faces ({words.planned(Q(instructions.STONED))}) makes it; median with 5 % to 95 % range "
+                 f"({verdict.drawn})", instructions.cards_for_reading(verdict.tools))
 
 
 def _strength(worked):
@@ -86,7 +121,8 @@ def _assumptions(worked):
     ranges = used[["low_5", "median", "high_95", "unit"]].itertuples(index=False)
     printed = used[["assumption", "grade", "source"]].copy()
     printed.insert(1, "median (5 % to 95 %)", [words.ranged(*row, digits=3) for row in ranges])
-    columns = ["key", "assumption", "median", "low_5", "high_95", "unit", "shape", "drawn", "grade", "source", "note"]
+    columns = ["key", "assumption", "median", "low_5", "high_95", "unit", "shape", "drawn", "each", "grade",
+               "source", "note"]
     return Sheet("assumptions", used[columns],
                  "Assumptions that the verdict rests on: median with 5 % to 95 % range, grade of the evidence and "
                  "source; (study): given by this study, the others by the kit's reference tables. The CSV of this "
@@ -131,8 +167,9 @@ def _trials(worked):
     rows = pd.DataFrame([{name: row[name] for name in names} for row in logged], columns=names)
     # a gap makes no count a fraction
     rows = rows.astype({f["name"]: "Int64" for f in fields if f["type"] == "integer"})
-    printed = [c for c in ("trial", "tube", "step", "operator", "measured_mm", "torque_Nm", "pull_N", "minutes",
-                           "strokes", "outcome", "failure", "counted", "why_not", "substitute") if c in rows]
+    printed = [c for c in ("trial", "tube", "step", "operator", "measured_mm", "torque_Nm", "pull_N",
+                           "pull_most_N", "minutes", "strokes", "outcome", "failure", "counted", "why_not",
+                           "substitute") if c in rows]
     return Sheet("trials", rows, "Every trial on record, in order; measurements as read",
                  words.headed(rows[printed].map(_as_read)),
                  [{k: f[k] for k in ("name", "type", "description")} for f in fields])

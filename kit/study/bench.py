@@ -4,7 +4,7 @@ them.
 A log is a CSV that is only ever added to at the bench; reading never changes it. A bad row is refused, with line and
 column, and the good rows are kept.
 """
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -12,10 +12,11 @@ import numpy as np
 from kit.base import tables, words
 from kit.estimates import trials
 
-# noqa: F401 (errors are known as kit.bench's)
-from kit.study.measured import KINDS, BenchError, Measured, NothingMeasured, readings  # noqa: F401 (as kit.bench's)
+from kit.study.measured import (KINDS, OF_THE_PART, BenchError, Error, Measured,  # noqa: F401 (as kit.bench's)
+                                NothingMeasured, gauged, readings)
+from kit.study.disagreement import check
 from kit.study.own_lathe import OWN_LATHE, own_lathe  # noqa: F401 (known as kit.bench's)
-from kit.study.update import condition
+from kit.study.update import Disagreement, chance_error, condition, taught_words  # noqa: F401 (as kit.bench's)
 
 SHEET_ROWS = 14
 SHEET_STYLE = """@page { size: A4 landscape; margin: 8mm } body { font: 8pt sans-serif } \
@@ -32,41 +33,83 @@ def schema():
 
 
 @dataclass(frozen=True)
+class Trial:
+    """One trial: its number, tube, and how it ended: 'success', 'partial', 'fail', or 'unfinished' where nothing went
+    wrong but operations of the tube's route are lacking."""
+    number: int
+    tube: str
+    outcome: str
+    lacking: tuple = ()
+
+
+@dataclass(frozen=True)
 class Log:
-    """A bench log. rows: its good rows as dicts. faults: one line of words for each row that was refused."""
+    """A bench log. rows: its good rows as dicts. faults: one line of words for each row that was refused. gauges: what
+    a gauge study found, {kind: see `measured.gauged`}."""
     path: Path
     rows: tuple
     faults: tuple
+    gauges: dict = field(default_factory=dict)
 
     @property
     def counted(self):
         """The rows that count: excluded ones stay in the log, with their reason."""
         return tuple(r for r in self.rows if r["counted"] == "yes")
 
-    def successes(self, operation=None):
-        """(successes, trials) of the counted rows, of one operation or of all. A 'partial' is no success."""
-        rows = [r for r in self.counted if operation in (None, r["operation"])]
-        return sum(r["outcome"] == "success" for r in rows), len(rows)
+    @property
+    def notes(self):
+        """How the log is read where that is not plain: one line of words each."""
+        bounds = sum(r["pull_N"] is not None and r["pull_most_N"] is None and r["minutes"] is not None
+                     for r in self.counted)
+        return (f"{words.counted(bounds, 'row')} with a pull in pull_N and none in pull_most_N: read as what the step "
+                "took, so that the arm gives at least that. Where it was the most that the arm could keep up, move it "
+                "to pull_most_N: it then teaches more",) if bounds else ()
 
-    def words(self, operation=None):
-        """What the count of successes says, and does not say."""
-        good, n = self.successes(operation)
+    def trials(self, study=None):
+        """Every trial that has a counted row, as a tuple of Trial.
+
+        study: where it is given, a trial without failure counts as finished only if each operation of its tube's route
+        stands in it; where None, as far as it went.
+        """
+        rows = {}
+        for row in self.counted:
+            rows.setdefault(row["trial"], []).append(row)
+        return tuple(_trial(number, each, study) for number, each in rows.items())
+
+    def successes(self, operation=None, study=None):
+        """(successes, trials): of one operation its counted rows; of all, whole trials that came to an end. A success
+        is one in every step, and where a study is given through its whole route; a 'partial' is none."""
+        if operation is not None:
+            ends = [r["outcome"] for r in self.counted if r["operation"] == operation]
+        else:
+            ends = [t.outcome for t in self.trials(study) if t.outcome != "unfinished"]
+        return ends.count("success"), len(ends)
+
+    def words(self, operation=None, study=None):
+        """What the count of successes says, and does not say. As `successes`; unfinished trials are told beside."""
+        good, n = self.successes(operation, study)
         left_out = sum(r["counted"] == "no" and operation in (None, r["operation"]) for r in self.rows)
-        return trials.success_words(good, n) + (f". Further rows in the log that are not counted, each with its "
-                                                f"reason: {left_out}" if left_out else "")
+        open_ = [t for t in self.trials(study) if t.outcome == "unfinished"] if operation is None else []
+        said = trials.success_words(good, n) if n or not open_ else "no trial has come to an end"
+        if open_:
+            lacking = sorted({name for t in open_ for name in t.lacking})
+            said += (f". Unfinished, and neither success nor failure: {words.counted(len(open_), 'trial')}, in which "
+                     f"no row says {' or '.join(lacking)}")
+        return said + (f". Further rows in the log that are not counted, each with its reason: {left_out}"
+                       if left_out else "")
 
     def measurements(self, study):
-        """Everything in the counted rows that the study predicts, as a list of Measured, one a kind and tool or
-        tube."""
-        groups = {}
+        """Everything in the counted rows that the study predicts, as a list of Measured, one a kind."""
+        kinds = {}
         for row in self.counted:
             for kind, which, reading in readings(row, study, f"{self.path}, line {row['line']}"):
-                groups.setdefault((kind, which), []).append((row, *reading))
-        if not groups:
+                kinds.setdefault(kind, {}).setdefault(which, []).append((row, *reading))
+        if not kinds:
             raise NothingMeasured(f"{self.path}: no counted row measures anything that this study predicts (torque_Nm, "
-                                  f"pull_N with minutes, minutes with "
+                                  f"pull_most_N or pull_N with minutes, minutes with "
                              "strokes, mass before and after lapping, a diameter or plugs after reaming)")
-        return [Measured.of(study, kind, which, rows) for (kind, which), rows in groups.items()]
+        found = [Measured.of(study, kind, groups) for kind, groups in kinds.items()]
+        return [replace(m, error=gauged(m, self.gauges[m.kind])) if m.kind in self.gauges else m for m in found]
 
     def compare(self, study, draws=2**12, seed=1, level=0.9):
         """Predicted interval against measurement, one row for each measured quantity.
@@ -75,16 +118,21 @@ class Log:
         `level`), measured (or measured_low, measured_high from plug gauges), inside. An interval counts as inside where
         it meets the predicted one. `.attrs` holds level, inside, measurements, the binomial interval of the share
         inside (share_interval: Clopper-Pearson, 95 %, as if rows were independent), the share to expect of a log like
-        this one (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal), and the
-        provenance. Where the share found lies outside what is to be expected, the study's ranges are too narrow, too
-        wide, or off.
+        this one (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal), p (chance
+        of measurements as far off in some quantity), which quantities disagree where that is small, and the provenance.
+        Where the share found lies outside what is to be expected, the study's ranges are too narrow, too wide, or off.
         """
         import pandas as pd
         values, noise, rows, within = study.draws(draws, seed), np.random.default_rng(seed), [], []
-        for group in self.measurements(study):
-            predicted = group.with_error(np.broadcast_to(group.predict(values), (len(group.places), draws)), noise)
+        measured = self.measurements(study)
+        true = [np.broadcast_to(group.predict(values), (len(group.places), draws)) for group in measured]
+        checked = check(measured, true, seed)
+        for group, at in zip(measured, true):
+            predicted = group.with_error(at, noise)
             ends = np.quantile(predicted, ((1 - level) / 2, 0.5, (1 + level) / 2), axis=1).T
-            within.append((predicted >= ends[:, :1]) & (predicted <= ends[:, 2:]))
+            # a bound from one side is met more easily than a reading; it is no test of the other
+            bound = (np.isinf(group.low) | np.isinf(group.high))[:, None]
+            within.append(bound | (predicted >= ends[:, :1]) & (predicted <= ends[:, 2:]))
             for (trial, step), value, a, b, (low, mid, high) in zip(group.places, group.value, group.low, group.high,
                                                                     ends):
                 rows.append({"trial": trial, "step": step, "quantity": group.kind, "unit": group.unit, "low": low,
@@ -97,26 +145,44 @@ class Log:
         table.attrs = {"level": level, "inside": inside, "share_expected": tuple(map(float, expected)),
                        "share_interval": tuple(map(float, trials.success_interval(successes=inside,
                                                                                   trials=len(table)))),
-                       "measurements": len(table)} | study.provenance(draws, seed)
+                       "measurements": len(table), "p": checked.p,
+                       "disagrees": checked.disagrees} | study.provenance(draws, seed)
         return table
 
     def update(self, study, particles=2**12, seed=1, least=0.1):
         """The study with its draws conditioned on the measurements (Study.conditioned holds them, with their
         correlations).
 
+        Readings stray from the prediction by a scatter that the log itself helps to find, and by errors that all
+        readings of a gauge, a day or (where there are several) an operator share; both are integrated out, so that a
+        balance that reads too high, or an arm's good day, widens the answer and does not bend it beyond that
+        (reading_errors.Likelihood). A pull in pull_N is a lower bound of what the arm gives, in pull_most_N a value.
+
         A sequential scheme: the likelihood is let in by degrees, each leaving half of the particles effective; then the
-        particles are resampled, and each is moved by a random walk whose steps are shaped by the cloud itself, until
-        most have moved several times (N. Chopin, A sequential particle filter method for static models, Biometrika 89
-        (2002) 539-551; P. Del Moral, A. Doucet and A. Jasra, Sequential Monte Carlo samplers, J. R. Stat. Soc. B 68
-        (2006) 411-436). Plain re-weighting would leave a handful of draws.
+        particles are resampled, and each is moved until it no longer resembles the one that it was copied from
+        (N. Chopin, A sequential particle filter method for static models, Biometrika 89 (2002) 539-551; P. Del Moral,
+        A. Doucet and A. Jasra, Sequential Monte Carlo samplers, J. R. Stat. Soc. B 68 (2006) 411-436). Plain
+        re-weighting would leave a handful of draws.
         particles: their number. least: smallest effective share of them, in the end, that is still trusted.
         What differs from tube to tube (drawn "each") is not updated: it enters as spread of the measurement. What a
-        correlation of the study ties to an updated assumption is updated with it.
-        Raises BenchError where the effective sample is too small to trust, or where the measurements are next to
-        impossible under the ranges of the study.
+        correlation of the study ties to an updated assumption is updated with it. `conditioned_on` holds the effective
+        number of draws, and p, how surprising the measurements are under the study (disagreement.check); below 0.05 a
+        Disagreement warns and names what disagrees.
+        Raises BenchError where nothing can be said: the effective sample is too small to trust, nothing that is drawn
+        was measured, or a kind of measurement lies beyond all that the study allows, whatever the gauge did.
         """
-        measured = self.measurements(study)
-        return condition(study, measured, particles, seed, least)
+        return condition(study, self.measurements(study), particles, seed, least)
+
+
+def _trial(number, rows, study):
+    ends, tube = {row["outcome"] for row in rows}, rows[0]["tube"]
+    for outcome in ("fail", "partial"):
+        if outcome in ends:
+            return Trial(number, tube, outcome)
+    known = {t.name: t for t in study.tubes} if study else {}
+    route = dict.fromkeys(step.operation for step in study.steps(known[tube])) if tube in known else ()
+    lacking = tuple(name for name in route if name not in {row["operation"] for row in rows})
+    return Trial(number, tube, "unfinished" if lacking else "success", lacking)
 
 
 def for_reading(table):
@@ -140,10 +206,19 @@ def _measured(row):
     return words.with_unit(low if low == high else between, row.unit)
 
 
-def read(path):
+def read(path, gauges=None):
     """Log from a CSV: good rows kept, bad ones refused with line and column (see Log.faults); the file is never
-    changed."""
-    faults = []
+    changed.
+
+    gauges: {kind of measurement: what a gauge study found}, in place of the kit's own error of reading: a GaugeStudy
+    of `gauging.gauge_study`, a standard deviation with a unit, or a share of the reading (0.03); where the gauge was
+    checked against a standard as well, (that, how far off it may still be, as a share or with the kind's unit).
+    Raises BenchError for an unknown kind, or an error that is none.
+    """
+    faults, gauges = [], dict(gauges or {})
+    for kind in gauges:
+        if kind not in KINDS:
+            raise BenchError(f"gauges: no kind of measurement is called {kind!r}; {tables.nearest(kind, KINDS)}")
     rows = tables.read(path, schema(), faults)
     good = []
     for row in rows:
@@ -152,7 +227,7 @@ def read(path):
             faults.append(f"{path}, line {row['line']}, {fault}")
         else:
             good.append(row)
-    return Log(Path(path), tuple(good), tuple(faults))
+    return Log(Path(path), tuple(good), tuple(faults), gauges)
 
 
 def _contradiction(row):
@@ -162,6 +237,13 @@ def _contradiction(row):
         return "column 'failure': a failure must say of what kind"
     if row["mass_after_g"] is not None and (row["mass_before_g"] is None or row["mass_after_g"] > row["mass_before_g"]):
         return "column 'mass_after_g': more than before, or no mass before"
+    if row["pull_most_N"] is not None and (row["pull_N"] or 0) > row["pull_most_N"]:
+        return "column 'pull_N': the step cannot take more than the most that the arm could keep up, in pull_most_N"
+    if row["pull_most_N"] is not None and row["minutes"] is None:
+        return "column 'minutes': nothing there; the most that an arm keeps up depends on for how long"
+    tested = [name for name, _, _ in OF_THE_PART.values() if row[name] is not None]
+    if tested and row["operation"] != "test":
+        return f"column {tested[0]!r}: that is read on the finished part; give it a row of its own, operation 'test'"
     if row["passes_mm"] is not None and row["stops_mm"] is not None and row["passes_mm"] >= row["stops_mm"]:
         return "column 'stops_mm': the plug that stops must be larger than the one that passes"
     return None

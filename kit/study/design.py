@@ -5,17 +5,22 @@ import numpy as np
 
 from kit.base import stopping, words
 from kit.base.units import Q, magnitude, read
+from kit.study import worlds as worlds_of
 from kit.study.judge import assess
 from kit.study.studyfile import TUBE, StudyError
 
+BAND = "all_5", "all_95"   # columns of a sweep with the ends of the band of the chance of all
 
-def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
+
+def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None, worlds=0):
     """Chance of each criterion and of all, over values of one key (see `with_`), on the same draws.
 
     Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column
     for each criterion: the chance that every tube meets it; `all`: that all are met in one draw; `limiting`: the
     criterion of least chance; `margin`, `margin_5`, `margin_95`: the least margin of each draw, median and ends.
-    `.attrs` holds the provenance; `for_reading` tells it in words.
+    worlds: where given, so many worlds of what is only conjectured, with as many draws in each, are looked at too:
+    `all_5` and `all_95` are then the ends of the chance's band (see worlds.ends). `.attrs` holds the provenance;
+    `for_reading` tells it in words.
     progress: called with (done, total). Interrupted in a notebook, it returns the values that are done.
     """
     import pandas as pd
@@ -26,13 +31,25 @@ def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None):
     def judge(value):
         verdict = assess(plan.with_(**{key: value}), draws, seed, criteria)
         low, mid, high = np.quantile(verdict.least_margin, (0.05, 0.5, 0.95))
+        band = {}
+        if worlds:
+            band = dict(zip(BAND, worlds_of.ends(verdict.study, seed, criteria, worlds=worlds, inner=worlds)))
         return value if unit is None else magnitude(value, f"{unit}", key), verdict.chances | {
-            "all": verdict.chance, "limiting": verdict.limiting, "margin": mid, "margin_5": low, "margin_95": high}
+            "all": verdict.chance} | band | {
+            "limiting": verdict.limiting, "margin": mid, "margin_5": low, "margin_95": high}
 
     table = pd.DataFrame.from_dict(dict(_each(judge, values, progress)), orient="index")
     table.index.name = _with_unit(key, unit)
-    table.attrs = plan.provenance(draws, seed) | {"key": key, "label": _with_unit(plan.said(key), unit)}
+    table.attrs = plan.provenance(draws, seed) | {"key": key, "label": _with_unit(plan.said(key), unit),
+                                                  "worlds": worlds}
     return table
+
+
+def passes(table, chance, column="all"):
+    """Where a chance of a `sweep` table passes a level: values in the unit of its index, straight between the swept
+    ones; empty where it does not. column: "all", or "all_5" and "all_95", the ends of its band."""
+    table = table.sort_index()
+    return _crossings(table.index.to_numpy(float), table[column].to_numpy(), chance)
 
 
 def sweep_over(plan, key, values, points=9, draws=2**12, seed=1, criteria=None, progress=None):
@@ -113,12 +130,13 @@ def threshold(plan, key, chance=0.9, low=None, high=None, draws=2**12, seed=1, c
 
 
 def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2**12, seeds=range(1, 9), criteria=None,
-               points=17):
+               points=17, worlds=0):
     """The values at which the chance passes each of `chances`, with their own uncertainty from the draws.
 
     Each seed is an independent scrambled set of draws.
     Returns a DataFrame indexed by chance: value, standard_error, unit, crossings (in how many of the seeds it passes at
-    all; the least such value counts). On a grid of `points`, straight between them.
+    all; the least such value counts). On a grid of `points`, straight between them. worlds: where given, as for
+    `sweep`: `at_5` and `at_95` are then the least values at which the ends of the chance's band pass (first seed).
     """
     import pandas as pd
     low, high, unit = search_range(plan, key, low, high)
@@ -126,16 +144,25 @@ def thresholds(plan, key, chances=(0.9, 0.66, 0.5), low=None, high=None, draws=2
     for seed in seeds:
         curve = np.array([assess(plan.with_(**{key: Q(v, unit)}), draws, seed, criteria).chance for v in grid])
         for c in chances:
-            passes = np.flatnonzero((curve[:-1] < c) != (curve[1:] < c))
-            if len(passes):
-                i = passes[0]
-                found[c].append(grid[i] + (c - curve[i]) / (curve[i + 1] - curve[i]) * (grid[i + 1] - grid[i]))
+            found[c] += _crossings(grid, curve, c)[:1]
     rows = {c: {"value": np.mean(v) if v else np.nan, "standard_error": np.std(v, ddof=1) / np.sqrt(len(v))
                 if len(v) > 1 else np.nan,
                 "unit": words.unit(unit), "crossings": len(v)} for c, v in found.items()}
+    if worlds:
+        ends = [worlds_of.ends(plan.with_(**{key: Q(v, unit)}), seeds[0], criteria, worlds=worlds, inner=worlds)
+                for v in grid]
+        for name, curve in zip(("at_5", "at_95"), np.transpose(ends)):
+            for c in chances:
+                rows[c][name] = next(iter(_crossings(grid, curve, c)), np.nan)
     table = pd.DataFrame.from_dict(rows, orient="index").rename_axis("chance")
     table.attrs = plan.provenance(draws, tuple(seeds)) | {"key": key}
     return table
+
+
+def _crossings(x, curve, level):
+    """Where a curve passes a level, straight between its points."""
+    at = np.flatnonzero((curve[:-1] < level) != (curve[1:] < level))
+    return [float(x[i] + (level - curve[i]) / (curve[i + 1] - curve[i]) * (x[i + 1] - x[i])) for i in at]
 
 
 def search_range(plan, key, low, high, least=0.1):

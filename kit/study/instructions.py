@@ -11,13 +11,13 @@ STONED = "5 um"   # off a face at one stoning, by which a tool's card counts how
 
 # the ways to settle a step: as a sentence has each, and what it means
 WAYS = {
-    settle.FEEL: ("settled by feel", "The maker sets each step by what the hand feels, with an error and a reserve: the "
-                  "headline."),
+    settle.FEEL: ("settled by feel", "The maker sets each step by what the hand feels, with an error and a reserve: "
+                  "the headline."),
     settle.PLANNED: ("all as planned", "Feed and pressure as the plan wishes them, come what may."),
-    settle.BEST: ("at the best single setting of each step", "One setting a step, chosen beforehand as the one that does "
-                  "most often, and kept whatever the metal and the arm turn out to be."),
-    settle.HINDSIGHT: ("with hindsight, a bound that nobody reaches", "Each time the setting that turns out to meet every "
-                       "limit, where there is one: what lies above by feel is what better feeling could gain.")}
+    settle.BEST: ("at the best single setting of each step", "One setting a step, chosen beforehand as the one that "
+                  "does most often, and kept whatever the metal and the arm turn out to be."),
+    settle.HINDSIGHT: ("with hindsight, a bound that nobody reaches", "Each time the setting that turns out to meet "
+                       "every limit, where there is one: what lies above by feel is what better feeling could gain.")}
 
 
 def _three(draws):

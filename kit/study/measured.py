@@ -1,5 +1,6 @@
 """What a row of a bench log measures, and how a study predicts it."""
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -11,6 +12,8 @@ from kit.operations.means import Means
 from kit.operations.operation import stack
 from kit.operations.steps import Step
 from kit.operations.tools import Passes, least_chip
+from kit.study import judge
+from kit.study.reading_errors import Error, Likelihood, between
 
 
 class BenchError(ValueError):
@@ -23,11 +26,10 @@ class NothingMeasured(BenchError):
 
 @dataclass(frozen=True)
 class Measured:
-    """Measurements of one kind, on one tool or tube: their values, or the intervals from plug gauges, in `unit`,
-    shape (k,).
+    """Measurements of one kind: their values, or the intervals in which they lie, in `unit`, shape (k,).
 
-    places: (trial, step) of each. error: of measuring, a standard deviation, relative where `relative`.
-    predict: plain numbers of shape (k, n) from draws.
+    places: (trial, step) of each. days, operators: of each; what one day or one person does, its readings share.
+    error: of measuring. predict: plain numbers of shape (k, n) from draws.
     """
     kind: str
     unit: str
@@ -35,37 +37,94 @@ class Measured:
     value: np.ndarray      # NaN where only an interval is known
     low: np.ndarray
     high: np.ndarray
-    error: float
-    relative: bool
+    error: Error
     predict: callable
+    days: tuple
+    operators: tuple
 
     @classmethod
-    def of(cls, study, kind, which, rows):
-        unit, error, relative, predict = KINDS[kind]
-        logged, value, low, high = zip(*rows)
+    def of(cls, study, kind, groups, error=None):
+        """groups: {which tool or tube: [(row, value, low, high)]}. error: in place of the kit's own of that kind."""
+        unit, known, predict = KINDS[kind]
+        logged, value, low, high = zip(*(row for rows in groups.values() for row in rows))
+        each = [(which, [row for row, *_ in rows]) for which, rows in groups.items()]
+
+        def every(values):
+            found = [predict(study, which, rows, OfRows(values, rows)) for which, rows in each]
+            n = max(np.shape(x)[-1] for x in found)
+            return np.concatenate([np.broadcast_to(x, (len(rows), n)) for x, (_, rows) in zip(found, each)])
+
         return cls(kind, unit, tuple((r["trial"], r["step"]) for r in logged),
-                   *(np.array(x, float) for x in (value, low, high)), error, relative,
-                   lambda values: predict(study, which, logged, OfRows(values, logged)))
+                   *(np.array(x, float) for x in (value, low, high)), error or known, every,
+                   tuple(str(r["date"]) for r in logged), tuple(r["operator"] for r in logged))
+
+    @cached_property
+    def valued(self):
+        """Which measurements have a value."""
+        return ~np.isnan(self.value)
+
+    @property
+    def typical(self):
+        """A size of each: its value, or an end of its interval."""
+        ends = np.where(np.isfinite(self.low), self.low, self.high)
+        return np.where(self.valued, self.value, ends)
 
     def with_error(self, predicted, rng):
-        deviate = rng.standard_normal(predicted.shape)
-        return predicted * np.exp(self.error * deviate) if self.relative else predicted + self.error * deviate
+        """What would be read where `predicted` is right, shape (k, n)."""
+        strays = self.error.draws(self.days, self.operators, self.typical, predicted.shape[1], rng)
+        return predicted * np.exp(strays) if self.error.relative else predicted + strays
+
+    @cached_property
+    def _of_values(self):
+        days, operators = (np.array(x)[self.valued] for x in (self.days, self.operators))
+        return Likelihood(self.error, days, operators, self.value[self.valued])
+
+    def residuals(self, predicted):
+        """Reading less prediction of the measurements that have a value, on the scale on which errors add."""
+        at = self.error.scaled(np.maximum(predicted, 1e-300) if self.error.relative else predicted)
+        return self.error.scaled(self.value[self.valued])[:, None] - at[self.valued]
 
     def log_likelihood(self, predicted):
-        """For each draw, of all measurements together, relative to the best possible fit; an interval counts by the
-        chance of a reading inside it."""
-        from scipy import special
-        scale = np.log if self.relative else np.asarray
-        with np.errstate(divide="ignore"):   # a missing plug gauge is a limit at minus infinity
-            low, value, high = (scale(x)[:, None] for x in (self.low, self.value, self.high))
-        at = scale(np.maximum(predicted, 1e-300)) if self.relative else predicted
-        below, above = (low - at) / self.error, (high - at) / self.error
-        flip = below > 0   # in the far tail the difference is taken on the side where it does not cancel
-        near, far = special.log_ndtr(np.where(flip, -below, above)), special.log_ndtr(np.where(flip, -above, below))
-        with np.errstate(divide="ignore"):   # where low and high are one there is a value
-            best = np.log(special.erf((high - low) / self.error / np.sqrt(8)))
-        between = near + np.log1p(-np.exp(np.minimum(far - near, -1e-12))) - best
-        return np.where(np.isnan(value), between, -0.5 * ((value - at) / self.error) ** 2).sum(axis=0)
+        """For each draw, of all measurements together, but for a constant; an interval counts by the chance of a
+        reading inside it."""
+        found = self._of_values(self.residuals(predicted)) if self.valued.any() else 0.0
+        return found + self.of_intervals(predicted)
+
+    def of_intervals(self, predicted):
+        """For each draw, log of the chance of readings inside the intervals; 0 where there are none."""
+        there = ~self.valued
+        if not there.any():
+            return np.zeros(predicted.shape[1])
+        with np.errstate(divide="ignore"):   # no lower plug: a limit at minus infinity
+            low, high = (self.error.scaled(np.maximum(x[there], 0) if self.error.relative else x[there])[:, None]
+                         for x in (self.low, self.high))
+        at = self.error.scaled(np.maximum(predicted[there], 1e-300) if self.error.relative else predicted[there])
+        return between(self.error, low, high, at)
+
+
+def gauged(measured, found):
+    """Error of a Measured, with what a gauge study found (see bench.read) in place of the kit's own scatter, and of its
+    bias where the gauge was checked against a standard. That a step scatters more than its gauge is still found from
+    the log."""
+    found, checked = found if isinstance(found, tuple) else (found, None)
+    changed = {"scatter": _share(measured, getattr(found, "gauge", found))}
+    if checked is not None:
+        changed["bias"] = _share(measured, checked)
+    return replace(measured.error, **changed)
+
+
+def _share(measured, given):
+    """A standard deviation as the kind counts it: in its unit, or as a share of the typical reading."""
+    relative, unit = measured.error.relative, measured.unit
+    if isinstance(given, Q):
+        size = given.m_as(unit) if given.is_compatible_with(unit) else np.nan
+        size = size / np.median(measured.typical) if relative else size
+    else:
+        size = given if relative and isinstance(given, (int, float)) else np.nan
+    if not 0 < size < np.inf or relative and size > 1:
+        raise BenchError(f"gauges, {measured.kind!r}: {given} is no error of reading; give a gauge study, a standard "
+                         f"deviation in {unit}" + (", or a share such as 0.03" if relative else ""))
+    return float(size)
 
 
 def readings(row, study, place):
@@ -79,8 +138,11 @@ def readings(row, study, place):
     def add(kind, which, value):
         found.append((kind, which, (value, value, value)))
 
-    if row["pull_N"] is not None and row["minutes"] is not None:
-        add("pull", "", row["pull_N"])
+    if row["minutes"] is not None:
+        if row["pull_most_N"] is not None:
+            add("pull", "", row["pull_most_N"])
+        elif row["pull_N"] is not None:   # what the step took: the arm gives that, and may be able to give more
+            found.append(("pull", "", (np.nan, row["pull_N"], np.inf)))
     if row["minutes"] is not None and row["strokes"] is not None:
         add("minutes", "", row["minutes"])
     if row["operation"] in ("drill", "ream") and row["torque_Nm"] is not None:
@@ -103,8 +165,21 @@ def readings(row, study, place):
         if row["tool"] not in known:
             raise BenchError(f"{place}, column 'tool': the route of {tube.name!r} does not lap with {row['tool']!r}; "
                              f"{tables.nearest(row['tool'], known)}")
-        add("mass lost", (tube.name, row["tool"]), row["mass_before_g"] - row["mass_after_g"])
+        lost, step = row["mass_before_g"] - row["mass_after_g"], KINDS["mass lost"][1].least
+        found.append(("mass lost", (tube.name, row["tool"]),
+                      (lost, lost, lost) if lost > step else (np.nan, 0.0, step)))   # no more than the scale can tell
+    for kind, (column, criterion, _) in OF_THE_PART.items():
+        if row[column] is not None and _judged(study, tube.name, criterion):
+            add(kind, (tube.name, kind), row[column])
     return found
+
+
+def _judged(study, tube, criterion, values=None, n=2):
+    """The line of a criterion of one tube on draws; None where the study does not judge it."""
+    if study.use is None:
+        return None
+    found, _ = judge.lines(study, study.draws(n, 1) if values is None else values, n, (criterion,))
+    return next((line for line in found if line.tube == tube), None)
 
 
 class OfRows:
@@ -169,8 +244,26 @@ def _mass_lost(study, which, rows, values):
                      "min") * np.pi * tube.bore * tube.length * values["alloy.density"]).m_as("g")
 
 
-# kind: unit, error of measuring (a standard deviation; an assumption of this kit, to be replaced by a gauge study),
-# whether that is relative, and how the study predicts it
-KINDS = {"pull": ("N", 0.10, True, _pull), "minutes": ("min", 0.10, True, _minutes),
-         "torque": ("N*m", 0.10, True, _torque),
-         "bore": ("mm", 0.005, False, _bore), "mass lost": ("g", 0.02, False, _mass_lost)}
+def _of_the_part(study, which, rows, values):
+    """What a criterion of the finished part gives or asks, the same for every test of that tube."""
+    tube, kind = which
+    _, criterion, side = OF_THE_PART[kind]
+    n = max(np.size(q.magnitude) for q in values.values.values())
+    return np.tile(getattr(_judged(study, tube, criterion, values.values, n), side), (len(rows), 1))
+
+
+# what a test of the finished part reads: its column, and the criterion with the side of it that predicts the reading
+OF_THE_PART = {"hold time": ("hold_s", "plunger: hold", "capacity"),
+               "push to slide": ("slide_N", "plunger: slide", "demand"),
+               "clearance": ("clearance_um", "least running clearance", "capacity")}
+
+# kind: unit, error of reading it (assumptions of this kit, no published source; a gauge study replaces the scatter),
+# and how the study predicts it. An arm has its day, and a spring balance may read a seventh too high in every row.
+KINDS = {"pull": ("N", Error(0.10, bias=0.15, day=0.15, operator=0.20), _pull),
+         "minutes": ("min", Error(0.10, bias=0.03, day=0.15, operator=0.15), _minutes),
+         "torque": ("N*m", Error(0.10, bias=0.15, day=0.05), _torque),
+         "bore": ("mm", Error(0.005, relative=False), _bore),
+         "mass lost": ("g", Error(0.10, bias=0.02, day=0.10, operator=0.10, least=0.02), _mass_lost),
+         "hold time": ("s", Error(0.10, bias=0.03, day=0.10, least=1), _of_the_part),
+         "push to slide": ("N", Error(0.10, bias=0.15, day=0.10), _of_the_part),
+         "clearance": ("um", Error(3, bias=3, relative=False), _of_the_part)}

@@ -10,7 +10,7 @@ from kit.base.units import Q, magnitude
 from kit.operations import chain, lap, means
 from kit.operations.part import Tube, Workshop
 from kit.study import studyfile
-from kit.study.studyfile import PART, TUBE, USE, WORKSHOP, StudyError, Written, value_of
+from kit.study.studyfile import MAY, PART, TUBE, USE, USE_MAY, WORKSHOP, StudyError, Written, value_of
 
 # Where the assumptions of a study come from: prefix of their keys, reference table, and the choice that names the row
 # (a key of [workshop] or [part]) or the row itself. A row of the same key in the study's assumptions.csv
@@ -49,6 +49,9 @@ USE_TAKES = (
     ("rest", "workshop", "=after a rest"), ("teeth", "workshop", "=teeth cut by hand"),
     ("told", "feel", "told_by"), ("arbor_made", "workshop", "=arbor made"),
     ("tool_made", "workshop", "=tool made"), ("spoilt", "workshop", "=spoilt blanks"))
+
+
+CHOICES, OF_USE = WORKSHOP | MAY, USE | USE_MAY
 
 
 @dataclass(frozen=True)
@@ -98,7 +101,7 @@ class Plan(Written):
             plain = Q(value_of(value, rows[key].unit, key), rows[key].unit).m
             rows[key] = replace(rows[key], shape="fixed", value=plain, low=None, high=None)
         for key in self.conditioned_on["learnt"] if self.conditioned else ():
-            rows[key] = replace(rows[key], grade="own-trial", source="own-trial")
+            rows[key] = replace(rows[key], grade=evidence.TAUGHT, source="own-trial")
         spread = {}
         for key, row in rows.items():
             if self.sharing and not key.startswith(ONE_IN_BOTH):
@@ -111,47 +114,60 @@ class Plan(Written):
 
     @property
     def takes(self):
-        """The reference rows that the choices ask for: (table, thing in it, prefix of the keys, the choice)."""
+        """The reference rows that the choices ask for: (table, thing in it, prefix of the keys, the key of study.toml
+        that names it, or the thing itself after "=")."""
         state = "dry" if self.use and self.use.get("lubricant") == "dry" else "oiled"
         chosen = self.part | self.choices
-        drilling = chosen.get("drilling")
+        drilling, alloy = chosen.get("drilling"), chosen.get("alloy")
+        named_by = {"lead": "drilling", "chip": "alloy", "edge_metal": "edge_metal" if "edge_metal" in chosen else
+                    "tool_metal"}   # where another key decides
         chosen |= {"edge_metal": chosen.get("edge_metal", chosen.get("tool_metal")),
-                   "lead": LEADS.get(drilling, drilling),
-                   "chip": f"{self.part.get('alloy', '').partition(',')[0]} at the chip",
-                   "told_by": chosen.get("told_by", Workshop.told_by)}
+                   "lead": LEADS.get(drilling, drilling), "told_by": chosen.get("told_by", Workshop.told_by)}
+        if any(row["of"] == alloy for row in tables.load("alloys")):   # of another nothing more is asked
+            chosen["chip"] = f"{alloy.partition(',')[0]} at the chip"
         for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
             of = choice[1:].format(state=state) if choice.startswith("=") else chosen.get(choice)
             if of is not None:   # missing in a faulty folder
-                yield table, of, prefix, choice
+                yield table, of, prefix, named_by.get(choice, choice)
         if state == "oiled" and self.use and "lubricant" in self.use:
             yield "lubricants", self.use["lubricant"], "oil", "lubricant"
-        for prefix, table, names in self._named_in_routes():
+        for prefix, table, key, names in self._named_in_routes():
             for name in sorted(names):
-                yield table, name, f"{prefix}.{name}", prefix
+                yield table, name, f"{prefix}.{name}", key
 
     def _named_in_routes(self):
-        """What the steps of the routes name, or take where they name nothing: (prefix, table, names)."""
+        """What the steps of the routes name, or take where they name nothing: (prefix, table, key that names it,
+        names)."""
         steps = [step for route in self.routes.values() for step in route if step.get("operation") in chain.OPERATIONS]
         kinds = [(step, chain.OPERATIONS[step["operation"]]) for step in steps]
-        yield "abrasive", "abrasives", {step["abrasive"] for step in steps if "abrasive" in step}
-        yield "hold", "holds", {step.get("held_by", kind.holds[0]) for step, kind in kinds if kind.holds}
-        yield "lap", "laps", {step.get("lap", lap.PAIR) for step in steps if step["operation"] == "lap"}
+        yield "abrasive", "abrasives", "abrasive", {step["abrasive"] for step in steps if "abrasive" in step}
+        yield "hold", "holds", "held_by", {step.get("held_by", kind.holds[0]) for step, kind in kinds if kind.holds}
+        yield "lap", "laps", "lap", {step.get("lap", lap.PAIR) for step in steps if step["operation"] == "lap"}
         tools = {step["tool"].kind for step in steps if step.get("tool") is not None}
-        yield "form", "form", tools
-        yield "sharpened", "edge_life", tools
-        yield "point", "drill_points", {step["tool"].point for step in steps
-                                        if step["operation"] == "drill" and step.get("tool") is not None}
+        yield "form", "form", "kind", tools
+        yield "sharpened", "edge_life", "kind", tools
+        yield "point", "drill_points", "point", {step["tool"].point for step in steps
+                                                 if step["operation"] == "drill" and step.get("tool") is not None}
 
     def _reference(self, table, of, prefix, choice):
         try:
             return evidence.reference(table, of, prefix)
         except tables.TableError as error:
-            stands_in = {"alloy": "part", "lubricant": "use"}.get(choice, "workshop")
-            place = studyfile.place(self.folder, choice.lstrip("="), stands_in)
+            place = studyfile.place(self.folder, choice.lstrip("="), self._table_that_names(of, choice))
             if choice == "lubricant":   # "dry" is none, and has no rows
                 known = [*dict.fromkeys(row["of"] for row in tables.load(table)), "dry"]
                 raise StudyError(f"{place}, [use]: there is no lubricant {of!r}; {tables.nearest(of, known)}") from None
             raise StudyError(f"{place}, {choice.lstrip('=')}: {error}") from None
+
+    def _table_that_names(self, of, choice):
+        """The table of study.toml in which a choice names a thing, as `studyfile.place` knows it."""
+        steps = [(f"routes.{route}, step {n}", step) for route, steps in self.routes.items()
+                 for n, step in enumerate(steps, 1)]
+        tools = [(f"tools.{name}", vars(tool)) for name, tool in self.tools.items() if tool is not None]
+        for table, entry in steps + tools:
+            if entry.get(choice) == of:
+                return table
+        return {"alloy": "part", "lubricant": "use"}.get(choice, "workshop")
 
     @cached_property
     def reference_rows(self):
@@ -291,10 +307,10 @@ class Plan(Written):
                                      f"'{next(iter(tubes))}.{key}'")
                 if key in ("wall", "length", "clearance"):
                     part["sleeves"] = [{k: v for k, v in e.items() if k != key} for e in part.get("sleeves", ())]
-            elif key in WORKSHOP:
-                choices[key] = value_of(value, WORKSHOP[key], key)
-            elif self.use and key in USE:
-                use[key] = value_of(value, USE[key], key)
+            elif key in CHOICES:
+                choices[key] = value_of(value, CHOICES[key], key)
+            elif self.use and key in OF_USE:
+                use[key] = value_of(value, OF_USE[key], key)
             elif name in sleeves and which == "bore":
                 raise StudyError(f"{key!r} is not free: later bores are the last outside plus the clearance; change "
                                  f"the first one, 'bore'")
@@ -305,14 +321,14 @@ class Plan(Written):
             elif key in self.keys:
                 fixed[key] = value
             else:
-                known = [*(k for k in PART if k not in ("sleeves", "barrels")), *WORKSHOP, *use,
+                known = [*(k for k in PART if k not in ("sleeves", "barrels")), *CHOICES, *use,
                          *(f"{t}.wall" for t in tubes), *self.keys]
                 raise StudyError(f"{key!r} is neither a part key, a choice of the workshop nor an assumption; "
                                  f"{tables.nearest(key, known)}")
         changed = replace(self, part=part, choices=choices, fixed=fixed, use=use or None)
         if self.conditioned:   # what a log shows of one alloy or lathe says nothing about another
-            gone = tuple(f"{prefix}." for prefix, _, choice in TAKES if choice in changes
-                         and (part | choices)[choice] != (self.part | self.choices)[choice])
+            now = {prefix: of for _, of, prefix, _ in changed.takes}
+            gone = tuple(f"{prefix}." for _, of, prefix, _ in self.takes if now.get(prefix) != of)
             kept = {k: v for k, v in self.conditioned.items() if not k.startswith(gone)}
             changed = replace(changed, conditioned=kept, conditioned_on=self.conditioned_on | {
                 "learnt": tuple(k for k in self.conditioned_on["learnt"] if k in kept)})

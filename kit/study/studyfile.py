@@ -260,17 +260,19 @@ def _route(steps, tools, here, name):
         if kind and step.get("held_by") not in (None, *kind.holds):
             here.fault(f"{here.at('held_by', place)}, [{place}]: {step['held_by']!r} cannot hold a tube while it is to "
                        f"{step['operation']!r}; {tables.nearest(step['held_by'], kind.holds)}")
-        for name in ("feed", "pressure"):
-            least, wish, most = (step.get(key) for key in (f"{name}_least", name, f"{name}_most"))
+            del step["held_by"]   # it is told, and asked for in no table
+        for what in ("feed", "pressure"):
+            least, wish, most = (step.get(key) for key in (f"{what}_least", what, f"{what}_most"))
             if least is not None and least > (most or wish or least):
-                here.fault(f"{here.at(f'{name}_least', place)}, [{place}]: the least {name}, {words.planned(least)}, "
+                here.fault(f"{here.at(f'{what}_least', place)}, [{place}]: the least {what}, {words.planned(least)}, "
                            f"is above the greatest, {words.planned(most or wish)}, so no value is left; exchange them")
             if most is not None and wish is not None and most < wish:
-                here.fault(f"{here.at(f'{name}_most', place)}, [{place}]: the greatest {name}, {words.planned(most)}, "
-                           f"is below the {name} wished for, {words.planned(wish)}; raise the one or lower the other")
+                here.fault(f"{here.at(f'{what}_most', place)}, [{place}]: the greatest {what}, {words.planned(most)}, "
+                           f"is below the {what} wished for, {words.planned(wish)}; raise the one or lower the other")
         if "abrasive" in step and not step["abrasive"].strip():
             here.fault(f"{here.at('abrasive', place)}, [{place}]: a lap without a grain takes nothing off; name one of "
                        "data/reference/abrasives.csv")
+            del step["abrasive"]
         if "stock_on_diameter" in step:   # digests of a plan know it by its first name
             if "stock" in step:
                 here.fault(f"{here.at('stock', place)}, [{place}]: 'stock' and 'stock_on_diameter' are one thing; keep "

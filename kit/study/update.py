@@ -1,23 +1,27 @@
 """A study taught by measurements: its draws conditioned on what a bench log holds."""
+import warnings
 from dataclasses import replace
 
 import numpy as np
 
+from kit.base import words
 from kit.base.units import Q
+from kit.study.disagreement import WARNED, check, p_said
 from kit.study.measured import BenchError
 
-UPDATES = ("pull", "minutes", "torque", "mass lost")   # a bore measures one reamed hole, nothing that is drawn once
+# what teaches; a bore or a test of the finished part tells of one piece, nothing that is drawn once
+UPDATES = ("pull", "minutes", "torque", "mass lost")
+LEARNT = 0.7    # an assumption whose spread falls for certain below this share of what it was is taught by the log
+ALIKE = 0.3     # correlation with where it started at which a draw has moved far enough
+MOST_MOVES, MOST_STAGES = 60, 60   # when to give up
+
+
+class Disagreement(UserWarning):
+    """Measurements that the ranges of the study make unlikely."""
 
 
 def condition(study, measured, particles=2**12, seed=1, least=0.1):
-    """Study whose once-drawn assumptions are conditioned on a list of Measured (see Log.update).
-
-    Measurements count as impossible where the best of the draws still lies further from both the prior and the
-    measurements than chance allows (prior predictive check: G. E. P. Box, Sampling and Bayes' inference in scientific
-    modelling and robustness, J. R. Stat. Soc. A 143 (1980) 383-430, from memory; the distance is exact where all is
-    normal).
-    """
-    from scipy import special, stats
+    """Study whose once-drawn assumptions are conditioned on a list of Measured (see Log.update)."""
     if study.conditioned:
         raise BenchError("this study has been updated by a log already; put all rows into one log and update the study "
                          "as it was loaded")
@@ -28,77 +32,144 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
     if all("@" in k for k in keys):
         raise BenchError("the measurements say nothing of any assumption that is drawn: all that they rest on is "
                          "pinned")
-    mix, rng, rest = _mixing(keys, study.correlations), np.random.default_rng(seed), study.draws(particles, seed)
-    unmix = np.linalg.inv(mix)
-
-    def quantities(scores):
-        uniform = np.clip(special.ndtr(scores), 1e-12, 1 - 1e-12)
-        return {k: assumed[k].quantile(u) for k, u in zip(keys, uniform)}
-
-    def likelihood(scores):
-        values = rest | {k: Q(v, assumed[k].unit) for k, v in quantities(scores).items()}
-        return sum(m.log_likelihood(m.predict(values)) for m in measured)
-
-    def prior(scores):
-        return -0.5 * np.sum((unmix @ scores) ** 2, axis=0)
-
-    scores = mix @ rng.standard_normal((len(keys), particles))
-    fits, heat, stages, reach = likelihood(scores), 0.0, 0, 2.38 / np.sqrt(len(keys))
-    while heat < 1:
-        stages += 1
-        heat, weights = _next_heat(heat, fits, particles)
-        chosen = _systematic(weights, rng)
-        scores, fits = scores[:, chosen], fits[chosen]
-        start = scores
-        shape, moved = np.linalg.cholesky(np.cov(scores) + 1e-6 * np.eye(len(keys))), np.zeros(particles)
-        for _ in range(MOST_MOVES):
-            proposed = scores + reach * (shape @ rng.standard_normal(scores.shape))
-            new = likelihood(proposed)
-            take = np.log(rng.random(particles)) < heat * (new - fits) + prior(proposed) - prior(scores)
-            scores, fits = np.where(take, proposed, scores), np.where(take, new, fits)
-            moved += take
-            reach = float(np.clip(reach * np.exp(take.mean() - 0.25), 0.02, 2))
-            if moved.mean() >= MOVES:
-                break
-        if stages > MOST_STAGES:
-            raise BenchError("the measurements pull the draws too far for the update to be trusted: some range in the "
-                             "study leaves out what was measured; "
-                             "look at Log.compare and widen it")
-    strain = np.min(np.sum((unmix @ scores) ** 2, axis=0) - 2 * fits)
-    if strain > stats.chi2.isf(IMPOSSIBLE, sum(len(m.value) for m in measured)):
-        raise BenchError("the measurements are next to impossible under the ranges of the study: some range leaves out "
-                         "what was measured, a reading "
-                         "or its unit is wrong, or readings scatter more than the error of measuring says; look at "
-                         "Log.compare, mend the log or widen "
-                         "the range")
-    effective = min(_effective(start, scores, np.bincount(chosen)), len(np.unique(scores[0])))
+    rest = study.draws(particles, seed)
+    checked = check(measured, [np.broadcast_to(m.predict(rest), (len(m.places), particles)) for m in measured], seed)
+    if checked.beyond:
+        raise BenchError(f"the measurements are next to impossible under the ranges of the study, whatever gauge and "
+                         f"day did to them: {', '.join(checked.beyond)}. Some range leaves out what was measured, or a "
+                         "reading or its unit is wrong; look at Log.compare, mend the log or widen the range")
+    scores, effective, stages = _sampled(_target(assumed, keys, study.correlations, measured, rest), particles, seed)
     if effective < least * particles:
         raise BenchError(f"the update leaves no more than {effective} of {particles} draws that are worth one each: "
                          f"too few to trust; take more particles, or "
                          "look at Log.compare for what the study cannot explain")
     # what belongs to one tube says nothing about the next
-    held = {k: v for k, v in quantities(scores).items() if "@" not in k}
-    learnt = tuple(k for k in held if held[k].std() < LEARNT * assumed[k].quantile((np.arange(512) + 0.5) / 512).std())
-    return replace(study, conditioned=held, conditioned_on={"measurements": sum(len(m.value) for m in measured),
-                                                            "effective": effective,
-                                                            "particles": particles, "stages": stages, "seed": seed,
-                                                            "learnt": learnt})
+    held = {k: v for k, v in _quantities(assumed, keys, scores).items() if "@" not in k}
+    before = {k: assumed[k].quantile((np.arange(512) + 0.5) / 512).std() for k in held}
+    sure = 1 + 1.645 / np.sqrt(2 * effective)   # of a standard deviation from so many draws
+    if checked.disagrees:
+        warnings.warn(_told(checked), Disagreement, stacklevel=3)
+    return replace(study, conditioned=held, conditioned_on={
+        "measurements": sum(len(m.value) for m in measured), "effective": effective, "particles": particles,
+        "stages": stages, "seed": seed, "p": checked.p, "disagrees": checked.disagrees,
+        "learnt": tuple(k for k in held if held[k].std() * sure < LEARNT * before[k])})
 
 
-def _effective(start, end, families):
-    """Upper bound of the effective sample: draws that descend from the same draw of the last resampling are alike by
-    the square of the correlation that the moves have left, taken for the worst assumption. What earlier resamplings
-    left is not seen."""
+def _told(checked):
+    return (f"the study makes measurements like these unlikely ({p_said(checked.p)}): "
+            f"{'; '.join(checked.disagrees)}. Look at the readings and at the ranges before you trust the update")
+
+
+def taught_words(study):
+    """What an update rests on, in a few sentences: measurements, effective draws, how surprising they were, and what
+    disagrees."""
+    if not study.conditioned:
+        raise BenchError("this study has not been updated by a log")
+    on = study.conditioned_on
+    off = "; ".join(on["disagrees"])
+    return (f"{on['measurements']} measurements; {words.count(on['particles'])} draws kept, worth about "
+            f"{words.count(on['effective'])} independent ones (seed {on['seed']}). Chance of measurements as far off "
+            f"under the study as it was: {p_said(on['p'])}" + (f", below {WARNED}; what disagrees: {off}" if off
+                                                                else ", no cause for alarm"))
+
+
+def chance_error(verdict):
+    """Monte Carlo standard error of the chance of all, at the most: as many draws as were judged, and of a study that a
+    log has updated no more independent ones than its update holds. Plain number.
+
+    Formula: sqrt(p (1 - p) (1/n + 1/effective)), as if all that decides were updated.
+    """
+    p, on = verdict.chance, verdict.study.conditioned_on if verdict.study.conditioned else None
+    p = (p * verdict.n + 1) / (verdict.n + 2)   # no draw out of n is no certainty
+    return float(np.sqrt(p * (1 - p) * (1 / verdict.n + (1 / on["effective"] if on else 0))))
+
+
+def _quantities(assumed, keys, scores):
+    from scipy import special
+    uniform = np.clip(special.ndtr(scores), 1e-12, 1 - 1e-12)
+    return {k: assumed[k].quantile(u) for k, u in zip(keys, uniform)}
+
+
+def _target(assumed, keys, correlations, measured, rest):
+    """(mixing matrix of the prior's normal scores, log-likelihood of scores of shape (keys, n))."""
+
+    def likelihood(scores):
+        values = rest | {k: Q(v, assumed[k].unit) for k, v in _quantities(assumed, keys, scores).items()}
+        n = scores.shape[1]
+        return sum(m.log_likelihood(np.broadcast_to(m.predict(values), (len(m.places), n))) for m in measured)
+
+    return _mixing(keys, correlations), likelihood
+
+
+def _sampled(target, particles, seed):
+    """(scores of the posterior, effective sample size, stages): the sequential scheme of Log.update.
+
+    Two moves in turn, each scaled until about a third to a quarter of the draws take it: a random walk shaped by the
+    cloud, and a step that keeps the normal distribution fitted to the cloud (after S. L. Cotter, G. O. Roberts,
+    A. M. Stuart and D. White, MCMC methods for functions, Statistical Science 28 (2013) 424-446, from memory), which
+    where the cloud is nearly normal goes anywhere at once.
+    """
+    mix, likelihood = target
+    rng, unmix = np.random.default_rng(seed), np.linalg.inv(mix)
+
+    def prior(scores):
+        return -0.5 * np.sum((unmix @ scores) ** 2, axis=0)
+
+    scores = mix @ rng.standard_normal((len(mix), particles))
+    fits, heat, stages, lineage = likelihood(scores), 0.0, 0, []
+    walk, leap = 2.38 / np.sqrt(len(mix)), 0.5
+    while heat < 1:
+        stages += 1
+        if stages > MOST_STAGES:
+            raise BenchError("the measurements pull the draws too far for the update to be trusted: some range in the "
+                             "study leaves out what was measured; look at Log.compare and widen it")
+        heat, weights = _next_heat(heat, fits, particles)
+        chosen = _systematic(weights, rng)
+        scores, fits = scores[:, chosen], fits[chosen]
+        lineage = [(start[:, chosen], family[chosen]) for start, family in lineage] + [(scores, chosen)]
+        middle = scores.mean(axis=1, keepdims=True)
+        shape = np.linalg.cholesky(np.cov(scores) + 1e-6 * np.eye(len(mix)))
+        narrow = np.linalg.inv(shape)
+
+        def fitted(scores):
+            return -0.5 * np.sum((narrow @ (scores - middle)) ** 2, axis=0)
+
+        for move in range(MOST_MOVES):
+            steps = shape @ rng.standard_normal(scores.shape)
+            if move % 2:
+                proposed, tilt = scores + walk * steps, 0.0
+            else:
+                proposed = middle + np.sqrt(1 - leap**2) * (scores - middle) + leap * steps
+                tilt = fitted(scores) - fitted(proposed)
+            new = likelihood(proposed)
+            take = np.log(rng.random(particles)) < heat * (new - fits) + prior(proposed) - prior(scores) + tilt
+            scores, fits = np.where(take, proposed, scores), np.where(take, new, fits)
+            if move % 2:
+                walk = float(np.clip(walk * np.exp(take.mean() - 0.25), 0.02, 2))
+            else:
+                leap = float(np.clip(leap * np.exp(take.mean() - 0.35), 0.05, 0.999))
+            if move and _kept(*lineage[-1], scores)[0].max() < ALIKE:
+                break
+    return scores, _effective(lineage, scores), stages
+
+
+def _kept(start, family, end):
+    """(correlation of each score with where it stood, sizes of the families that stood at one place)."""
     start, end = (x - x.mean(axis=1, keepdims=True) for x in (start, end))
-    kept = np.clip((start * end).sum(axis=1) / np.sqrt((start**2).sum(axis=1) * (end**2).sum(axis=1)), 0, 1)
-    sizes = families[families > 0]
-    return int(np.min([np.sum(sizes / (1 + (sizes - 1) * r**2)) for r in kept]))
+    spread = np.sqrt((start**2).sum(axis=1) * (end**2).sum(axis=1))
+    return np.clip((start * end).sum(axis=1) / np.maximum(spread, 1e-300), 0, 1), np.bincount(family)
 
 
-LEARNT = 0.7    # an assumption whose spread falls below this share of what it was rests on the trials from then on
-IMPOSSIBLE = 1e-9   # chance of measurements as far off, under the ranges of the study, below which they are refused
-# moves that each particle should make at each degree, on average; and when to give up
-MOVES, MOST_MOVES, MOST_STAGES = 4, 40, 60
+def _effective(lineage, end):
+    """Effective sample: draws that descend from one draw of a resampling are alike by the square of the correlation
+    that the moves since have left; what all resamplings have left is added up, for the worst assumption. No more than
+    the draws that differ."""
+    n = end.shape[1]
+    alike = np.full(len(end), 1 / n)
+    for start, family in lineage:
+        kept, sizes = _kept(start, family, end)
+        alike = alike + kept**2 * (sizes * (sizes - 1.0)).sum() / n**2
+    return int(min(1 / alike.max(), len(np.unique(end[0]))))
 
 
 def _asked(study, measured):

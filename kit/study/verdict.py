@@ -165,10 +165,7 @@ class Verdict:
     @property
     def ways_said(self):
         """The four ways in a sentence."""
-        said = {"feel": "settled by feel", "planned": "all as planned",
-                "best": "at the best single setting of each step",
-                "hindsight": "with hindsight, a bound that nobody reaches"}
-        told = "; ".join(f"{said[way]} {words.chance(chance)}" for way, chance in self.ways.items())
+        told = "; ".join(f"{instructions.WAYS[way][0]} {words.chance(chance)}" for way, chance in self.ways.items())
         return f"Chance of all, {told} ({words.draws(self.sample, self.seed)})."
 
     @cached_property
