@@ -35,7 +35,7 @@ def run(capsys):
 
 
 def shell(*words, cwd=None, code_page="utf-8"):
-    root = str(Path(study.__file__).parents[1])
+    root = str(Path(command.__file__).parents[1])
     done = subprocess.run([sys.executable, "-m", "kit", *map(str, words)], capture_output=True, text=True, encoding=code_page, cwd=cwd, stdin=subprocess.DEVNULL,
                           env=os.environ | {"PYTHONPATH": root, "PYTHONIOENCODING": code_page})
     assert "Traceback" not in done.stdout + done.stderr
@@ -110,7 +110,7 @@ def test_a_reader_that_has_seen_enough_is_no_fault(tmp_path):
     """As when it is piped into a pager that is left."""
     read, write = os.pipe()
     os.close(read)
-    root = str(Path(study.__file__).parents[1])
+    root = str(Path(command.__file__).parents[1])
     done = subprocess.run([sys.executable, "-m", "kit", "check", study.DEMO, "--draws", "16"], stdout=write, stderr=subprocess.PIPE, text=True,
                           env=os.environ | {"PYTHONPATH": root, "PYTHONUNBUFFERED": "1"})
     os.close(write)
