@@ -58,7 +58,10 @@ class Reading:
     @property
     def hit(self):
         """Whether all of it lies inside the predicted interval; None where nothing predicts it."""
-        return None if self.predicted is None else bool(self.predicted[0] <= self.low and self.high <= self.predicted[2])
+        if self.predicted is None:
+            return None
+        low, _, high = self.predicted
+        return bool(low <= self.low and self.high <= high)
 
     @property
     def ratio(self):
