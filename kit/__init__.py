@@ -21,7 +21,7 @@ ROOMS = {
                   "uncertainty"),
     "operations": ("part", "settle", "means", "tools", "hold", "steps", "state", "operation", "cut", "drill", "ream",
                    "turn", "file", "lap", "chain", "reamers"),
-    "study": ("criteria", "use", "studyfile", "plan", "outcomes", "instructions", "worlds", "rework", "trace",
+    "study": ("criteria", "use", "studyfile", "taught", "plan", "outcomes", "instructions", "worlds", "rework", "trace",
               "verdict", "judge", "design", "factors", "critical", "sensitivity", "rivals", "routes", "study",
               "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
