@@ -165,11 +165,11 @@ WORN = 1.1 * (1 + 0.012 * 4)                                  # wear factor of t
 
 
 def thrusts_by_hand():
-    solid = 0.05 * 14000 * 0.01**0.8 * 2.5**0.8 * LIPS * WORN + 0.007 * 14000 * 2.5**2 * CHISEL**2 * WORN
+    solid = 1.2 * 0.05 * 14000 * 0.01**0.8 * 2.5**0.8 * LIPS * WORN + 0.007 * 14000 * 2.5**2 * CHISEL**2 * WORN
     chip = 0.01 * sin(radians(55))
     opens = 0.5 * 1000 * chip**-0.2 * 1.0 * 0.02 * sin(radians(55))
     ploughs = 0.5 * 8 * 1.5 * 2 * 1.0   # two lips of 1 mm stock, half of their edge force
-    return 0.9 * 1.2 * solid, 0.9 * (1.2 * opens + ploughs)
+    return 0.9 * solid, 0.9 * (1.2 * opens + ploughs)
 
 
 def test_drilling_thrust_by_hand():

@@ -74,8 +74,9 @@ wrap = "2 turn"
 cord = "gut on wood"
 edge = "freshly ground"
 tool_metal = "bloomery steel, not hardened"
+edge_metal = "steel, hardened and tempered"
 drilling = "half-round bit, work turning"
-push = "breast"
+push = "lever"
 arbor_metal = "wrought iron, worked"
 blank_stock = "4 mm"
 start_length = "25 mm"
@@ -85,18 +86,21 @@ left_on = "10 um"
 
 [tools.drill]
 kind = "two-lip drill"
+point = "flat drill, stoned thin"
 
 [tools.bit]
 kind = "half-round bit"
 
 [[routes.sleeve]]
 operation = "drill"
+held_by = "wooden clamp, fitted"
 tool = "drill"
 to = "4.5 mm"
 feed = "0.03 mm"
 
 [[routes.sleeve]]
 operation = "ream"
+held_by = "wooden clamp, fitted"
 tool = "bit"
 to = "bore"
 stock = "0.5 mm"
@@ -104,22 +108,26 @@ feed = "0.04 mm"
 
 [[routes.sleeve]]
 operation = "turn"
+held_by = "rosin with brick dust"
 to = "outside + 0.1 mm"
 depth = "0.2 mm"
 feed = "0.05 mm"
 
 [[routes.sleeve]]
 operation = "file"
+held_by = "rosin with brick dust"
 to = "outside"
 
 [[routes.sleeve]]
 operation = "lap"
+held_by = "wooden clamp, fitted"
 abrasive = "emery, coarse"
 pressure = "30 kPa"
 hours = "3 h"
 
 [[routes.sleeve]]
 operation = "lap"
+held_by = "wooden clamp, fitted"
 abrasive = "emery, coarse"
 pressure = "30 kPa"
 hours = "2 h"
@@ -127,12 +135,14 @@ stock = "6 um"
 
 [[routes.barrel]]
 operation = "ream"
+held_by = "wooden clamp, fitted"
 tool = "bit"
 to = "bore"
 feed = "0.04 mm"
 
 [[routes.barrel]]
 operation = "lap"
+held_by = "wooden clamp, fitted"
 abrasive = "emery, coarse"
 pressure = "10 kPa"
 hours = "4 h"
@@ -146,7 +156,10 @@ BARE = HEAD + SLEEVES + BARREL + SHOP   # a study without [use]
 PINS = {"alloy.density": "8800 kg/m^3", "rest.factor": 1.2, "teeth.efficiency": 0.9, "spent.bridging": 2, "abrasive.emery, coarse.grain": "50 um",
         "abrasive.emery, coarse.spent_share": 0.3, "lapped.roughness": "1 um", "lapped.form_error": "3 um", "lapped.overrun": "1e-9 um", "washed.grit": "2 um", "model.leak": 1,
         "filed.rate": "20 mm^3/min", "setup.minutes": "15 min", "drive.stroke_length": "0.5 m", "drive.stroke_frequency": "60/min", "drive.duty": 0.5,
-        "drive.attended": 0.5, "edge.edge_radius": "8 um", "edge.least_chip_ratio": 0.3}
+        "drive.attended": 0.5, "edge.edge_radius": "8 um", "edge.least_chip_ratio": 0.3, "edge_life.wear_coefficient": 1e-12, "model.removal": 1e-3,
+        "drift.drift": "1e-9 mm/m", "lead.drift": "1e-9 mm/m", "arbor.play": "10 um", "arbor.runout": "20 um", "lap.shaft against bore.scratch_multiple": 1e-9,
+        "point.flat drill, stoned thin.first_peck": 1.5, "point.flat drill, stoned thin.next_peck": 0.5, "chips.time": "12 s", "chips.speed": "50 mm/s",
+        "washed_off.minutes": "10 min", "arbor_made.hours": "1 h", "tool_made.hours": "2 h", "spoilt.for_each_good": 0.1, "told.difference": "6 um"}
 FRICTION = {"dry": {"rub.friction": 0.25, "rub_arbor.friction": 0.2}, "olive oil": {"rub.friction": 0.1, "rub_arbor.friction": 0.08},
             "water": {"oil.friction": 0.15}, "tallow": {"rub.friction": 0.11, "rub_arbor.friction": 0.09}}
 LIQUID = {"olive oil": {"oil.viscosity": "84 mPa*s", "oil.surface_tension": "32 mN/m"}, "water": {"oil.viscosity": "1 mPa*s", "oil.surface_tension": "70 mN/m"}}
@@ -176,13 +189,16 @@ def bare(tmp_path_factory):
 
 
 def pinned(part, lubricant="olive oil", **changes):
-    """The study with plain numbers in place of ranges; changes of its choices and pins by keyword."""
-    return part.with_(lubricant=lubricant).with_(**(PINS | FRICTION[lubricant] | LIQUID.get(lubricant, {}) | changes))
+    """The study with plain numbers in place of ranges, the middle of each where no other is given; changes of its choices and pins by keyword. Its bores
+    are straight, its edges stay sharp, and its laps take all the hours that they have."""
+    part = part.with_(lubricant=lubricant)
+    middles = {key.partition("@")[0]: row.middle for key, row in part.assumptions.items()}
+    return part.with_(**(middles | PINS | FRICTION[lubricant] | LIQUID.get(lubricant, {}) | changes))
 
 
 def found(part, criterion, lubricant="olive oil", tube=None, **changes):
     """(demand, capacity) of one line, plain numbers in the criterion's unit."""
-    lines = pinned(part, lubricant, **changes).assess(draws=2, criteria=(criterion,)).lines
+    lines = pinned(part, lubricant, **changes).assess(draws=2, criteria=(criterion,), adapt="planned").lines
     line, = [line for line in lines if tube in (None, line.tube)]
     assert np.ptp(line.demand) == np.ptp(line.capacity) == 0, "something is still drawn"
     return line.demand[0], line.capacity[0]
@@ -240,20 +256,48 @@ def test_running_fast_in_oil_by_hand(full, roughness):
 
 
 def test_which_clearance_is_made_by_hand(full):
-    """The wanted one, or what the spent grain and both roughnesses leave, whichever is the greater."""
+    """The wanted one, or what the spent grain and both roughnesses leave, whichever is the greater; a pair is lapped until it turns."""
     left = 2 * 0.3 * 50 + 2 * 1.0                                  # 32 um
     least = 3 + 2 * 1.0 + 2                                        # form, both roughnesses, grit
     assert found(full, "clearance left", tube="inner") == pytest.approx((left, 45))
     assert found(full, "least running clearance", tube="inner") == pytest.approx((least, left))
     assert found(full, "least running clearance", tube="inner", clearance="40 um") == pytest.approx((least, 40))
-    assert found(full, "clearance left", tube="inner", clearance="40 um") == pytest.approx((left, 45))   # of the wanted one it says nothing
+    assert found(full, "clearance left", tube="inner", clearance="40 um") == pytest.approx((40, 45))
+    gritty = {"washed.grit": "40 um"}                              # does not turn with 20 um: what it takes to turn is lapped off as well
+    assert found(full, "least running clearance", tube="inner", **gritty) == pytest.approx((45, 45))
+    assert found(full, "clearance left", tube="inner", **gritty) == pytest.approx((45, 45))
+
+
+def test_the_bow_that_is_left_by_hand(full):
+    """The lap bends, and leaves the bow that it cannot press out: the pair turns by the way it is made, with that bow on top of what the grain leaves."""
+    bent = {"drift.drift": "2 mm/m", "lead.drift": "2 mm/m"}
+    least, left = found(full, "least running clearance", tube="inner", **bent)
+    bow = least - (3 + 2 * 1.0 + 2)
+    assert 0.1 < bow < 20
+    assert left == pytest.approx(32 + bow)
+    straight = found(full, "pointer shake")[0]
+    assert found(full, "pointer shake", **bent)[0] == pytest.approx(straight)   # what the bow fills is no play
+
+
+def test_what_can_be_told_by_hand(full):
+    assert found(full, "told at the bench", tube="inner") == pytest.approx((6, 45 - 20))
+    assert found(full, "told at the bench", tube="inner", clearance="50 um") == pytest.approx((6, 0))   # wanted wider than is allowed
 
 
 def test_jamming_and_pointer_play_by_hand(full):
     assert found(full, "jamming", "dry", tube="inner") == pytest.approx((20, 80 / (2 * 0.2)))
     assert found(full, "jamming", "dry", tube="outer") == pytest.approx((20, 60 / (2 * 0.25)))
-    assert found(full, "pointer shake", tube="inner") == pytest.approx((50 * 0.032 / 80, 0.04))
-    assert found(full, "pointer shake", tube="outer") == pytest.approx((50 * 0.032 / 60, 0.04))
+    lines = pinned(full, "dry").assess(draws=2, criteria=("pointer shake",)).lines
+    assert lines[0].where == "outer sleeve"   # it leans with the one inside it
+    assert found(full, "pointer shake") == pytest.approx((50 * (0.032 / 80 + 0.032 / 60), 0.04))
+    assert found(full.only("inner"), "pointer shake") == pytest.approx((50 * 0.032 / 80, 0.04))
+
+
+def test_nest_stray_by_hand(full):
+    """Half of each play, and the offset that play and run-out of the arbor left in each wall, all to one side."""
+    asked = full.with_(stray_most="0.1 mm")
+    assert found(asked, "nest stray") == pytest.approx((2 * (0.032 / 2 + (0.010 + 0.020) / 2), 0.1), rel=1e-6)
+    assert found(asked.only("inner"), "nest stray") == pytest.approx((0.032 / 2 + (0.010 + 0.020) / 2, 0.1), rel=1e-6)
 
 
 AIR = 1.458e-6 * 293.15**1.5 / (293.15 + 110.4)   # Pa s at 20 degC
@@ -320,7 +364,7 @@ def test_running_where_oil_and_metal_share_the_load_by_hand(full):
 
 
 def test_a_gap_that_capillarity_closes_holds_for_good_and_stays_a_number(full):
-    fine = {"abrasive.emery, coarse.grain": "1 um", "lapped.roughness": "0.2 um", "clearance": "2 um"}
+    fine = {"abrasive.emery, coarse.grain": "1 um", "lapped.roughness": "0.2 um", "clearance": "2 um", "lapped.form_error": "0.1 um", "washed.grit": "0.1 um"}
     assert 2 * 0.032 / 2e-6 > 101325 - 85000       # capillary pressure of the widest place over the suction
     assert found(full, "plunger: hold", **fine)[1] == 1e9
 
@@ -337,18 +381,34 @@ SETUP = 0.25                                       # h a step
 
 
 def test_labour_by_hand(full):
-    """Length over feed over turns, half of the shift spent bowing; filing by its volume; lapping by the hours granted; setting up each time."""
+    """Length over feed over turns, half of the shift spent bowing; chips cleared; filing by its volume; lapping by the hours granted, and washing after each
+    grain; setting up each time; an arbor for each tube, a tool of each size, and one blank spoilt for ten good ones."""
     def bowing(length, feed):
         return length / feed / TURNS / 0.5 / 60    # h
+
+    def clearing(length, drill):
+        depths = np.arange(1.5 * drill, length - 1e-9, 0.5 * drill)
+        return (12 * len(depths) + 2 * depths.sum() / 50) / 3600
 
     def sleeve(length, reams, outside):
         # from 4 mm over the outside to 0.1 mm over it, 0.2 mm a cut on the radius
         cuts = 10                                  # 3.9 / 2 / 0.2 = 9.75
         filing = pi / 4 * ((outside + 0.1)**2 - outside**2) * length / 20 / 60
-        return (bowing(length, 0.03) + reams * bowing(length, 0.04) + cuts * bowing(length, 0.05) + filing + 3 + 2   # two laps with one grain
-                + (5 + reams) * SETUP)
-    by_hand = sleeve(80, 1, 6) + sleeve(60, 4, 7.02) + bowing(60, 0.04) + 4 + 2 * SETUP   # 4.5 to 6.02 mm in steps of half a millimetre: four
-    assert found(full, "labour") == pytest.approx((by_hand, 60), rel=1e-9)
+        return (bowing(length, 0.03) + clearing(length, 4.5) + reams * bowing(length, 0.04) + cuts * bowing(length, 0.05) + filing + 3 + 2 + 2 / 6
+                + (5 + reams) * SETUP + 1)
+    tubes = sleeve(80, 1, 6) + sleeve(60, 4, 7.02) + bowing(60, 0.04) + 4 + 1 / 6 + 2 * SETUP + 1   # 4.5 to 6.02 mm in four steps of half a millimetre
+    made = 7 * 2                                   # one drill; D-bits of 5, of 4.88, 5.26, 5.64 and 6.02, and of 16 mm
+    assert found(full, "labour") == pytest.approx((1.1 * tubes + made, 60), rel=1e-9)
+
+
+def test_what_is_lapped_off_sooner_takes_no_longer(full):
+    slow, fast = (found(full, "labour", **{"model.removal": factor})[0] for factor in (1e-3, 10))
+    assert slow - fast == pytest.approx(1.1 * (2 * (3 + 2) + 4), rel=0.05)   # nearly all of the hours granted for it
+
+
+def test_dull_edges_cost_time(full):
+    sharp, dull = (found(full, "labour", **{"edge_life.wear_coefficient": coefficient})[0] for coefficient in (1e-12, 1e-6))
+    assert dull > sharp + 1
 
 
 def test_hours_are_told_step_by_step(full):
@@ -356,8 +416,8 @@ def test_hours_are_told_step_by_step(full):
     values = one.draws(2, 1)
     case = use.Whole([criteria.Case(t, one.steps(t), one.workshop, values, one.use) for t in one.tubes], one.use, values).cases[0]
     told = use.hours(case)
-    assert [name for name, _ in told] == [step.name for step in case.steps]
-    assert [float(np.ravel(time.m_as("h"))[0]) for name, time in told if name == "emery, coarse"] == [3.25, 2.25]   # one grain, twice
+    assert [name for name, _ in told] == [*(step.name for step in case.steps), "arbor made"]
+    assert [float(np.ravel(time.m_as("h"))[0]) for name, time in told if name == "emery, coarse"] == pytest.approx([3.25 + 1 / 6, 2.25 + 1 / 6])   # one grain, twice
 
 
 def test_a_feed_below_the_least_chip_takes_no_longer(full):
@@ -365,7 +425,7 @@ def test_a_feed_below_the_least_chip_takes_no_longer(full):
     assert full.routes["barrel"][0]["feed"].m_as("mm") == 0.04
     slow = [dict(full.routes["barrel"][0], feed=Q(feed, "mm")) for feed in (0.001, 0.002)]
     hours = [found(replace(full, routes=full.routes | {"barrel": [step]}), "labour")[0] for step in slow]
-    assert hours[0] == hours[1] < 60
+    assert hours[0] == pytest.approx(hours[1], rel=1e-4)   # a new edge, but for what the slower wish wears off it
 
 
 # --- which way each moves --------------------------------------------------------------------------------------------------------
@@ -441,21 +501,25 @@ def test_each_state_rests_on_the_friction_of_its_own_pair(full):
 def test_what_is_used_is_noted(full):
     """What a line does not note has no influence in the tables."""
     lines = {(line.tube, line.criterion): line.used for line in full.with_(lubricant="olive oil").assess(draws=8).lines}
-    each = {"spent.bridging", "abrasive.emery, coarse.spent_share"}
-    assert lines["inner", "clearance left"] == {f"{key}@inner" for key in each} | {"abrasive.emery, coarse.grain", "lapped.roughness"}
-    assert lines["barrel", "plunger: hold"] >= {f"{key}@barrel" for key in each} | {"oil.viscosity", "oil.surface_tension"}
-    assert lines["whole part", "running"] >= {f"{key}@{tube}" for key in each for tube in ("inner", "outer")} | {
-        "rub.friction", "rub_arbor.friction", "rest.factor", "teeth.efficiency", "alloy.density", "oil.viscosity", "lapped.roughness"}
-    assert lines["whole part", "labour"] >= {"setup.minutes", "drive.attended", "filed.rate", "drive.stroke_length"}
+    bare = {at: {key.partition("@")[0] for key in used} for at, used in lines.items()}
+    grain = {"spent.bridging", "abrasive.emery, coarse.spent_share", "abrasive.emery, coarse.grain", "lapped.roughness", "lapped.overrun"}
+    assert bare["inner", "clearance left"] >= grain | {"drift.drift", "lap.shaft against bore.arbor_share"}   # the bow that is left
+    assert bare["barrel", "plunger: hold"] >= grain | {"oil.viscosity", "oil.surface_tension"}
+    assert bare["whole part", "running"] >= grain | {"rub.friction", "rub_arbor.friction", "rest.factor", "teeth.efficiency", "alloy.density", "oil.viscosity"}
+    assert {"spent.bridging@inner", "spent.bridging@outer"} <= lines["whole part", "running"] and "spent.bridging@barrel" not in lines["whole part", "running"]
+    assert bare["whole part", "labour"] >= {"setup.minutes", "drive.attended", "filed.rate", "drive.stroke_length", "spoilt.for_each_good", "tool_made.hours",
+                                            "arbor_made.hours", "chips.time", "washed_off.minutes"}
+    assert "told.difference" in bare["inner", "told at the bench"]
 
 
-def test_a_roughness_of_each_tubes_own(write):
+def test_what_is_drawn_once_may_be_each_tubes_own(write):
     """A study may say that what the kit draws once differs from tube to tube."""
     one = write()
-    rows = {key: replace(one.assumptions[key], drawn="each") for key in ("lapped.roughness", "rest.factor")}
-    verdict = replace(one, rows=rows).assess(draws=64, criteria=("running", "plunger: slide"))
+    keys = ("alloy.density", "rest.factor")
+    assert all(one.assumptions[key].drawn != "each" for key in keys)
+    verdict = replace(one, rows={key: replace(one.assumptions[key], each=1.0) for key in keys}).assess(draws=64, criteria=("running", "plunger: slide"))
     used = next(line.used for line in verdict.lines if line.criterion == "running")
-    assert {"lapped.roughness@inner", "lapped.roughness@outer", "rest.factor@inner"} <= used
+    assert {"alloy.density@inner", "alloy.density@outer", "rest.factor@inner"} <= used
 
 
 # --- what is asked of whom -------------------------------------------------------------------------------------------------------
@@ -466,26 +530,26 @@ def asked(verdict):
     return {tube: {name for of, name in lines if of == tube} for tube, _ in lines}
 
 
-CLEARANCES, PLAY = {"clearance left", "least running clearance"}, {"jamming", "pointer shake"}
+CLEARANCES, PLAY, NEST_TURNS = {"clearance left", "least running clearance", "told at the bench"}, {"jamming"}, {"running", "pointer shake", "labour"}
 SEAL = {"plunger: hold", "plunger: slide"}
 
 
 def test_who_is_asked_what(full):
     assert asked(full.assess(draws=4)) == {"inner": CLEARANCES | PLAY, "outer": CLEARANCES | PLAY, "barrel": CLEARANCES | SEAL,
-                                           "whole part": {"running", "labour"}}
+                                           "whole part": NEST_TURNS}
     assert asked(full.only("barrel").assess(draws=4)) == {"barrel": CLEARANCES | SEAL, "whole part": {"labour"}}
-    assert asked(full.only("outer").assess(draws=4)) == {"outer": CLEARANCES | PLAY, "whole part": {"running", "labour"}}
+    assert asked(full.only("outer").assess(draws=4)) == {"outer": CLEARANCES | PLAY, "whole part": NEST_TURNS}
 
 
 def test_sleeves_alone_or_barrels_alone_need_their_own_keys_only(write):
-    assert asked(write(NEST).assess(draws=4)) == {"inner": CLEARANCES | PLAY, "outer": CLEARANCES | PLAY, "whole part": {"running", "labour"}}
+    assert asked(write(NEST).assess(draws=4)) == {"inner": CLEARANCES | PLAY, "outer": CLEARANCES | PLAY, "whole part": NEST_TURNS}
     assert asked(write(PLUNGER).assess(draws=4)) == {"barrel": CLEARANCES | SEAL, "whole part": {"labour"}}
 
 
 def test_a_barrel_without_a_plunger_is_asked_for_its_clearance_alone(write):
     text = (HEAD + SLEEVES + BARREL + USE + USE_NEST + USE_ALL + SHOP).replace('plunger = "30 mm"\n', "")
     assert asked(write(text).assess(draws=4)) == {"inner": CLEARANCES | PLAY, "outer": CLEARANCES | PLAY, "barrel": CLEARANCES,
-                                                  "whole part": {"running", "labour"}}
+                                                  "whole part": NEST_TURNS}
     alone = (HEAD + BARREL + USE + USE_ALL + SHOP).replace('plunger = "30 mm"\n', "")
     assert asked(write(alone).assess(draws=4)) == {"barrel": CLEARANCES, "whole part": {"labour"}}
 
@@ -493,7 +557,7 @@ def test_a_barrel_without_a_plunger_is_asked_for_its_clearance_alone(write):
 def test_a_tube_that_is_not_lapped_has_the_clearance_wanted(full):
     ream = full.routes | {"barrel": [step for step in full.routes["barrel"] if step["operation"] != "lap"]}
     verdict = pinned(replace(full, routes=ream), "dry").assess(draws=2)
-    assert asked(verdict)["barrel"] == SEAL
+    assert asked(verdict)["barrel"] == SEAL | {"least running clearance"}
     hold = next(line for line in verdict.lines if line.criterion == "plunger: hold")
     assert hold.capacity[0] == pytest.approx(dry_hold(0.010e-3), rel=1e-9)   # 20 um on diameter, as wanted; lapped it was 32
 
@@ -515,7 +579,7 @@ def test_one_sleeve_alone_keeps_its_ratio_meshes_and_friction(full):
 def test_without_the_table_nothing_of_it_is_asked_and_the_making_is_the_same(full, bare):
     verdict = bare.assess(draws=1024)
     assert asked(verdict) == {} and bare.use is None
-    assert not {key for key in bare.assumptions if key.startswith(("rub", "oil", "teeth", "washed", "setup", "spent"))}
+    assert not {key for key in bare.assumptions if key.startswith(("rub", "oil", "teeth", "told", "arbor_made", "tool_made", "spoilt", "rest."))}
     # the same draws, with and without the table: line for line the same
     values = full.draws(256, seed=1)
     with_table, without = (judge.lines(part, values, 256)[0] for part in (full, replace(full, use=None)))
@@ -537,7 +601,7 @@ def test_without_the_table_asking_for_it_is_refused(bare):
 
 def test_a_part_that_must_also_run_is_no_likelier(full):
     making = full.assess(draws=512, criteria=tuple(CRITERIA)).chance
-    assert 0.3 < making and full.assess(draws=512).chance <= making
+    assert 0 < making and full.assess(draws=512).chance <= making
     assert full.with_(hours="10 h").assess(draws=512).chance == 0   # not worth that time
 
 
