@@ -2,6 +2,7 @@
 import csv
 import dataclasses
 import datetime
+import functools
 import json
 import os
 import re
@@ -16,7 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from kit import bench, claims, evidence, study, tables, words
+from kit import bench, claims, evidence, study, tables, words, worlds
 from kit.claims import RUNGS
 from kit.strength import RESTS_ON
 from kit.verdict import Line, Verdict, counted
@@ -37,6 +38,12 @@ def demo():
 @pytest.fixture(scope="module")
 def assessed(demo):
     return demo.assess(draws=2**9, seed=1)
+
+
+@pytest.fixture(autouse=True)
+def few_worlds(monkeypatch):
+    """A band of few worlds: in full it takes seconds."""
+    monkeypatch.setattr(worlds, "band", functools.partial(worlds.band, worlds=8, inner=16))
 
 
 def line(criterion, margins):
@@ -473,7 +480,7 @@ def test_the_digest_stays_when_the_folder_moves_or_the_log_grows_or_a_deviation_
 
 def test_the_digest_is_the_same_in_another_process(demo):
     asked = "from kit import claims, study; print(claims.plan_digest(study.load(study.DEMO)))"
-    other = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True, env=os.environ | {"PYTHONHASHSEED": "7", "PYTHONPATH": str(Path(study.__file__).parents[1])})
+    other = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True, env=os.environ | {"PYTHONHASHSEED": "7", "PYTHONPATH": str(Path(study.__file__).parents[2])})
     assert other.stdout.strip() == claims.plan_digest(demo)
 
 
@@ -481,12 +488,12 @@ DAY = datetime.date(2026, 2, 3)
 
 
 def test_the_text_holds_date_digest_claim_plan_and_prediction(demo, assessed):
-    text = claims.registration(assessed, DAY)
+    text, band = claims.registration(assessed, DAY), assessed.worlds
     assert text.startswith("# Registered before the trials: The harbour dial\n\nDate: 2026-02-03. Digest of claim and plan: " + claims.plan_digest(demo))
     assert "No trial was on record when this was written." in text
     for said in (" ".join(demo.claim.split()), f"- shown wrong if: {demo.fails_if}", "- stop rule: Eight blanks, whatever becomes of them.", "- trials planned: 8",
                  "(lower bound, 95 %): 20 %", "- alloy: tin bronze, cast", "- lamp-oil barrel: bore 16 mm", "- pulley: 40 mm",
-                 "- sleeve, 8: lap, emery, fine, stock 0.006 mm", f"with a chance of {words.chance(assessed.chance)} ({evidence.likelihood(assessed.chance)}); 512 draws, seed 1, inputs "
+                 "- sleeve, 8: lap, haematite, levigated, stock 0.006 mm", f"with a chance of {words.chance(assessed.chance)} ({worlds.likelihood(assessed.chance, band)}; {band.said}); 512 draws, seed 1, inputs "
                  f"{assessed.provenance['inputs']}"):
         assert said in text, said
     for name, chance in assessed.chances.items():

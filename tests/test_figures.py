@@ -23,7 +23,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
 import kit
-from kit import bench, criteria, figures, lap, routes, study, trials, words
+from kit import bench, criteria, figures, lap, routes, study, trials, words, worlds
 from kit.units import Q
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -41,7 +41,8 @@ def parts(demo):
     made["verdict"] = demo.assess(draws=512)
     # everything at its worst: names, places and labels crowd, the wrench is used, something fails altogether
     made["hard"] = demo.with_(wall="0.1 mm", pulley="10 mm", edge="used").assess(draws=512)
-    made["sweep"] = demo.sweep("wall", Q(np.linspace(0.05, 0.6, 8), "mm"), draws=256)
+    made["sweep"] = demo.sweep("wall", Q(np.linspace(0.05, 0.6, 8), "mm"), draws=256, worlds=16)
+    made["band"] = worlds.band(demo, worlds=16, inner=16)
     made["steep"] = demo.with_(edge="used").sweep("pulley", Q(np.linspace(8, 60, 8), "mm"), draws=256)
     made["outside"] = demo.with_(order="outside first").sweep("wall", Q(np.linspace(0.05, 0.6, 8), "mm"), draws=256)
     made["bores"] = np.linspace(4, 12, 5)
@@ -113,11 +114,13 @@ def changed(given, **fields):
 X = np.geomspace(1, 100, 12)
 FIGURES = {
     "margins": lambda p, s, **page: figures.margins(p["verdict"], **page),
+    "margins, band": lambda p, s, **page: figures.margins(p["verdict"], band=p["band"], **page),
     "margins, hard": lambda p, s, **page: figures.margins(p["hard"], **page),
     "torque by tool": lambda p, s, **page: figures.torque_by_tool(p["bores"], p["torques"], p["limits"], **page),
     "plan": lambda p, s, **page: figures.plan(p["plan"], p["limits"], **page),
     "plan, crowded": lambda p, s, **page: figures.plan(p["crowded"], p["limits"], **page),
     "chances": lambda p, s, **page: figures.chances(p["sweep"], mark=0.4, **page),
+    "chances, no band": lambda p, s, **page: figures.chances(p["sweep"].drop(columns=["all_5", "all_95"]), mark=0.4, **page),
     "chances, many": lambda p, s, **page: figures.chances(p["steep"], **page),
     "chances, some at nothing": lambda p, s, **page: figures.chances(p["outside"], **page),
     "removal": lambda p, s, **page: figures.removal(p["hours"], p["stages"], p["need"], **page),
@@ -383,6 +386,53 @@ def test_margins_show_the_hardest_tube_and_the_limiting_step_in_bold(parts):
     assert any(t.startswith(f"{words.chance(line.chance)}  {line.tube}") for t in beside)
     by_hand = [words.percent(line.by_hand) for line in verdict.lines if line.by_hand >= 0.005]
     assert by_hand and any(t.endswith(f"\nby hand in {share}") for t in beside for share in by_hand)
+
+
+def test_the_band_of_the_chance_of_all_is_a_light_bar_and_is_told(parts):
+    verdict, band = parts["verdict"], parts["band"]
+    figure = figures.margins(verdict, band=band)
+    scale, = (ax for ax in figure.axes if ax is not figure.axes[0])
+    bar, = scale.patches
+    assert (bar.get_x(), bar.get_x() + bar.get_width()) == pytest.approx((band.low, band.high)) and scale.get_xlim() == (0, 1)
+    assert scale.lines[0].get_xdata().tolist() == [verdict.chance] * 2
+    assert any(band.said in text and words.chance(verdict.chance) in text for text in said(figure))
+    assert len(figures.margins(verdict).axes) == 1   # it takes seconds to work out, which a slider has not
+
+
+def test_a_bar_that_goes_on_beyond_the_axis_has_an_arrow(parts):
+    from dataclasses import replace
+    verdict = parts["verdict"]
+    n = len(verdict.lines[0].margin)
+    ends = {"cord": np.full(n, 0.001), "labour": np.full(n, 1e4), "jamming": np.full(n, np.inf)}
+    lines = tuple(replace(line, margin=ends.get(line.criterion, line.margin)) for line in verdict.lines)
+    names = list(dict.fromkeys(line.criterion for line in lines))
+
+    def arrows(lines):
+        axes = figures.margins(replace(verdict, lines=lines)).axes[0]
+        return {(names[int(row)], line.get_marker()) for line in axes.lines if line.get_marker() in "<>" for row in line.get_ydata()}
+    assert arrows(lines) - arrows(verdict.lines) == {("cord", "<"), ("labour", ">"), ("jamming", ">")}
+
+
+def test_every_criterion_stands_once_with_its_worst_tube(parts):
+    verdict, figure = parts["verdict"], figures.margins(parts["verdict"])
+    names = [t.get_text() for t in figure.axes[0].get_yticklabels()]
+    assert sorted(names) == sorted(verdict.chances) and len(set(names)) == len(names)
+    for name in names:
+        worst = min(line.chance for line in verdict.lines if line.criterion == name)
+        assert worst == verdict.hardest(name).chance
+        assert any(text.startswith(f"{words.chance(worst)}  ") for text in (t.get_text() for t in texts(figure)))
+
+
+def test_the_band_of_a_sweep_is_drawn_between_its_ends_and_named(parts):
+    table = parts["sweep"]
+    figure = figures.chances(table)
+    band, = figure.axes[0].collections[:1]
+    found = band.get_paths()[0].vertices
+    for x, low, high in zip(table.index, table["all_5"], table["all_95"]):
+        at = found[np.isclose(found[:, 0], x)][:, 1]
+        assert (at.min(), at.max()) == pytest.approx((low, high))
+    assert "all, in nine of ten worlds" in said(figure)
+    assert "all, in nine of ten worlds" not in said(figures.chances(table.drop(columns=["all_5", "all_95"])))
 
 
 def test_a_chance_plot_names_every_step_that_ever_fails_and_no_other(parts):

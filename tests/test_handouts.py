@@ -533,7 +533,7 @@ def test_a_folder_that_cannot_be_written_to(tmp_path, monkeypatch):
     def denied(*args, **kwargs):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("tempfile.mkstemp", denied)
+    monkeypatch.setattr("kit.base.files.open", denied, raising=False)
     with pytest.raises(PermissionError, match="cannot write there .*Permission denied.*ask for the right to write"):
         handouts.write(tmp_path / "locked")
 

@@ -1,18 +1,18 @@
 """kit.__main__: the commands new, check, assess and register, in this process and as `python -m kit`."""
+import functools
 import io
 import os
 import re
 import shutil
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
 
 import pytest
 
 from kit import __main__ as command
 from kit import words as kit_words
-from kit import claims, newstudy, study
+from kit import claims, instructions, newstudy, study, worlds
 from kit.worked_out import cited_trace
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -35,7 +35,7 @@ def run(capsys):
 
 
 def shell(*words, cwd=None, code_page="utf-8"):
-    root = str(Path(study.__file__).parents[1])
+    root = str(Path(command.__file__).parents[1])
     done = subprocess.run([sys.executable, "-m", "kit", *map(str, words)], capture_output=True, text=True, encoding=code_page, cwd=cwd, stdin=subprocess.DEVNULL,
                           env=os.environ | {"PYTHONPATH": root, "PYTHONIOENCODING": code_page})
     assert "Traceback" not in done.stdout + done.stderr
@@ -62,6 +62,12 @@ def told(result, *words):
     assert status == 2 and out == [] and 1 <= len(err) <= 4, result
     for said in words:
         assert said in "\n".join(err), (said, err)
+
+
+@pytest.fixture(autouse=True)
+def few_worlds(monkeypatch):
+    """A band of few worlds, but for the processes of their own: in full it takes seconds."""
+    monkeypatch.setattr(worlds, "band", functools.partial(worlds.band, worlds=8, inner=16))
 
 
 # --- as a process of its own ------------------------------------------------------------------------------------------------------------
@@ -104,7 +110,7 @@ def test_a_reader_that_has_seen_enough_is_no_fault(tmp_path):
     """As when it is piped into a pager that is left."""
     read, write = os.pipe()
     os.close(read)
-    root = str(Path(study.__file__).parents[1])
+    root = str(Path(command.__file__).parents[1])
     done = subprocess.run([sys.executable, "-m", "kit", "check", study.DEMO, "--draws", "16"], stdout=write, stderr=subprocess.PIPE, text=True,
                           env=os.environ | {"PYTHONPATH": root, "PYTHONUNBUFFERED": "1"})
     os.close(write)
@@ -119,14 +125,26 @@ def test_the_verdict_is_a_table_and_words(run):
     assert (status, err) == (0, []) and out[0] == "The harbour dial (invented)" and out[2].split()[:3] == ["tube", "criterion", "where"]
     assert verdict.words in out and sum(line.startswith(("hours ", "tide ", "moon ", "feasts ", "lamp-oil barrel ", "whole part ")) for line in out) == len(verdict.lines)
     assert any(line.startswith("Strength of the claim: ") for line in out)
+    assert verdict.worlds.told() in out and verdict.ways_said in out and not any("Tools to be made" in line for line in out)
+    assert [line for line in out if line.startswith("- ")] == [f"- {said}: {meaning}" for said, meaning in instructions.WAYS.values()]
     assert "margin (5 % to 95 %)" in out[2] and any(" N·m " in line for line in out) and not any("N*m" in line for line in out)
     assert [line.removeprefix("warning: ") for line in out if line.startswith("warning: ")] == list(verdict.warnings)
 
 
+def test_what_the_maker_settles_and_the_tools_to_be_made_are_told_where_asked(run):
+    status, out, err = run("assess", study.DEMO, "--draws", 64, "--bench")
+    verdict = study.load(study.DEMO).assess(draws=64)
+    assert (status, err) == (0, [])
+    at, cards = (next(i for i, line in enumerate(out) if line.startswith(head)) for head in ("Settled at the bench, by feel: median (5 % to 95 %); 64 draws, seed 1", "Tools to be made; stoned 5 µm at a time"))
+    assert out[at + 2].split()[:2] == ["tube", "step"] and cards - at - 5 == len(verdict.instructions) and len(out) - cards - 4 == len(verdict.tools)
+    assert any(re.search(r"^hours +flat drill to 2.50 mm +feed .* mm a turn .* min .* bow +wooden clamp, fitted$", line) for line in out[at:cards])
+    assert any(re.search(r"^fluted reamer +5.00 mm +round, .* mm +6 teeth, lead angle 45° .* HV .* µm$", line) for line in out[cards:])
+
+
 def test_a_verdict_that_nothing_could_be_made_is_no_fault_of_the_command(copy, run):
-    change(copy / "study.toml", 'hours = "250 h"', 'hours = "1 h"')
+    change(copy / "study.toml", 'hours = "350 h"', 'hours = "1 h"')
     status, out, err = run("assess", copy, "--draws", 64)
-    assert (status, err) == (0, []) and any("exceptionally unlikely (chance <0.01;" in line for line in out) and any("not shown" in line for line in out)
+    assert (status, err) == (0, []) and any("it is exceptionally unlikely (chance <0.01, <0.01 to <0.01 in nine of ten worlds" in line for line in out) and any("not shown" in line for line in out)
 
 
 def test_a_number_is_traced_where_asked(run):
@@ -194,7 +212,7 @@ def test_words_that_the_command_does_not_know_are_told(run, words, said):
 def test_help_names_every_flag_and_says_what_it_is_for(run, name):
     status, out, err = run(name, "-h")
     text = "\n".join(out)
-    flags = {"new": [f"--{q[0].replace('_', '-')}" for q in newstudy.QUESTIONS], "check": ["--draws", "--seed"], "assess": ["--draws", "--seed", "--trace"],
+    flags = {"new": [f"--{q[0].replace('_', '-')}" for q in newstudy.QUESTIONS], "check": ["--draws", "--seed"], "assess": ["--draws", "--seed", "--bench", "--trace"],
              "register": ["--draws", "--seed", "--date"], "writeup": ["--out", "--width", "--tiff", "--date", "--draws", "--seed"],
              "handouts": ["--out", "--study", "--people", "--minutes", "--no-lathe", "--overwrite"]}[name]
     assert (status, err) == (0, []) and out[0].startswith(f"usage: python -m kit {name}")
@@ -266,7 +284,7 @@ def test_register_leaves_nothing_half_written(copy, run, monkeypatch, at):
         raise PermissionError(13, "Permission denied", str(copy)) if at == "making" else OSError(28, "No space left on device")
 
     before = sorted(os.listdir(copy))
-    monkeypatch.setattr(*{"making": (tempfile, "mkstemp"), "writing": (os, "chmod"), "renaming": (os, "link")}[at], fails)
+    monkeypatch.setattr(*{"making": (Path, "mkdir"), "writing": (os, "chmod"), "renaming": (os, "link")}[at], fails)
     told(run("register", copy, "--draws", 16), f"{copy}: permission denied; mend that, or give another folder" if at == "making" else "no space left on device: nothing half-written is left; make room")
     assert sorted(os.listdir(copy)) == before
 
@@ -357,7 +375,7 @@ def test_a_folder_where_nothing_may_be_written_is_told(tmp_path, run, monkeypatc
     def forbidden(*args, **kwargs):
         raise PermissionError(13, "Permission denied", str(tmp_path))
 
-    monkeypatch.setattr(tempfile, "mkdtemp", forbidden)
+    monkeypatch.setattr(Path, "mkdir", forbidden)
     told(run("new", tmp_path / "a"), f"{tmp_path}: permission denied; mend that, or give another folder")
     assert os.listdir(tmp_path) == []
 

@@ -3,6 +3,7 @@ import csv
 import dataclasses
 import datetime
 import errno
+import functools
 import hashlib
 import io
 import json
@@ -22,24 +23,26 @@ import pytest
 import yaml
 
 import kit
-from kit import claims, evidence, figures, references, report, words, writeup
+from kit import claims, evidence, figures, instructions, references, report, words, worlds, writeup
 from kit.study import StudyError
 from kit.tables import TableError
 
 DRAWS, DAY = 2**10, datetime.date(2026, 1, 2)
 SCHEMAS = Path(__file__).parent / "schemas"
-LIGHT = {"draws": DRAWS, "widths": (90,), "formats": ("pdf", "svg"), "date": DAY}
+LIGHT = {"draws": DRAWS, "widths": (90,), "formats": ("pdf", "svg"), "date": DAY}   # as the bundle that conftest makes
 
 
 @pytest.fixture(scope="module")
 def worked():
-    return writeup.WorkedOut(kit.study.load(), DRAWS, 1)
+    found = writeup.WorkedOut(kit.study.load(), DRAWS, 1)
+    assert found.verdict.worlds   # in full, as `made` has it
+    return found
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    """A whole bundle of the demo, small."""
-    return writeup.bundle(kit.study.load(), tmp_path_factory.mktemp("out"), **LIGHT)
+@pytest.fixture(autouse=True)
+def few_worlds(monkeypatch):
+    """What a test works out by itself has a band of few worlds: in full it takes seconds."""
+    monkeypatch.setattr(worlds, "band", functools.partial(worlds.band, worlds=8, inner=16))
 
 
 @pytest.fixture
@@ -72,7 +75,7 @@ def test_the_verdict_says_chance_word_scale_limit_trials_rivals_and_what_it_does
     line = verdict.limiting_line
     low, mid, high = (words.number(x, 2) for x in line.quantiles("margin"))
     [tube] = [tube for tube in worked.study.tubes if tube.name == line.tube]
-    for told in (evidence.likelihood(verdict.chance), f"chance {words.chance(verdict.chance)}", "Intergovernmental Panel on Climate Change", f"{DRAWS} draws, seed 1",
+    for told in (worlds.likelihood(verdict.chance, verdict.worlds), f"chance {words.chance(verdict.chance)}, {verdict.worlds.said}", verdict.ways_said, "Intergovernmental Panel on Climate Change", f"{DRAWS} draws, seed 1",
                  f"'{verdict.limiting}' of the {tube.said}", f"margin {mid} ({low} to {high}), median with its 5 % to 95 % range",
                  f"met with a chance of {words.chance(line.chance)}", worked.study.labels[verdict.weakest_evidence[1]],
                  "Of 8 trials, 5 succeeded at every counted step", "24 % to 91 %",   # Clopper-Pearson, 5 of 8
@@ -108,6 +111,32 @@ def test_the_methods_give_what_it_takes_to_do_it_again(worked):
     for told in (f"{len(used)} assumptions", f"{(used['grade'] == 'conjecture').sum()} conjecture", f"{(used['grade'] == 'recalled').sum()} recalled", f"{(used['grade'] == 'handbook').sum()} handbook", f"{DRAWS} times", "seed 1", kit.__version__, np.__version__,
                   worked.verdict.provenance["inputs"], "1 row used a modern tool or material", f"Each of {len(worked.verdict.chances)} criteria"):
         assert told in text, told
+
+
+def test_a_probability_word_stands_alone_only_where_the_whole_band_has_it(worked):
+    one = writeup.WorkedOut(worked.study, DRAWS)
+    for ends, said in (((0.70, 0.85), "it is likely (chance"), ((0.20, 0.85), "it is from unlikely to likely (chance"), ((0.70, 0.95), "it is from likely to very likely (chance")):
+        verdict = one.__dict__["verdict"] = dataclasses.replace(worked.verdict, counts=worked.verdict.counts | {"all": int(0.75 * DRAWS)})
+        verdict.__dict__.update(worlds=dataclasses.replace(worked.verdict.worlds, low=ends[0], high=ends[1]), ways=worked.verdict.ways)
+        assert said in writeup.verdict_text(one)
+
+
+def test_the_methods_tell_how_steps_were_settled_what_is_carried_along_and_how_the_band_came_about(worked):
+    text, used, band = writeup.methods_text(worked), worked.register, worked.verdict.worlds
+    error = worked.study.register.loc["felt.error"]
+    own, part = (used["each"] == 1).sum(), ((used["each"] > 0) & (used["each"] < 1)).sum()
+    assert own and part and len(text.split("\n\n")) == 5
+    for told in ("settled at the bench, by feel", f"a reserve of {words.exact(worked.study.workshop.reserve)}", words.ranged(error["low_5"], error["median"], error["high_95"]),
+                 f"{own} of them drawn afresh for each tube and {part} in part", "oversize and roughness of the bore", "dulls by the length it cuts", "(wooden clamp, fitted; rosin with brick dust)",
+                 f"shared part of {len(band.outer & set(used.index))} assumptions", band.told(), "makers learn and blanks come from one pour", "share an arm and a metal, so they are not independent"):
+        assert told in text, told
+
+
+def test_a_verdict_of_very_many_draws_is_settled_on_fewer(worked, monkeypatch):
+    monkeypatch.setattr("kit.publish.worked_out.AT_THE_BENCH", 64)
+    assert worked.at_the_bench.n == 64 and writeup.WorkedOut(worked.study, 64).at_the_bench.n == 64
+    many = writeup.WorkedOut(worked.study, 128)
+    assert many.at_the_bench.n == 64 and many.verdict.n == 128 and "(64 draws, seed 1)" in writeup.verdict_text(many)
 
 
 def test_the_methods_tell_of_a_registration_and_of_a_change_since(copy):
@@ -174,6 +203,33 @@ def test_tables_hold_every_row_in_three_forms(made, worked):
     assert all(r["grade"] in evidence.GRADES and r["source"] for r in assumptions.values())
 
 
+def test_the_makers_tables_hold_every_step_and_tool_and_the_four_ways(made, worked):
+    steps, bench = writeup.stock_plan(worked.study), rows(made / "tables" / "settled.csv")
+    assert [(r["tube"], r["step"]) for r in bench] == list(zip(steps["tube"], steps["with"]))
+    for row in bench:
+        low, mid, high = (float(row[name]) for name in ("minutes_5", "minutes", "minutes_95"))
+        assert 0 < low <= mid <= high and row["held_by"]
+        if row["settles"]:
+            assert float(row["low_5"]) <= float(row["median"]) <= float(row["high_95"]), row
+    tools = rows(made / "tables" / "tools.csv")
+    needed = {(s.tool.kind, round(s.diameter.m_as("mm"), 2)) for t in worked.study.tubes for s in worked.study.steps(t) if s.tool}
+    assert {(r["tool"], float(r["diameter_mm"])) for r in tools} == needed
+    ways = {r["way"]: float(r["chance"]) for r in rows(made / "tables" / "ways.csv")}
+    assert set(ways) == set(instructions.WAYS) and ways["hindsight"] == max(ways.values())
+    assert ways["feel"] == worked.verdict.chance
+
+
+def test_the_verdicts_table_and_the_sweep_carry_the_band(made, worked):
+    for row in rows(made / "tables" / "verdict.csv"):
+        low, chance, high = (float(row[name]) for name in ("chance_world_5", "chance", "chance_world_95"))
+        assert 0 <= low <= high <= 1 and low - 0.05 <= chance <= high + 0.05, row
+    sweep = rows(made / "figures" / "figure-2-sweep.csv")
+    assert all(0 <= float(row["all_5"]) <= float(row["all_95"]) <= 1 for row in sweep)
+    planned = min(sweep, key=lambda row: abs(float(row["wall / mm"]) - worked.sweep.attrs["now"]))
+    band = worked.verdict.worlds
+    assert float(planned["all_5"]) == pytest.approx(band.low, abs=0.1) and float(planned["all_95"]) == pytest.approx(band.high, abs=0.15)
+
+
 def test_print_has_no_raw_names_of_columns_or_units(worked):
     for sheet in writeup.sheets(worked):
         for head in sheet.print_.columns:
@@ -199,10 +255,11 @@ def test_a_printed_chance_is_never_one_or_nought(met, text, worked):
     line = worked.verdict.lines[0]
     line = dataclasses.replace(line, margin=np.r_[np.full(met, 2.0), np.full(DRAWS - met, 0.5)])
     one = writeup.WorkedOut(worked.study, DRAWS)
-    one.__dict__["verdict"] = dataclasses.replace(worked.verdict, lines=(line,), counts={line.criterion: met, "all": met})
+    verdict = one.__dict__["verdict"] = dataclasses.replace(worked.verdict, lines=(line,), counts={line.criterion: met, "all": met})
+    verdict.__dict__.update(worlds=worked.verdict.worlds, ways=worked.verdict.ways)
     [sheet] = [s for s in writeup.sheets(one) if s.name == "verdict"]
     assert sheet.print_["chance"].tolist() == [text] and sheet.frame["chance"].tolist() == [met / DRAWS]
-    assert f"(chance {text}, in the probability words" in writeup.verdict_text(one)
+    assert f"(chance {text}, {verdict.worlds.said}; in the probability words" in writeup.verdict_text(one)
 
 
 def test_the_limiting_step_comes_with_the_draws_that_drew_it(worked):
@@ -263,7 +320,7 @@ def test_the_report_holds_verdict_trials_and_what_is_weak(made, worked):
     from pypdf import PdfReader
     html = (made / "report.html").read_text(encoding="utf-8")
     pdf = " ".join(" ".join(page.extract_text() for page in PdfReader(made / "report.pdf").pages).split())
-    for told in ("Invented: no such part", "Strength of the claim: plausible", "drill broke in the bore", "What a reviewer will ask about", "Callister",
+    for told in ("Invented: no such part", f"Strength of the claim: {worked.strength.rung}", "drill broke in the bore", "What a reviewer will ask about", "Callister",
                   "Local rules and qualified supervision come first", worked.verdict.provenance["inputs"]):
         assert told in html, told
         assert told in pdf, told
@@ -337,6 +394,7 @@ def test_a_fault_in_the_middle_leaves_nothing(where, fault, monkeypatch, tmp_pat
 
 
 @pytest.mark.slow
+@pytest.mark.long   # in short: test_killed.py
 def test_killed_in_the_middle_it_is_absent_and_the_next_run_is_whole(made, copy, tmp_path):
     out = tmp_path / "out"
     running = subprocess.Popen([sys.executable, "-c", CODE, str(copy), str(out)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
@@ -420,7 +478,7 @@ def test_own_words_that_cannot_be_read_are_told(copy):
 # --- other studies --------------------------------------------------------------------------------------------------
 
 @pytest.mark.slow
-@pytest.mark.parametrize("answers", [{"title": "A tube", "lengths": "40 mm"}, {"title": "Été: 50 % \\ \"x\"", "barrel": "20 mm"}])
+@pytest.mark.parametrize("answers", [pytest.param({"title": "A tube", "lengths": "40 mm"}, marks=pytest.mark.long), {"title": "Été: 50 % \\ \"x\"", "barrel": "20 mm"}])
 def test_a_new_study_is_written_up_as_it_is(answers, tmp_path):
     from kit import newstudy
     study = kit.study.load(newstudy.new(tmp_path / "mine", **answers))
