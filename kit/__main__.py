@@ -54,10 +54,14 @@ def _run(words):
 
 def _said(fault):
     """An error as a sentence: the system's own name only the number and the file."""
+    from kit.base import files
     if isinstance(fault, OSError) and fault.strerror:
         if fault.errno == errno.ENOSPC:
             return "no space left on device: nothing half-written is left; make room, or give a folder on another disk"
-        where = f"{fault.filename}: " if fault.filename else ""
+        place = Path(fault.filename) if fault.filename else None
+        if place and files.DRAFT.match(place.name):   # a name that nobody gave
+            place = place.parent
+        where = f"{place}: " if place else ""
         return f"{where}{fault.strerror.lower()}; mend that, or give another folder"
     return str(fault)
 
@@ -391,6 +395,10 @@ codecs.register_error("kit.plain_signs", in_plain_signs)
 if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="kit.plain_signs")
-    status = main()
-    signal.signal(signal.SIGINT, signal.SIG_IGN)   # all is done or told; what is left is Python's own tidying up
+    status = 130
+    try:
+        status = main()
+        signal.signal(signal.SIGINT, signal.SIG_IGN)   # all is done or told; what is left is Python's own tidying up
+    except KeyboardInterrupt:   # just then
+        pass
     sys.exit(status)

@@ -23,7 +23,7 @@ needs_browser = [pytest.mark.browser, pytest.mark.slow,
                  pytest.mark.skipif(not CHROMIUM, reason="no Chromium on this machine: install one, or name it in CHROMIUM")]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def lab(tmp_path_factory):
     """JupyterLab on a copy of the notebooks, with folders of its own, so that nobody's settings or files are touched."""
     home = tmp_path_factory.mktemp("lab")
@@ -63,7 +63,7 @@ def served(command, env, log_path, cwd=None):
         server.wait(30)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser():
     playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed: pip install -e '.[test]'")
     with playwright.sync_playwright() as player:
@@ -72,13 +72,19 @@ def browser():
         chromium.close()
 
 
+@pytest.fixture(scope="session")
+def window(browser):
+    """One for all pages, so that what JupyterLab is made of is loaded once."""
+    return browser.new_context(viewport={"width": 1280, "height": 900})
+
+
 @pytest.fixture
-def page(browser):
-    tab = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+def page(window):
+    tab = window.new_page()
     tab.strangers = []   # requests that leave this machine
     tab.on("request", lambda r: None if re.match(r"(data:|blob:|(http|ws)://127\.0\.0\.1)", r.url) else tab.strangers.append(r.url))
     yield tab
-    tab.context.close()
+    tab.close()
 
 
 def open_and_run(page, base, token, name):
@@ -94,6 +100,11 @@ def open_and_run(page, base, token, name):
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
     page.wait_for_function("""() => { const p = [...document.querySelectorAll('.jp-CodeCell .jp-InputArea-prompt')].map(e => e.textContent.trim());
         return p.length > 0 && p.every(t => /^\\[\\d+\\]:$/.test(t)); }""", timeout=300_000)
+
+
+def end_all_kernels(page, base, token):
+    for session in page.request.get(f"{base}/api/sessions?token={token}").json():
+        page.request.delete(f"{base}/api/sessions/{session['id']}?token={token}")
 
 
 def no_error(page):

@@ -8,13 +8,14 @@ import sys
 import mistune
 import nbformat
 import pytest
-from browsing import needs_browser, no_error, open_and_run, served, told
+from browsing import end_all_kernels, needs_browser, no_error, open_and_run, served, told
 
 from kit import blocks, report, study, writeup
 
 pytestmark = needs_browser
 
 
+@pytest.mark.long   # what the desk does is in test_proofs.py
 def test_a_write_up_is_looked_at_and_saved(lab, page):
     base, token, folder = lab
     open_and_run(page, base, token, "10_write_up.ipynb")
@@ -50,8 +51,7 @@ def test_a_group_predicts_and_finds_its_predictions_again(lab, page):
     told(page, "Locked, with the time")
     held, = (p for p in (folder / "out" / "session").iterdir() if not p.name.startswith("."))   # but for its lock
     assert held.name == "group-B7.csv" and held.read_text(encoding="utf-8").count("prediction") == 4
-    for session in page.request.get(f"{base}/api/sessions?token={token}").json():   # the kernel dies
-        page.request.delete(f"{base}/api/sessions/{session['id']}?token={token}")
+    end_all_kernels(page, base, token)
     open_and_run(page, base, token, "11_workshop_session.ipynb")
     page.get_by_label("code of your group").first.fill("B7")
     page.get_by_role("button", name="Go on with this code").click()
@@ -60,12 +60,14 @@ def test_a_group_predicts_and_finds_its_predictions_again(lab, page):
     assert box.input_value() == "2.54" and box.is_disabled() and no_error(page)
 
 
+@pytest.mark.long
 def test_the_leaders_page_runs(lab, page):
     base, token, _ = lab
     open_and_run(page, base, token, "12_session_leader.ipynb")
     assert no_error(page) and page.get_by_text("face down until all predictions are locked").count()
 
 
+@pytest.mark.long
 def test_a_word_is_looked_up(lab, page):
     base, token, _ = lab
     open_and_run(page, base, token, "13_glossary.ipynb")

@@ -480,7 +480,7 @@ def test_the_digest_stays_when_the_folder_moves_or_the_log_grows_or_a_deviation_
 
 def test_the_digest_is_the_same_in_another_process(demo):
     asked = "from kit import claims, study; print(claims.plan_digest(study.load(study.DEMO)))"
-    other = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True, env=os.environ | {"PYTHONHASHSEED": "7", "PYTHONPATH": str(Path(study.__file__).parents[1])})
+    other = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True, env=os.environ | {"PYTHONHASHSEED": "7", "PYTHONPATH": str(Path(study.__file__).parents[2])})
     assert other.stdout.strip() == claims.plan_digest(demo)
 
 

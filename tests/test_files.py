@@ -5,7 +5,6 @@ Windows and read-only folders are simulated here, by pathlib's pure paths and by
 import errno
 import os
 import shutil
-import tempfile
 import time
 import warnings
 from pathlib import Path, PureWindowsPath
@@ -125,8 +124,9 @@ def read_only(request, tmp_path, monkeypatch):
             return function(*given, **more if dir is None else more | {"dir": dir})
         return call
 
-    for module, name in ((tempfile, "mkstemp"), (tempfile, "mkdtemp"), (Path, "mkdir"), (os, "link"), (os, "replace"), (os, "rename")):
+    for module, name in ((Path, "mkdir"), (os, "link"), (os, "replace"), (os, "rename")):
         monkeypatch.setattr(module, name, guarded(getattr(module, name)))
+    monkeypatch.setattr("builtins.open", guarded(open, writes=lambda _, mode="r", *rest: set(mode) & set("wax+")))
     monkeypatch.setattr(os, "open", guarded(os.open, writes=lambda _, flags, *rest: flags & (os.O_WRONLY | os.O_RDWR)))
     return tmp_path
 

@@ -118,7 +118,7 @@ def test_every_grade_word_and_criterion_of_the_kit_is_explained():
 # keys that are plain English
 PLAIN = {"authors", "density", "difference", "done", "family", "given", "hours", "keys", "kind", "length", "licence", "minutes", "name", "note", "part", "period", "planned", "pressure", "r", "record", "region",
          "shows", "squeeze", "temperature", "title", "to", "use", "volume", "why", "width", "workshop", "teeth", "date", "operator", "diameter_mm", "length_mm", "measured_mm", "passes_mm",
-         "mass_before_g", "mass_after_g", "outcome", "failure", "remark",
+         "pressure_kPa", "mass_before_g", "mass_after_g", "outcome", "failure", "remark",
          "slide_N", "length_share", "making", "spare", "speed", "time"}
 # keys whose word is another form of a term
 FORMS = {"drilling": "drill", "meshes": "mesh", "cleanup": "cleaning up", "poisson": "Poisson's ratio", "runout": "run-out"}

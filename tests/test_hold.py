@@ -50,7 +50,7 @@ KEPT_UP = 80 * (600 / 33.55)**(-1 / 1.61)   # N: of a pinch of 80 N, what the gr
     ("wooden clamp, fitted", 0.8 * pi / 2 * 0.25 * 500 * 0.008),
     ("jaws", 3 * 70 * 0.15 * 0.004),
     ("arbor, driven", 0.1 * pi * 100e9 * 0.4e-3 * (2e-6 / 0.05e-3) * (2e-6 / 2)),   # 40 mm of the tube are tight
-    ("rosin and wax", 1e6 * pi * 0.005**2 * 0.060 / 2)])
+    ("rosin and wax", 1e6 * pi * 0.008**2 * 0.060 / 2)])
 def test_each_by_hand(name, by_hand):
     assert torque(name) == pytest.approx(by_hand, rel=1e-6)
 
@@ -62,18 +62,14 @@ def test_from_outside_twice_the_diameter_holds_twice(name):
     assert torque(name, "16 mm") == pytest.approx(2 * torque(name, "8 mm"), rel=1e-9)
 
 
-@pytest.mark.parametrize("name", [hold.ARBOR, *hold.CEMENTS])
-def test_from_within_it_is_the_bore_that_counts(name):
-    assert torque(name, "16 mm") == torque(name, "8 mm")
-
-
 @pytest.mark.parametrize("name", hold.CEMENTS)
 def test_cement_holds_by_its_area_and_its_arm(name):
-    assert torque(name, tube=replace(TUBE, bore=Q(10, "mm"))) == pytest.approx(4 * torque(name))
+    assert torque(name, "16 mm") == pytest.approx(4 * torque(name, "8 mm"))
     assert torque(name, tube=replace(TUBE, length=Q(30, "mm"))) == pytest.approx(torque(name) / 2)
 
 
 def test_an_arbor_holds_by_the_wall_and_no_longer_than_it_is_tight():
+    assert torque(hold.ARBOR, "16 mm") == torque(hold.ARBOR, "8 mm")   # the pressure falls as the arm grows
     assert torque(hold.ARBOR, tube=replace(TUBE, wall=Q(0.8, "mm"))) == pytest.approx(2 * torque(hold.ARBOR))
     assert torque(hold.ARBOR, tube=replace(TUBE, length=Q(500, "mm"))) == pytest.approx(torque(hold.ARBOR))
     assert torque(hold.ARBOR, tube=replace(TUBE, length=Q(20, "mm"))) < torque(hold.ARBOR)

@@ -6,7 +6,6 @@ import re
 import shutil
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
 
 import pytest
@@ -36,7 +35,7 @@ def run(capsys):
 
 
 def shell(*words, cwd=None, code_page="utf-8"):
-    root = str(Path(study.__file__).parents[1])
+    root = str(Path(command.__file__).parents[1])
     done = subprocess.run([sys.executable, "-m", "kit", *map(str, words)], capture_output=True, text=True, encoding=code_page, cwd=cwd, stdin=subprocess.DEVNULL,
                           env=os.environ | {"PYTHONPATH": root, "PYTHONIOENCODING": code_page})
     assert "Traceback" not in done.stdout + done.stderr
@@ -111,7 +110,7 @@ def test_a_reader_that_has_seen_enough_is_no_fault(tmp_path):
     """As when it is piped into a pager that is left."""
     read, write = os.pipe()
     os.close(read)
-    root = str(Path(study.__file__).parents[1])
+    root = str(Path(command.__file__).parents[1])
     done = subprocess.run([sys.executable, "-m", "kit", "check", study.DEMO, "--draws", "16"], stdout=write, stderr=subprocess.PIPE, text=True,
                           env=os.environ | {"PYTHONPATH": root, "PYTHONUNBUFFERED": "1"})
     os.close(write)
@@ -285,7 +284,7 @@ def test_register_leaves_nothing_half_written(copy, run, monkeypatch, at):
         raise PermissionError(13, "Permission denied", str(copy)) if at == "making" else OSError(28, "No space left on device")
 
     before = sorted(os.listdir(copy))
-    monkeypatch.setattr(*{"making": (tempfile, "mkstemp"), "writing": (os, "chmod"), "renaming": (os, "link")}[at], fails)
+    monkeypatch.setattr(*{"making": (Path, "mkdir"), "writing": (os, "chmod"), "renaming": (os, "link")}[at], fails)
     told(run("register", copy, "--draws", 16), f"{copy}: permission denied; mend that, or give another folder" if at == "making" else "no space left on device: nothing half-written is left; make room")
     assert sorted(os.listdir(copy)) == before
 
@@ -376,7 +375,7 @@ def test_a_folder_where_nothing_may_be_written_is_told(tmp_path, run, monkeypatc
     def forbidden(*args, **kwargs):
         raise PermissionError(13, "Permission denied", str(tmp_path))
 
-    monkeypatch.setattr(tempfile, "mkdtemp", forbidden)
+    monkeypatch.setattr(Path, "mkdir", forbidden)
     told(run("new", tmp_path / "a"), f"{tmp_path}: permission denied; mend that, or give another folder")
     assert os.listdir(tmp_path) == []
 

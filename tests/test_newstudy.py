@@ -5,7 +5,6 @@ import json
 import os
 import re
 import shutil
-import tempfile
 from pathlib import Path
 
 import pytest
@@ -219,7 +218,7 @@ def test_a_fault_in_the_middle_leaves_nothing_behind(tmp_path, monkeypatch, faul
         renamed.append(new)
         return fails() if len(renamed) == 3 or not there else place(old, new)
 
-    at = {"disk full": (Path, "write_text"), "no folder": (tempfile, "mkdtemp"), "no renaming": (os, "link" if there else "rename"), "stopped": (bench, "sheet")}[fault]
+    at = {"disk full": (Path, "write_text"), "no folder": (Path, "mkdir"), "no renaming": (os, "link" if there else "rename"), "stopped": (bench, "sheet")}[fault]
     with monkeypatch.context() as patched:
         patched.setattr(*at, third_fails if fault == "no renaming" else fails)
         with pytest.raises((OSError, KeyboardInterrupt)):

@@ -12,7 +12,7 @@ from pypdf import PdfReader
 
 import kit
 from kit import __main__ as command
-from kit import claims, handouts, study, words, writeup
+from kit import claims, handouts, study, words
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
@@ -90,25 +90,19 @@ def read(path):
     return {".html": lambda: "\n".join(Page(text).told), ".svg": lambda: drawn(text)}.get(path.suffix, lambda: text)()
 
 
-@pytest.fixture(scope="module")
-def bundle(tmp_path_factory):
-    return writeup.bundle(DEMO, tmp_path_factory.mktemp("out"), draws=2**9, widths=(140,), formats=("svg",),
-                          date=datetime.date(2026, 1, 2))
-
-
 def all_faults(paths):
     return {path.name: found for path in paths if (found := faults(read(path)))}
 
 
 @pytest.mark.slow
-def test_the_write_up(bundle):
+def test_the_write_up(made):
     """Its figures, captions, words for those who cannot see, tables for print, text, report; not the study's own files,
     nor the CSV for computing with."""
-    paths = [path for path in bundle.rglob("*") if path.suffix in (".md", ".tex", ".txt", ".svg", ".html", ".pdf")
-             and "study" not in path.relative_to(bundle).parts]
-    assert len(paths) > 50 and len(drawn((bundle / "figures" / "figure-1-verdict-140mm.svg").read_text("utf-8"))) > 500
+    paths = [path for path in made.rglob("*") if path.suffix in (".md", ".tex", ".txt", ".svg", ".html", ".pdf")
+             and "study" not in path.relative_to(made).parts]
+    assert len(paths) > 50 and len(drawn((made / "figures" / "figure-1-verdict-90mm.svg").read_text("utf-8"))) > 500
     assert all_faults(paths) == {}
-    for path in bundle.glob("tables/*.md"):
+    for path in made.glob("tables/*.md"):
         head, _, *rows = [line.split("|")[1:-1] for line in path.read_text("utf-8").splitlines() if line.startswith("|")]
         for i, name in enumerate(head):
             if name.strip() in ("chance", "within reach"):
@@ -116,9 +110,9 @@ def test_the_write_up(bundle):
 
 
 @pytest.mark.slow
-def test_a_label_stands_beside_every_key_of_the_data(bundle):
+def test_a_label_stands_beside_every_key_of_the_data(made):
     import pandas as pd
-    keyed = [pd.read_csv(path) for path in bundle.rglob("*.csv") if path.parent.name != "study"]
+    keyed = [pd.read_csv(path) for path in made.rglob("*.csv") if path.parent.name != "study"]
     keyed = [table for table in keyed if {"key", "carried_by"} & set(table)]
     assert len(keyed) >= 5
     for table in keyed:

@@ -1,5 +1,4 @@
-"""kit.widgets: controls, panels and cards, without a browser; every control of every notebook moved in its kernel."""
-import ast
+"""kit.widgets: controls, panels and cards, without a browser; those of the notebooks are moved in test_notebooks.py."""
 import base64
 import gc
 import json
@@ -11,8 +10,6 @@ from html import unescape
 from pathlib import Path
 
 import ipywidgets
-import nbclient
-import nbformat
 import pandas as pd
 import pytest
 from hypothesis import given, settings
@@ -537,89 +534,3 @@ def test_the_panel_of_a_verdict_runs():
     before = image_of(panel), words_of(panel)
     panel.controls["wall"].value = 0.05
     assert "exceptionally unlikely" in words_of(panel) and (image_of(panel), words_of(panel)) != before
-
-
-# Every control of every notebook, in its kernel
-
-def _names(code):
-    """The names that a cell sets, and those it uses without having set them."""
-    nodes = list(ast.walk(ast.parse(code)))
-    sets = {n.id for n in nodes if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Store)}
-    sets |= {n.name for n in nodes if isinstance(n, ast.FunctionDef)} | {n.arg for n in nodes if isinstance(n, ast.arg)}
-    sets |= {(a.asname or a.name).partition(".")[0] for n in nodes if isinstance(n, ast.Import | ast.ImportFrom)
-             for a in n.names}
-    return sets, {n.id for n in nodes if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Load)} - sets
-
-
-def for_the_panels(cells):
-    """The code cells that make panels, and those they need: nbval runs the others, which would take minutes again."""
-    kept, wanted = [], set()
-    for cell in reversed([c for c in cells if c.cell_type == "code"]):
-        sets, uses = _names(cell.source)
-        if "widgets.panel(" in cell.source or sets & wanted:
-            kept.insert(0, cell)
-            wanted |= uses
-    return kept
-
-
-START = """%reset -f
-from kit import widgets
-panels_before = len(widgets.panels())
-"""
-WALK = """
-import json
-from kit import widgets
-
-def seen(panel):
-    return panel.picture.value.partition("base64,")[2], panel.words.value
-
-moves = []
-for panel in widgets.panels()[panels_before:]:
-    start = seen(panel)
-    for name, control in panel.controls.items():
-        slides = isinstance(control, widgets.Slider)
-        part, shows = (control.track, control.box) if slides else (control, control)
-        began, label = part.value, shows.value
-        steps = [began + by * control.step for by in (5, -5, 1, -1)] if slides else []
-        others = steps or [o for o in control.options if o != began]
-        for other in others:
-            if slides and not control.low <= other <= control.high:
-                continue
-            part.value = other
-            if not panel.fault:
-                break
-        now, changed = seen(panel), shows.value != label
-        shows.value = label      # typed, or chosen: back to where it began
-        moves.append({"control": name, "named": shows.description, "unit": getattr(control, "unit", ""),
-                      "label": changed, "fault": panel.fault, "picture or words": now != start,
-                      "back": seen(panel) == start})
-print(json.dumps(moves))
-"""
-
-
-PAGES = {p.name: nbformat.read(p, 4).cells for p in sorted(NOTEBOOKS.glob("[0-9]*.ipynb"))
-         if "widgets.panel(" in p.read_text(encoding="utf-8")}
-
-
-@pytest.fixture(scope="module")
-def walked(tmp_path_factory):
-    """{notebook: the cells that were run}, one notebook after the other in one kernel, each from an empty namespace."""
-    new_cell, new_notebook = nbformat.v4.new_code_cell, nbformat.v4.new_notebook
-    ran = {name: [new_cell(START), *for_the_panels(cells), new_cell(WALK)] for name, cells in PAGES.items()}
-    here = {"metadata": {"path": str(tmp_path_factory.mktemp("walked"))}}
-    book = new_notebook(cells=[cell for cells in ran.values() for cell in cells])
-    nbclient.NotebookClient(book, timeout=120, kernel_name="python3", resources=here, allow_errors=True).execute()
-    return ran
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("name", PAGES)
-def test_every_control_of_a_notebook_moves_its_label_and_the_figure_or_its_words(name, walked):
-    cells = walked[name]
-    assert [o.evalue for cell in cells for o in cell.outputs if o.output_type == "error"] == []
-    moves = json.loads(next(o.text for o in cells[-1].outputs if o.get("name") == "stdout"))
-    made = len(re.findall(r"widgets\.(?:slider|choice)\(", "".join(c.source for c in cells)))
-    assert len(moves) == made > 0
-    for move in moves:
-        assert move["label"] and move["picture or words"] and move["back"] and not move["fault"], move
-        assert not move["unit"] or move["named"].endswith(f" / {move['unit'].replace('um', 'µm')}"), move

@@ -29,7 +29,7 @@ from kit.tables import TableError
 
 DRAWS, DAY = 2**10, datetime.date(2026, 1, 2)
 SCHEMAS = Path(__file__).parent / "schemas"
-LIGHT = {"draws": DRAWS, "widths": (90,), "formats": ("pdf", "svg"), "date": DAY}
+LIGHT = {"draws": DRAWS, "widths": (90,), "formats": ("pdf", "svg"), "date": DAY}   # as the bundle that conftest makes
 
 
 @pytest.fixture(scope="module")
@@ -43,12 +43,6 @@ def worked():
 def few_worlds(monkeypatch):
     """What a test works out by itself has a band of few worlds: in full it takes seconds."""
     monkeypatch.setattr(worlds, "band", functools.partial(worlds.band, worlds=8, inner=16))
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    """A whole bundle of the demo, small."""
-    return writeup.bundle(kit.study.load(), tmp_path_factory.mktemp("out"), **LIGHT)
 
 
 @pytest.fixture
@@ -400,6 +394,7 @@ def test_a_fault_in_the_middle_leaves_nothing(where, fault, monkeypatch, tmp_pat
 
 
 @pytest.mark.slow
+@pytest.mark.long   # in short: test_killed.py
 def test_killed_in_the_middle_it_is_absent_and_the_next_run_is_whole(made, copy, tmp_path):
     out = tmp_path / "out"
     running = subprocess.Popen([sys.executable, "-c", CODE, str(copy), str(out)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
@@ -483,7 +478,7 @@ def test_own_words_that_cannot_be_read_are_told(copy):
 # --- other studies --------------------------------------------------------------------------------------------------
 
 @pytest.mark.slow
-@pytest.mark.parametrize("answers", [{"title": "A tube", "lengths": "40 mm"}, {"title": "Été: 50 % \\ \"x\"", "barrel": "20 mm"}])
+@pytest.mark.parametrize("answers", [pytest.param({"title": "A tube", "lengths": "40 mm"}, marks=pytest.mark.long), {"title": "Été: 50 % \\ \"x\"", "barrel": "20 mm"}])
 def test_a_new_study_is_written_up_as_it_is(answers, tmp_path):
     from kit import newstudy
     study = kit.study.load(newstudy.new(tmp_path / "mine", **answers))

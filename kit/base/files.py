@@ -7,8 +7,8 @@ import contextlib
 import errno
 import os
 import re
+import secrets
 import shutil
-import tempfile
 import time
 import unicodedata
 from pathlib import Path, PureWindowsPath
@@ -72,9 +72,9 @@ def put(path, content, new=False):
     """
     path = Path(path)
     clear(path.parent)
-    handle, draft = tempfile.mkstemp(dir=path.parent, prefix=f".kit-{os.getpid()}-", suffix=".part")
+    draft = _draft(path.parent, ".part")
     try:
-        with os.fdopen(handle, "wb") as file:
+        with open(draft, "xb") as file:
             file.write(content if isinstance(content, bytes) else content.encode("utf-8"))
             file.flush()
             os.fsync(file.fileno())
@@ -84,9 +84,15 @@ def put(path, content, new=False):
         else:
             os.replace(draft, path)
     except BaseException:
-        Path(draft).unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            draft.unlink(missing_ok=True)
         raise
     return path
+
+
+def _draft(folder, ending=""):
+    """A hidden name that nobody has, known before anything is made: an interrupt while it is made leaves nothing."""
+    return Path(folder) / f".kit-{os.getpid()}-{secrets.token_hex(8)}{ending}"
 
 
 def _move_new(draft, path):
@@ -109,8 +115,9 @@ def _move_new(draft, path):
 def drafting(home):
     """A hidden folder in `home` to write in until all is whole; it is gone in the end, whatever happens."""
     clear(home)
-    draft = Path(tempfile.mkdtemp(dir=home, prefix=f".kit-{os.getpid()}-"))
+    draft = _draft(home)
     try:
+        draft.mkdir(mode=0o700)
         yield draft
     finally:
         shutil.rmtree(draft, ignore_errors=True)

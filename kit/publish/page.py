@@ -11,7 +11,6 @@ import io
 import numbers
 import os
 import re
-import tempfile
 from pathlib import Path
 
 import matplotlib
@@ -24,6 +23,7 @@ from matplotlib.textpath import text_to_path
 from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator, ScalarFormatter
 
 from kit.base import words
+from kit.base.files import drafting
 from kit.base.tables import nearest
 
 # Colour-blind-safe hues of Okabe and Ito (2008) that keep 3:1 against white, as lines need; for words, which need
@@ -324,7 +324,7 @@ def save(figure, folder, name, caption=None, data=None, overwrite=False, alt=Non
     there = [path.name for path in paths.values() if path.exists()]
     if there and not overwrite:
         raise FileExistsError(f"{folder} holds {', '.join(there)} already; give another name, or say overwrite=True")
-    with tempfile.TemporaryDirectory(dir=folder, prefix=f".{name}-") as drafts:
+    with drafting(folder) as drafts:
         for end, path in paths.items():
             draft = Path(drafts, path.name)
             draft.write_bytes(words[end].encode() if end in words else _printed(figure, end, alt))

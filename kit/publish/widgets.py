@@ -8,8 +8,6 @@ import base64
 import contextlib
 import gc
 import json
-import os
-import tempfile
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
@@ -237,10 +235,7 @@ class Panel(ipywidgets.VBox):
         try:
             text = json.dumps({"panel": values}, ensure_ascii=False, indent=1) + "\n"
             self.out.mkdir(parents=True, exist_ok=True)
-            with tempfile.TemporaryDirectory(dir=self.out, prefix=".values-") as drafts:
-                draft = Path(drafts, self.path.name)
-                draft.write_text(text, encoding="utf-8", newline="\n")
-                os.replace(draft, self.path)
+            tables.put(self.path, text)
         except (OSError, TypeError) as fault:
             self.told.value = f"<b>The values are not kept:</b> {escape(_told(fault))}"
 

@@ -5,14 +5,14 @@ from functools import cached_property
 import numpy as np
 
 from kit.base import tables
-from kit.base.units import Q
-from kit.estimates import bow, cutting
+from kit.base.units import Q, told
 from kit.operations.lap import removal_rate
 from kit.operations.means import Means
 from kit.operations.operation import stack
 from kit.operations.steps import Step
-from kit.operations.tools import Passes, least_chip
+from kit.operations.tools import Passes, least_chip, worn_radius
 from kit.study import judge
+from kit.study.criteria import Case
 from kit.study.reading_errors import Error, Likelihood, between
 
 
@@ -146,32 +146,54 @@ def readings(row, study, place):
     if row["minutes"] is not None and row["strokes"] is not None:
         add("minutes", "", row["minutes"])
     if row["operation"] in ("drill", "ream") and row["torque_Nm"] is not None:
-        for name in ("diameter_mm", "stock_mm", "strokes"):
+        by_wrench = row["operation"] == "ream" and row["minutes"] is not None
+        for name in ("diameter_mm", "stock_mm") + (() if by_wrench else ("strokes",)):
             if row[name] is None:
                 raise BenchError(f"{place}, column {name!r}: nothing there; a torque is compared where diameter_mm, "
-                                 f"stock_mm (on diameter) and strokes are given")
-        if row["tool"] not in study.tools:
-            raise BenchError(f"{place}, column 'tool': the study has no tool {row['tool']!r}; "
-                             f"{tables.nearest(row['tool'], study.tools)}")
+                                 f"stock_mm (on diameter) and strokes are given, or by wrench minutes in their place")
+        _tool(row, study, place)
         add("torque", row["tool"], row["torque_Nm"])
     if row["operation"] == "ream" and row["diameter_mm"] is not None:
-        if row["measured_mm"] is not None:
-            add("bore", tube.name, row["measured_mm"])
-        elif row["passes_mm"] is not None or row["stops_mm"] is not None:
-            found.append(("bore", tube.name, (np.nan, -np.inf if row["passes_mm"] is None else row["passes_mm"],
-                                              np.inf if row["stops_mm"] is None else row["stops_mm"])))
+        ends = tuple(row[name] for name in ("measured_mm", "passes_mm", "stops_mm"))
+        if any(end is not None for end in ends):
+            which, (value, low, high) = (tube.name, _tool(row, study, place).kind), ends
+            if f"form.{which[1]}.oversize" not in study.keys:
+                raise BenchError(f"{place}, column 'tool': no route of the study uses {row['tool']!r}, so it does not "
+                                 f"say how much wider than that tool a hole comes out")
+            if value is not None:
+                add("bore", which, value)
+            else:
+                found.append(("bore", which, (np.nan, -np.inf if low is None else low,
+                                              np.inf if high is None else high)))
     if row["operation"] == "lap" and row["mass_after_g"] is not None and row["minutes"] is not None:
-        known = [s.abrasive for s in study.steps(tube) if s.operation == "lap"]
+        known = {s.abrasive: s for s in study.steps(tube) if s.operation == "lap"}
         if row["tool"] not in known:
             raise BenchError(f"{place}, column 'tool': the route of {tube.name!r} does not lap with {row['tool']!r}; "
                              f"{tables.nearest(row['tool'], known)}")
         lost, step = row["mass_before_g"] - row["mass_after_g"], KINDS["mass lost"][1].least
-        found.append(("mass lost", (tube.name, row["tool"]),
+        pressure = row["pressure_kPa"] or _usual_pressure(study, tube, known[row["tool"]])
+        found.append(("mass lost", (tube.name, row["tool"], pressure),
                       (lost, lost, lost) if lost > step else (np.nan, 0.0, step)))   # no more than the scale can tell
     for kind, (column, criterion, _) in OF_THE_PART.items():
         if row[column] is not None and _judged(study, tube.name, criterion):
             add(kind, (tube.name, kind), row[column])
     return found
+
+
+def _tool(row, study, place):
+    if row["tool"] not in study.tools:
+        raise BenchError(f"{place}, column 'tool': the study has no tool {row['tool']!r}; "
+                         f"{tables.nearest(row['tool'], study.tools)}")
+    return study.tools[row["tool"]]
+
+
+def _usual_pressure(study, tube, step):
+    """The pressure, in kPa, that a maker settles a lap at by feel, in half of all cases less: for rows that tell
+    none."""
+    with told():   # a verdict tells what lies outside
+        case = Case(tube, study.steps(tube), study.workshop, study.draws(2**8, 1), study.use)
+        lap = next(each for each in case.done("lap") if each.steps[0] == step)
+        return float(np.median(lap.setting.m_as("kPa")))
 
 
 def _judged(study, tube, criterion, values=None, n=2):
@@ -194,15 +216,17 @@ class OfRows:
             return self.values[key]
         return stack([self.values[f"{key}@{row['tube']}"] for row in self.rows])
 
+    def __contains__(self, key):
+        return key in self.values
+
 
 def _column(rows, name):
     return np.array([[row[name]] for row in rows], float)
 
 
 def _pull(study, which, rows, values):
-    """What the arm gives for as long as the step took."""
-    return bow.pull(minutes=Q(_column(rows, "minutes"), "min"), one_minute=values["drive.pull_one_minute"],
-                    sustained=values["drive.pull_sustained"]).m_as("N")
+    """What the arm gives for as long as the step took, by its strength and by the power of a person."""
+    return Means(study.workshop, values).pull(Q(_column(rows, "minutes"), "min")).m_as("N")
 
 
 def _minutes(study, which, rows, values):
@@ -210,25 +234,30 @@ def _minutes(study, which, rows, values):
 
 
 def _torque(study, tool, rows, values):
-    """Torque at the feed that the strokes give: length cut over the turns that cut."""
+    """Torque at the end of a pass, where the edge is dullest, at the feed that the strokes give, or by wrench the
+    minutes: length cut over the turns that cut."""
     tubes = {t.name: t for t in study.tubes}
     after = Q(_column(rows, "diameter_mm"), "mm")
     before = after - Q(_column(rows, "stock_mm"), "mm")
     cut = Passes(tuple(Step("ream", r["step"], b, a, tool=study.tools[tool]) for r, a,
                        b in zip(rows, after[:, 0], before[:, 0])))
-    a_minute = bow.turns_per_minute(length=values["drive.stroke_length"], pulley_diameter=study.workshop.pulley,
-                                    frequency=values["drive.stroke_frequency"],
-                                    duty=values["drive.duty"]).m_as("turn/min")
-    turns = a_minute / values["drive.stroke_frequency"].m_as("1/min") * _column(rows, "strokes")
+    by_wrench = [r["strokes"] is None for r in rows]
+    a_stroke = None if all(by_wrench) else (Means(study.workshop, values).turns_per_minute
+                                            / values["drive.stroke_frequency"])
+    turns = stack([values["wrench.rate"] * Q(r["minutes"], "min") if hand else a_stroke * r["strokes"]
+                   for r, hand in zip(rows, by_wrench)], "turn").m_as("turn")
     length = np.array([[r["length_mm"] or tubes[r["tube"]].length.m_as("mm")] for r in rows])
-    chip = Q(length / turns, "mm") / cutting.engagement(**cut.shape).feed_per_chip
-    return cut.torque(values, np.maximum(chip, least_chip(values))).m_as("N*m")
+    feed = Q(length / turns, "mm")
+    worn = worn_radius(values, cut.cut_length(Q(length, "mm"), feed))
+    chip = np.maximum(feed / cut.feed_per_chip, least_chip(values, worn))
+    return cut.torque(values, chip, worn).m_as("N*m")
 
 
-def _bore(study, tube, rows, values):
-    """The reamer's diameter and its oversize; a tube has one draw of that, a row its own."""
-    known = study.assumptions
-    grown = known.get(f"reamed.oversize@{tube}") or known["reamed.oversize"]
+def _bore(study, which, rows, values):
+    """The reamer's diameter and its oversize, which every hole has anew."""
+    tube, kind = which
+    known, key = study.assumptions, f"form.{kind}.oversize"
+    grown = known.get(f"{key}@{tube}") or known[key]
     rng = np.random.default_rng(len(rows))
     n = max(np.size(q.magnitude) for q in values.values.values())
     fresh = grown.quantile(rng.random((len(rows), n)))
@@ -236,10 +265,11 @@ def _bore(study, tube, rows, values):
 
 
 def _mass_lost(study, which, rows, values):
-    """Mass of the metal that one member loses to this abrasive, bowing for the minutes given."""
-    tube = next(t for t in study.tubes if t.name == which[0])
-    step = next(s for s in study.steps(tube) if s.abrasive == which[1])
-    rate = removal_rate(Means(study.workshop, values.values, tube.name), step)
+    """Mass of the metal that the bore loses to this abrasive, bowing for the minutes given under this pressure."""
+    name, abrasive, pressure = which
+    tube = next(t for t in study.tubes if t.name == name)
+    step = next(s for s in study.steps(tube) if s.abrasive == abrasive)
+    rate = removal_rate(Means(study.workshop, values.values, tube.name), step, Q(pressure, "kPa"))
     return (rate * Q(_column(rows, "minutes"),
                      "min") * np.pi * tube.bore * tube.length * values["alloy.density"]).m_as("g")
 

@@ -282,9 +282,22 @@ class Plan(Written):
             number = worlds[0] if worlds else int(n)
             rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=number)
             rows = np.repeat(rows, int(n) // number)
-            values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items()
-                       if k.partition("@")[0] not in self.fixed}
+            for key, taught in self.conditioned.items():
+                if key.partition("@")[0] not in self.fixed:
+                    values |= self._of_the_log(key, taught, rows)
         return values
+
+    def _of_the_log(self, key, taught, rows):
+        """Draws of what a log has taught, whole rows of the update; where the plan has tubes share more or less than
+        that, one for all of them, or rows of its own for each."""
+        if key in self.assumptions:
+            return {key: Q(taught[rows], self.assumptions[key].unit)}
+        bare = key.partition("@")[0]
+        if bare in self.assumptions:
+            return {bare: Q(taught[rows], self.assumptions[bare].unit)}
+        mixed = np.random.default_rng(len(rows))
+        return {copy: Q(taught[mixed.permutation(rows)], self.assumptions[copy].unit)
+                for copy in self.assumptions if copy.partition("@")[0] == bare}
 
     def with_(self, **changes):
         """A variant: a part key ('wall', 'bore', 'length', 'clearance', 'alloy', or one tube's, 'hours.wall'), a

@@ -18,7 +18,7 @@ import nbformat
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from browsing import CHROMIUM, NOTEBOOKS, browser, lab, open_and_run, page  # noqa: E402, F401 (three fixtures)
+from browsing import CHROMIUM, NOTEBOOKS, browser, lab, open_and_run, page, window  # noqa: E402, F401 (four fixtures)
 
 NAMES = sorted(p.name for p in NOTEBOOKS.glob("[0-9]*.ipynb") if "widgets.panel(" in p.read_text(encoding="utf-8"))
 PRESSES, LEFT_OUT, PATIENCE = 24, 4, 3000   # ms
@@ -78,5 +78,5 @@ class Table:
 
 if __name__ == "__main__":
     os.environ["LATENCY"] = " ".join(sys.argv[1:])
-    sys.exit(pytest.main([__file__, "-q", "-p", "no:nbval", "-p", "no:cacheprovider", "-o", "addopts="],
+    sys.exit(pytest.main([__file__, "-q", "-p", "no:cacheprovider", "-o", "addopts="],
                          plugins=[Table()]))

@@ -1,0 +1,116 @@
+"""Every notebook from an empty namespace: on the demo, with every control moved; and on a study of one's own, of a single tube, without use,
+plunger or trials. All in one kernel, which a worker starts once; a kernel of its own for each page is what the browser tests give."""
+import json
+import os
+import re
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+from nbformat.v4 import new_code_cell, new_notebook
+
+from kit import newstudy, study
+
+NOTEBOOKS = sorted((Path(__file__).parents[1] / "notebooks").glob("[01]*.ipynb"))
+CODE = {p.stem: [cell.source for cell in nbformat.read(p, 4).cells if cell.cell_type == "code"] for p in NOTEBOOKS}
+
+START = """%reset -f
+import os
+os.chdir({folder!r})
+os.environ["KIT_STUDY"] = {study!r}
+from kit import controls, widgets
+controls.NOTEBOOK.inch = controls.NOTEBOOK.large = False
+panels_before = len(widgets.panels())
+"""
+WALK = """
+import json
+from kit import widgets
+
+def seen(panel):
+    return panel.picture.value.partition("base64,")[2], panel.words.value
+
+moves = []
+for panel in widgets.panels()[panels_before:]:
+    start = seen(panel)
+    for name, control in panel.controls.items():
+        slides = isinstance(control, widgets.Slider)
+        part, shows = (control.track, control.box) if slides else (control, control)
+        began, label = part.value, shows.value
+        steps = [began + by * control.step for by in (5, -5, 1, -1)] if slides else []
+        others = steps or [o for o in control.options if o != began]
+        for other in others:
+            if slides and not control.low <= other <= control.high:
+                continue
+            part.value = other
+            if not panel.fault:
+                break
+        now, changed = seen(panel), shows.value != label
+        shows.value = label      # typed, or chosen: back to where it began
+        moves.append({"control": name, "named": shows.description, "unit": getattr(control, "unit", ""),
+                      "label": changed, "fault": panel.fault, "picture or words": now != start,
+                      "back": seen(panel) == start})
+print(json.dumps(moves))
+"""
+
+
+@pytest.fixture(scope="session")
+def kernel(tmp_path_factory):
+    here = {"metadata": {"path": str(tmp_path_factory.mktemp("pages"))}}
+    client = NotebookClient(new_notebook(), timeout=120, kernel_name="python3", resources=here, allow_errors=True)
+    with client.setup_kernel():
+        yield client
+
+
+@pytest.fixture
+def run(kernel, tmp_path):
+    """Runs a page, and what is wanted after it, in a folder of its own: what its cells gave, without an error."""
+    def ran(name, chosen="", last=()):
+        code = [START.format(folder=str(tmp_path), study=str(chosen)), *CODE[name], *last]
+        kernel.nb = new_notebook(cells=[new_code_cell(source) for source in code])
+        for place, cell in enumerate(kernel.nb.cells):
+            kernel.execute_cell(cell, place)
+        given = [output for cell in kernel.nb.cells for output in cell.outputs]
+        assert [output["evalue"] for output in given if output["output_type"] == "error"] == [] != given
+        return given
+    return ran
+
+
+def printed(given):
+    return "".join(output.get("text", "") for output in given)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CODE)
+def test_a_notebook_runs_and_every_control_moves_its_label_and_the_figure_or_its_words(name, run):
+    code = "".join(CODE[name])
+    paneled = "widgets.panel(" in code
+    given = run(name, last=[WALK] if paneled else [])
+    moves = json.loads(given[-1].text) if paneled else []
+    assert len(moves) == paneled * len(re.findall(r"widgets\.(?:slider|choice)\(", code)) and bool(moves) == paneled
+    for move in moves:
+        assert move["label"] and move["picture or words"] and move["back"] and not move["fault"], move
+        assert not move["unit"] or move["named"].endswith(f" / {move['unit'].replace('um', 'µm')}"), move
+
+
+@pytest.fixture(scope="session")
+def mine(tmp_path_factory):
+    return newstudy.new(tmp_path_factory.mktemp("mine") / "a tube", title="A tube of mine", bore="8 mm")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CODE)
+def test_a_notebook_runs_on_a_study_of_ones_own(name, mine, run):
+    told = printed(run(name, chosen=mine))
+    if name in ("05_nested_sleeves", "06_plunger", "07_bench_log"):
+        assert "which 'A tube of mine' does not have: what follows shows the invented demo instead" in told
+
+
+def test_a_study_that_lacks_what_a_page_is_about_makes_room_for_the_demo(tmp_path):
+    mine = newstudy.new(tmp_path / "a tube", title="A tube of mine", bore="8 mm")
+    with pytest.warns(UserWarning, match="a plunger and the use of the part"):
+        assert study.load(mine, needs=("sleeves", "a plunger", "the use of the part")).is_demo
+    assert not study.load(mine, needs=("sleeves", "lapping")).is_demo
+    with open(mine / "bench_log.csv", "a", encoding="utf-8") as log:
+        log.write(f"1,2026-07-01{',' * 22}{os.linesep}")
+    assert not study.load(mine, needs=("a bench log",)).is_demo
