@@ -186,7 +186,8 @@ def _settled(study):
         ruled(list(steps.columns), steps.values.tolist(), (64, 66, 40, 33, 28, 42), size=10, head_size=10)]
     if len(cards):
         story += [gap(4), paragraph("A card for every tool", 13, BOLD, after=1.5),
-                  ruled(list(cards.columns), cards.values.tolist(), (32, 24, 42, 46, 40, 34, 33, 22), size=10, head_size=9)]
+                  ruled(list(cards.columns), cards.values.tolist(), (32, 24, 42, 46, 40, 34, 33, 22), size=10,
+                        head_size=9)]
     return story
 
 
