@@ -395,6 +395,10 @@ codecs.register_error("kit.plain_signs", in_plain_signs)
 if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="kit.plain_signs")
-    status = main()
-    signal.signal(signal.SIGINT, signal.SIG_IGN)   # all is done or told; what is left is Python's own tidying up
+    status = 130
+    try:
+        status = main()
+        signal.signal(signal.SIGINT, signal.SIG_IGN)   # all is done or told; what is left is Python's own tidying up
+    except KeyboardInterrupt:   # just then
+        pass
     sys.exit(status)

@@ -23,7 +23,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
 import kit
-from kit import bench, criteria, figures, lap, routes, study, trials, words, worlds
+from kit import bench, criteria, figures, lap, means, routes, study, trials, words, worlds
 from kit.units import Q
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -38,6 +38,7 @@ def demo():
 def parts(demo):
     """What the figures take, made once."""
     draws, made = demo.draws(512, seed=1), {}
+    at_bench = means.Means(demo.workshop, draws, demo.tubes[0].name)   # the draws as they are for one tube
     made["verdict"] = demo.assess(draws=512)
     # everything at its worst: names, places and labels crowd, the wrench is used, something fails altogether
     made["hard"] = demo.with_(wall="0.1 mm", pulley="10 mm", edge="used").assess(draws=512)
@@ -48,20 +49,20 @@ def parts(demo):
     made["bores"] = np.linspace(4, 12, 5)
     made["torques"] = {kind: np.array([routes.Passes((routes.Step("ream", "", Q(b - 0.5, "mm"), Q(b, "mm"),
                                                                   tool=routes.Tool(
-        kind, lead_angle=Q(2 if kind == "polygon broach" else 45, "deg"))),)).torque(draws)[0].m_as("N*m")
+        kind, lead_angle=Q(2 if kind == "polygon broach" else 45, "deg"))),)).torque(at_bench)[0].m_as("N*m")
                                        for b in made["bores"]])
         for kind in ("half-round bit", "fluted reamer", "polygon broach")}
-    bow = routes.bow_torque(draws, pulley="40 mm")
-    made["limits"] = {"bow": bow.m_as("N*m"), "wrench, two hands": routes.wrench_torque(draws).m_as("N*m")}
+    bow = routes.bow_torque(at_bench, pulley="40 mm")
+    made["limits"] = {"bow": bow.m_as("N*m"), "wrench, two hands": routes.wrench_torque(at_bench).m_as("N*m")}
     nest = Q(np.array([5, 6.015, 7.03]), "mm")
-    made["plan"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow, draws=draws,
+    made["plan"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow, draws=at_bench,
                                      most_stock_on_diameter="0.52 mm")
-    made["crowded"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow * 0.3, draws=draws, tool="fluted reamer")
+    made["crowded"] = routes.reamer_set(start="4.5 mm", bores=nest, drive=bow * 0.3, draws=at_bench, tool="fluted reamer")
     case = criteria.Case(demo.tubes[0], demo.steps(demo.tubes[0]), demo.workshop, draws)
     made["hours"] = np.linspace(0.25, 24, 20)
     rates = {step.abrasive: 2 * lap.removal_rate(case.means, step) * case["drive.attended"] for step in case.of("lap")}
     made["stages"] = {name: rate.m_as("um/h") * made["hours"][:, None] for name, rate in rates.items()}
-    made["need"] = case.lap_stock.m_as("um")
+    made["need"] = case.done("lap")[0].to_take.m_as("um")
     made["sleeves"] = [t for t in demo.tubes if t.route == "sleeve"]
     sleeves = demo.only(*(t.name for t in made["sleeves"]))
     made["tornado"] = sleeves.sensitivity("tornado")

@@ -238,10 +238,10 @@ def test_threshold_against_a_fine_grid(one):
 
 def test_threshold_names_all_crossings(one):
     """A pulley that is too small gives no torque, one that is too large turns too slowly to lap in the hours granted."""
-    found = one.threshold("pulley", chance=0.66, low="5 mm", high="125 mm", draws=2**9)
-    assert np.shape(found.m) == (2,) and 5 < found.m[0] < 20 < 80 < found.m[1] < 125
+    found = one.threshold("pulley", chance=0.5, low="5 mm", high="125 mm", draws=2**9)
+    assert np.shape(found.m) == (2,) and 5 < found.m[0] < 20 < 70 < found.m[1] < 125
     curve = [one.with_(pulley=Q(p, "mm")).assess(draws=2**9).chance for at in found.m for p in (at - 0.5, at + 0.5)]
-    assert curve[0] < 0.66 < curve[1] and curve[2] > 0.66 > curve[3]
+    assert curve[0] < 0.5 < curve[1] and curve[2] > 0.5 > curve[3]
 
 
 def test_threshold_of_an_assumption_and_of_one_tube(study):
@@ -352,7 +352,7 @@ def test_sobol_shares_as_salib_finds_them(one):
     theirs = analyze.analyze(problem, margin, calc_second_order=False, seed=7)
     np.testing.assert_allclose(table.loc[keys, "first"], theirs["S1"], atol=0.03)
     np.testing.assert_allclose(table.loc[keys, "total"], theirs["ST"], atol=0.03)
-    assert table["total"].iloc[0] > 0.5 and table["total"].iloc[1] > 0.05   # shares that a mix-up would change
+    assert table["total"].iloc[0] > 0.5 and table["total"].iloc[1] > 0.03   # shares that a mix-up would change
 
 
 @pytest.mark.parametrize("asked, words", [(dict(method="sobel"), "no method 'sobel'; did you mean 'sobol'"),

@@ -267,7 +267,7 @@ def _drawn(assumption, cube, own, shared):
                                             + np.sqrt(e) * special.ndtri(cube[own])))
 
 
-def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None):
+def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None, given=None):
     """n joint draws of the assumptions: {key: Quantity of shape (n,)}; a fixed one stays a single number.
 
     assumptions: Assumptions with distinct keys. Those of one thing for several pieces are called `key@piece`: where
@@ -277,6 +277,8 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None):
     sampler: "sobol" (scrambled Sobol points: evenest, the usual choice), "latin" (Latin hypercube) or "random" (plain).
     worlds: (number, keys without piece): the shared part of these is drawn so many times only, and the rest n / number
     times for each: the draws of one world follow one another.
+    given: {key without piece: shares of one, shape (n,)}: the shared part of these is at that share of its distribution
+    in each draw, and not drawn.
     Draws are one set of points mapped by the inverse distributions, so two studies with the same keys share them
     and a picture does not jitter while a slider moves.
     Raises ValueError for n < 1, repeated or unknown keys, an unknown sampler, or correlations that no set of numbers
@@ -295,10 +297,14 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None):
     shared = {key: SHARED + key.partition("@")[0] for key, a in free.items() if 0 < a.each < 1 and "@" in key}
     names = sorted(keys) + sorted({*shared.values()})   # fixed ones too: the others then keep their draws
     columns = {name: i for i, name in enumerate(names)}
-    few = n <= FEW and not worlds
+    few = n <= FEW and not worlds and not given
     cube = (_kept_points if few else points)(len(names), int(n) if not worlds else int(n) // worlds[0], seed, sampler)
     if worlds:
         cube = _in_worlds(cube, columns, free, *worlds, seed, sampler)
+    if given:
+        cube = np.array(cube)
+        for key, share in given.items():
+            cube[columns[SHARED + key]] = np.clip(share, 1e-12, 1 - 1e-12)
     at = {key: (columns[key], columns[shared[key]] if key in shared else None) for key in free}
     values = {key: _kept(a, *at[key], len(names), int(n), seed, sampler) if few else _drawn(a, cube, *at[key])
               for key, a in free.items()}

@@ -60,7 +60,8 @@ class Reading:
         """Whether all of it lies inside the predicted interval; None where nothing predicts it."""
         if self.predicted is None:
             return None
-        return bool(self.predicted[0] <= self.low and self.high <= self.predicted[2])
+        low, _, high = self.predicted
+        return bool(low <= self.low and self.high <= high)
 
     @property
     def ratio(self):

@@ -56,8 +56,9 @@ def learnt(before, after, labels=None, width=140):
     def narrowed(key):
         return np.diff(np.quantile(after[key], (0.05, 0.95)))[0] / np.diff(np.quantile(before[key], (0.05, 0.95)))[0]
 
-    keys = sorted(after, key=narrowed)
-    named = [labels[key] if labels else words.key_label(key) for key in keys]
+    pieces = {key.partition("@")[0]: key for key in reversed(after)}   # of what each tube has, one: they are alike
+    keys = sorted(pieces.values(), key=narrowed)
+    named = [labels[key.partition("@")[0]] if labels else words.key_label(key.partition("@")[0]) for key in keys]
     figure, ax = rows_of(width, named, [f"{words.percent(narrowed(key))} as wide" for key in keys], pitch=4.6,
                          xscale="log", xlabel="over the median before")
     for i, key in enumerate(keys):

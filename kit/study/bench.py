@@ -164,7 +164,8 @@ class Log:
         A. Doucet and A. Jasra, Sequential Monte Carlo samplers, J. R. Stat. Soc. B 68 (2006) 411-436). Plain
         re-weighting would leave a handful of draws.
         particles: their number. least: smallest effective share of them, in the end, that is still trusted.
-        What differs from tube to tube (drawn "each") is not updated: it enters as spread of the measurement. What a
+        What differs from piece to piece (`each`) is not updated: it enters as spread of the measurement, as large for
+        the next piece as ever; what pieces share of a row is learnt, and goes to every tube. What a
         correlation of the study ties to an updated assumption is updated with it. `conditioned_on` holds the effective
         number of draws, and p, how surprising the measurements are under the study (disagreement.check); below 0.05 a
         Disagreement warns and names what disagrees.

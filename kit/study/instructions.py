@@ -74,8 +74,8 @@ def cards_for_reading(table):
             shape = f"{row.teeth:.0f} {'sides' if row.tool == 'polygon broach' else 'teeth'}"
         if np.isfinite(row.lead_deg):
             shape += f", lead angle {words.exact(row.lead_deg)}°"
-        smaller = f"{words.number(row.smaller_um, 2)} µm" if row.smaller_um else "as set"
-        rows.append({"tool": row.tool, "diameter when new": f"{row.diameter_mm:.2f} mm",
+        smaller = f"{words.number(row.smaller_um, 2)} µm" if row.smaller_um else "nothing"
+        rows.append({"tool": row.tool, "diameter when new": f"{words.exact(row.diameter_mm)} mm",
                      "shank": f"{row.shank}, {words.number(row.shank_mm)} mm", "teeth": shape,
                      "hardness of the edge": words.ranged(row.hardness_5, row.hardness, row.hardness_95, "HV"),
                      "way of cut for the whole part": words.ranged(row.cut_5_m, row.cut_m, row.cut_95_m, "m"),
@@ -95,7 +95,7 @@ def tools(plan, values, adapt):
         for each in (e for e in case.operations if e.has_tool):
             ways = each.cut.cut_length(case.tube.length, each.setting)
             for row, step in enumerate(each.steps):
-                key = step.tool.kind, round(step.diameter.m_as("mm"), 2)
+                key = step.tool.kind, round(step.diameter.m_as("mm"), 4)   # to a tenth of a µm one tool
                 way = ways[row] + (cards[key][1] if key in cards else 0 * ways[row])
                 cards[key] = step, way, to_stone(case.means), case.means["edge_metal.hardness"]
     rows = []

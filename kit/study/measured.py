@@ -6,7 +6,6 @@ import numpy as np
 
 from kit.base import tables
 from kit.base.units import Q, told
-from kit.estimates import cutting
 from kit.operations.lap import removal_rate
 from kit.operations.means import Means
 from kit.operations.operation import stack
@@ -172,8 +171,8 @@ def readings(row, study, place):
             raise BenchError(f"{place}, column 'tool': the route of {tube.name!r} does not lap with {row['tool']!r}; "
                              f"{tables.nearest(row['tool'], known)}")
         lost, step = row["mass_before_g"] - row["mass_after_g"], KINDS["mass lost"][1].least
-        pressure = row["pressure_kPa"] or _usual_pressure(study, tube, known[row["tool"]])
-        found.append(("mass lost", (tube.name, row["tool"], pressure),
+        usual = None if row["pressure_kPa"] else _usual_pressure(study, tube, known[row["tool"]])
+        found.append(("mass lost", (tube, known[row["tool"]], usual),
                       (lost, lost, lost) if lost > step else (np.nan, 0.0, step)))   # no more than the scale can tell
     for kind, (column, criterion, _) in OF_THE_PART.items():
         if row[column] is not None and _judged(study, tube.name, criterion):
@@ -266,11 +265,11 @@ def _bore(study, which, rows, values):
 
 
 def _mass_lost(study, which, rows, values):
-    """Mass of the metal that the bore loses to this abrasive, bowing for the minutes given under this pressure."""
-    name, abrasive, pressure = which
-    tube = next(t for t in study.tubes if t.name == name)
-    step = next(s for s in study.steps(tube) if s.abrasive == abrasive)
-    rate = removal_rate(Means(study.workshop, values.values, tube.name), step, Q(pressure, "kPa"))
+    """Mass of the metal that the bore loses to this abrasive, bowing for the minutes given under the pressure that the
+    row tells, or the usual one."""
+    tube, step, usual = which
+    pressure = Q(np.array([[row["pressure_kPa"] or usual] for row in rows]), "kPa")
+    rate = removal_rate(Means(study.workshop, values.values, tube.name), step, pressure)
     return (rate * Q(_column(rows, "minutes"),
                      "min") * np.pi * tube.bore * tube.length * values["alloy.density"]).m_as("g")
 

@@ -9,7 +9,7 @@ from kit.base import evidence, references, tables, words
 from kit.base.units import Q, magnitude
 from kit.operations import chain, lap, means
 from kit.operations.part import Tube, Workshop
-from kit.study import studyfile
+from kit.study import studyfile, taught
 from kit.study.studyfile import MAY, PART, TUBE, USE, USE_MAY, WORKSHOP, StudyError, Written, value_of
 
 # Where the assumptions of a study come from: prefix of their keys, reference table, and the choice that names the row
@@ -61,6 +61,7 @@ class Plan(Written):
     sharing: str | None = None       # "all" or "nothing": what tubes share, at either extreme (see worlds.py)
     kept: tuple = ()                 # names of the tubes looked at; all where empty
     conditioned: dict | None = None  # joint draws of what a bench log has updated: {key: plain numbers}
+    conditioned_shared: dict | None = None   # of what tubes share in part, that part: {key: normal scores}
     conditioned_on: dict | None = None   # of how many measurements, with which effective sample
 
     @cached_property
@@ -272,19 +273,17 @@ class Plan(Written):
                        for key, source in rows["source"].items()]}).set_index("assumption")
 
     def draws(self, n, seed, worlds=None):
-        """Joint draws of all assumptions: {key: Quantity}. worlds: see evidence.draw; what a log has taught keeps to
-        one of its draws within a world."""
+        """Joint draws of all assumptions: {key: Quantity}. worlds: see evidence.draw, and taught.drawn for what a log
+        has taught."""
         # a pinned assumption, or a row of a single number, is correlated with nothing
         still = set(self.fixed) | {key.partition("@")[0] for key, a in self.assumptions.items() if a.shape == "fixed"}
         held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & still}
-        values = evidence.draw(self.assumptions.values(), n, seed, held, worlds=worlds)
+        values, given = {}, None
         if self.conditioned:   # whole rows are taken, so the correlations from the log are kept
-            number = worlds[0] if worlds else int(n)
-            rows = np.random.default_rng(seed).integers(self.conditioned_on["particles"], size=number)
-            rows = np.repeat(rows, int(n) // number)
-            values |= {k: Q(v[rows], self.assumptions[k].unit) for k, v in self.conditioned.items()
-                       if k.partition("@")[0] not in self.fixed}
-        return values
+            values, given = taught.drawn(self.conditioned, self.conditioned_shared or {}, self.assumptions, n, seed,
+                                         worlds)
+        drawn = evidence.draw(self.assumptions.values(), n, seed, held, worlds=worlds, given=given)
+        return drawn | {key: Q(value, self.assumptions[key].unit) for key, value in values.items()}
 
     def with_(self, **changes):
         """A variant: a part key ('wall', 'bore', 'length', 'clearance', 'alloy', or one tube's, 'hours.wall'), a
@@ -331,7 +330,7 @@ class Plan(Written):
             gone = tuple(f"{prefix}." for _, of, prefix, _ in self.takes if now.get(prefix) != of)
             kept = {k: v for k, v in self.conditioned.items() if not k.startswith(gone)}
             changed = replace(changed, conditioned=kept, conditioned_on=self.conditioned_on | {
-                "learnt": tuple(k for k in self.conditioned_on["learnt"] if k in kept)})
+                "learnt": tuple(k for k in self.conditioned_on["learnt"] if k in {x.partition("@")[0] for x in kept})})
         _check_part(changed)
         changed.assumptions   # a value that does not fit its unit is reported here, not in the middle of a sweep
         return changed

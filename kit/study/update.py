@@ -5,13 +5,14 @@ from dataclasses import replace
 import numpy as np
 
 from kit.base import words
+from kit.base.evidence import SHARED
 from kit.base.units import Q
 from kit.study.disagreement import WARNED, check, p_said
 from kit.study.measured import BenchError
 
 # what teaches; a bore or a test of the finished part tells of one piece, nothing that is drawn once
 UPDATES = ("pull", "minutes", "torque", "mass lost")
-LEARNT = 0.7    # an assumption whose spread falls for certain below this share of what it was is taught by the log
+LEARNT = 0.7    # an assumption whose normal scores for certain spread less than this, before 1, is taught by the log
 ALIKE = 0.3     # correlation with where it started at which a draw has moved far enough
 MOST_MOVES, MOST_STAGES = 60, 60   # when to give up
 
@@ -21,7 +22,7 @@ class Disagreement(UserWarning):
 
 
 def condition(study, measured, particles=2**12, seed=1, least=0.1):
-    """Study whose once-drawn assumptions are conditioned on a list of Measured (see Log.update)."""
+    """Study whose assumptions, as far as tubes share them, are conditioned on a list of Measured (see Log.update)."""
     if study.conditioned:
         raise BenchError("this study has been updated by a log already; put all rows into one log and update the study "
                          "as it was loaded")
@@ -29,6 +30,7 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
     assumed = study.assumptions
     keys = _linked([k for k in _asked(study, measured) if assumed[k].shape != "fixed"],
                    [pair for pair in study.correlations if all(assumed[k].shape != "fixed" for k in pair)])
+    keys += sorted({SHARED + k.partition("@")[0] for k in keys if _in_part(assumed[k], study.correlations)})
     if all("@" in k for k in keys):
         raise BenchError("the measurements say nothing of any assumption that is drawn: all that they rest on is "
                          "pinned")
@@ -43,16 +45,18 @@ def condition(study, measured, particles=2**12, seed=1, least=0.1):
         raise BenchError(f"the update leaves no more than {effective} of {particles} draws that are worth one each: "
                          f"too few to trust; take more particles, or "
                          "look at Log.compare for what the study cannot explain")
-    # what belongs to one tube says nothing about the next
+    # what belongs to one piece says nothing about the next
+    shared = {k[len(SHARED):]: score for k, score in zip(keys, scores) if k.startswith(SHARED)}
     held = {k: v for k, v in _quantities(assumed, keys, scores).items() if "@" not in k}
-    before = {k: assumed[k].quantile((np.arange(512) + 0.5) / 512).std() for k in held}
+    held |= _next_pieces(assumed, shared, seed)
+    left = _spread_left(assumed, keys, scores)
     sure = 1 + 1.645 / np.sqrt(2 * effective)   # of a standard deviation from so many draws
     if checked.disagrees:
         warnings.warn(_told(checked), Disagreement, stacklevel=3)
-    return replace(study, conditioned=held, conditioned_on={
+    return replace(study, conditioned=held, conditioned_shared=shared, conditioned_on={
         "measurements": sum(len(m.value) for m in measured), "effective": effective, "particles": particles,
         "stages": stages, "seed": seed, "p": checked.p, "disagrees": checked.disagrees,
-        "learnt": tuple(k for k in held if held[k].std() * sure < LEARNT * before[k])})
+        "learnt": tuple(k for k, share in left.items() if share * sure < LEARNT)})
 
 
 def _told(checked):
@@ -84,10 +88,40 @@ def chance_error(verdict):
     return float(np.sqrt(p * (1 - p) * (1 / verdict.n + (1 / on["effective"] if on else 0))))
 
 
+def _in_part(row, correlations):
+    """Whether the tubes share a part of an assumption's spread, as evidence.draw does: one that the study correlates
+    by itself goes with that."""
+    return "@" in row.key and 0 < row.each < 1 and not any(row.key in pair for pair in correlations)
+
+
+def _next_pieces(assumed, shared, seed):
+    """Draws of a next piece of each tube, {key@tube: plain numbers}: the part that pieces share as the log has left it,
+    and a part of its own as fresh as ever."""
+    from scipy import special
+    rng, found = np.random.default_rng(seed + 1), {}
+    for key, row in assumed.items():
+        if (bare := key.partition("@")[0]) in shared and key != bare:
+            own = rng.standard_normal(len(shared[bare]))
+            found[key] = row.quantile(special.ndtr(np.sqrt(1 - row.each) * shared[bare] + np.sqrt(row.each) * own))
+    return found
+
+
+def _spread_left(assumed, keys, scores):
+    """{key: standard deviation of its normal scores, where that was 1 before}: of what differs from piece to piece in
+    part, that of a next piece."""
+    each = {k.partition("@")[0]: row.each for k, row in assumed.items()}
+    found = {}
+    for key, score in zip(keys, scores):
+        if "@" not in key:
+            own = each[key[len(SHARED):]] if key.startswith(SHARED) else 0.0
+            found[key.lstrip(SHARED)] = float(np.sqrt((1 - own) * score.var() + own))
+    return found
+
+
 def _quantities(assumed, keys, scores):
     from scipy import special
     uniform = np.clip(special.ndtr(scores), 1e-12, 1 - 1e-12)
-    return {k: assumed[k].quantile(u) for k, u in zip(keys, uniform)}
+    return {k: assumed[k].quantile(u) for k, u in zip(keys, uniform) if not k.startswith(SHARED)}
 
 
 def _target(assumed, keys, correlations, measured, rest):
@@ -98,7 +132,7 @@ def _target(assumed, keys, correlations, measured, rest):
         n = scores.shape[1]
         return sum(m.log_likelihood(np.broadcast_to(m.predict(values), (len(m.places), n))) for m in measured)
 
-    return _mixing(keys, correlations), likelihood
+    return _mixing(keys, correlations, assumed), likelihood
 
 
 def _sampled(target, particles, seed):
@@ -195,11 +229,19 @@ def _linked(keys, pairs):
     return sorted(found)
 
 
-def _mixing(keys, correlations):
-    matrix = np.eye(len(keys))
+def _mixing(keys, correlations, assumed):
+    """Cholesky factor of the prior's correlations: those of the study; and of what tubes share in part, 1 - each
+    between two tubes, its root between a tube and the part that they share."""
+    matrix, places = np.eye(len(keys)), {k: i for i, k in enumerate(keys)}
     for (a, b), r in correlations.items():
-        if a in keys and b in keys:
-            matrix[keys.index(a), keys.index(b)] = matrix[keys.index(b), keys.index(a)] = r
+        if a in places and b in places:
+            matrix[places[a], places[b]] = matrix[places[b], places[a]] = r
+    for name in (k for k in keys if k.startswith(SHARED)):
+        of = [i for k, i in places.items() if k.partition("@")[0] == name[len(SHARED):] and "@" in k
+              and _in_part(assumed[k], correlations)]
+        common = 1 - assumed[keys[of[0]]].each
+        matrix[np.ix_(of, of)] = common + (1 - common) * np.eye(len(of))
+        matrix[places[name], of] = matrix[of, places[name]] = np.sqrt(common)
     return np.linalg.cholesky(matrix)
 
 

@@ -171,7 +171,8 @@ class Verdict:
     @cached_property
     def instructions(self):
         """What the maker settles at the bench, a row a step (see instructions.instructions)."""
-        return instructions.instructions(self.study, self.draws, self.adapt)
+        with told():   # the verdict has reported its own
+            return instructions.instructions(self.study, self.draws, self.adapt)
 
     @cached_property
     def rework(self):
@@ -181,7 +182,8 @@ class Verdict:
     @cached_property
     def tools(self):
         """A card for every tool that must be made (see instructions.tools)."""
-        return instructions.tools(self.study, self.draws, self.adapt)
+        with told():   # the verdict has reported its own
+            return instructions.tools(self.study, self.draws, self.adapt)
 
     @cached_property
     def least_margin(self):

@@ -3,7 +3,7 @@ import numpy as np
 
 from kit.base import evidence, tables
 from kit.base.units import Q
-from kit.operations import lap, means
+from kit.operations import means
 from kit.study import criteria, use
 from kit.workshop.answers import ASKED, pint_unit
 from kit.workshop.workpiece import PIECE, reamed_and_lapped
@@ -34,7 +34,7 @@ def wall_left(case):
 
 
 def reaming(case):
-    """(strokes, minutes) of all reaming passes, rests left out.
+    """(strokes, minutes) of all reaming passes, rests, stoning and clearing chips left out.
 
     A pass takes length / feed turns. The feed is the planned one times learner.feed (what an unpractised hand makes of
     it), no more than the drive can turn and no less than the edge needs to bite. A minute of bowing gives
@@ -43,7 +43,7 @@ def reaming(case):
     """
     strokes, minutes = 0.0, 0.0
     for each in case.done("ream"):
-        cut, least = each.cut, np.atleast_2d(each.least_feed.m_as("mm"))
+        cut, least = each.cut, each.bounds[0].m_as("mm")
         wanted = cut.column("feed") * case["learner.feed"]
         for row, step in enumerate(cut.steps):
             by_hand = step.drive == "hand"
@@ -62,19 +62,20 @@ def reaming(case):
 def clearance_reached(case):
     """Clearance on diameter when the lapping ends, 0 where the plunger does not go in yet.
 
-    At the start the tight places of both parts interfere by the lapping allowance and half of both form errors
-    (Case.lap_stock without the clearance). In the hours granted the grains take off twice lap.removal_rate on diameter,
-    rests left out (twisted by hand: in the ratio of learner.twist_rate to the spindle's rate). Once that has removed
-    the interference a gap opens, until the lapping stops at use.made_clearance: the wanted clearance and its overrun,
-    or the clearance that the grain leaves by itself if that is more.
+    What has to come off until a gap opens is what the first lap finds to take (Lap.to_take) without the clearance, and
+    the straightening of a bow. In the hours granted each grain takes off Lap.removed_at, at the pressure settled on by
+    feel (twisted by hand: in the ratio of learner.twist_rate to the spindle's rate). Once that is off a gap opens,
+    until the lapping stops at use.made_clearance: the wanted clearance and its overrun, or the clearance that the grain
+    leaves by itself if that is more.
     """
+    laps = case.done("lap")
+    before = laps[0].to_take - case.tube.clearance
     removed = Q(0.0, "um")
-    for step in case.of("lap"):
-        by_hand = (case["learner.twist_rate"] / case.means.turning_rate).to("") if step.drive == "hand" else 1.0
-        radial = lap.removal_rate(case.means, step) * by_hand * case["drive.attended"] * step.hours
-        removed = removed + 2 * radial.to("um")
-    opened = removed - (case.lap_stock - case.tube.clearance)
-    return np.maximum(np.minimum(use.made_clearance(case), opened), Q(0.0, "um"))
+    for each in laps:
+        by_hand = (case["learner.twist_rate"] / case.means.turning_rate).to("") if each.step.drive == "hand" else 1.0
+        removed = removed + (each.removed_at(each.setting)[0] * by_hand).to("um")
+        before = before + (each.stock - each.planned)[0]
+    return np.maximum(np.minimum(use.made_clearance(case), removed - before), Q(0.0, "um"))
 
 
 def all_draws(study, n, seed):

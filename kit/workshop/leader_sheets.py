@@ -35,7 +35,7 @@ def _running(people, minutes, live_lathe):
     short = programme.rounds(minutes=minutes) < len(programme.STATIONS)
     ready = ("ream: a drilled blank; "
              + ("turn: a reamed blank on its arbor; " if live_lathe else "turn: the pinned pulley; ")
-             + "lap: a reamed tube, with a plunger that just does not enter")
+             + "lap: a tube with its plunger, which you have lapped for a quarter of an hour")
     troubles = [[r["trouble"], r["do"]] for r in programme.rows("troubles", live_lathe)]
     return [
         paragraph(f"Leader's page: {minutes} minutes, {words.counted(people, 'learner')} in "

@@ -5,8 +5,11 @@ A sheet is a function that returns the bytes of its PDF.
 from xml.sax.saxutils import escape
 
 from kit.base import evidence, words
+from kit.base.units import told
 from kit.estimates import trials
+from kit.operations import settle
 from kit.publish.report import BOLD, ITALIC
+from kit.study import instructions
 from kit.workshop import answers, argument, programme
 from kit.workshop.paper import FREE, IN_FONT, MM, fill_in, gap, heading, page_break, paragraph, pdf, ruled
 from kit.workshop.workpiece import study_of, title_of, tool_of, tube_of
@@ -137,7 +140,7 @@ FEWEST_ROWS = 9
 
 def bench_sheet(study=None, live_lathe=True):
     """Sheet for the bench: the steps of the route, and the columns of the bench log, so that it can be typed into the
-    log unchanged."""
+    log unchanged; on its second page what is settled at the bench, and a card for every tool."""
     study = study_of(study, live_lathe)
     rows = [[str(i), s.operation, tool_of(s), "" if s.operation == "lap" else _mm(s.diameter)]
             for i, s in enumerate(study.steps(tube_of(study)), 1)]
@@ -153,8 +156,39 @@ def bench_sheet(study=None, live_lathe=True):
                   "rests left out. Leave blank what was not measured. A step that is repeated gets a new line.", 10,
                   after=2),
         ruled(head, rows, [w for _, _, w in COLUMNS], size=11,
-              height=max(9, min(13, 130 / len(rows))))]   # one page for all but the longest routes
+              height=max(9, min(13, 130 / len(rows)))),   # one page for all but the longest routes
+        page_break(), *_settled(study.only(tube_of(study).name))]
     return pdf("Bench sheet", title_of(study), story, wide=True)
+
+
+DRAWS, SEED = 2**12, 1
+
+
+def _settled(study):
+    """What is settled at the bench for the tube of a study, and a card for every tool that has to be made for it."""
+    route = study.steps(study.tubes[0])
+    try:
+        values = study.draws(DRAWS, SEED)
+        with told():   # a verdict tells of what lies outside a formula's range
+            steps = instructions.for_reading(instructions.instructions(study, values, settle.FEEL)).drop(columns="tube")
+            cards = instructions.cards_for_reading(instructions.tools(study, values, settle.FEEL))
+    except ValueError as fault:   # the other page does without
+        return [paragraph(f"What is settled at the bench is not worked out: {fault}", 10)]
+    steps["step"] = [f"{i} {s.operation}, {tool_of(s)}" + ("" if s.operation == "lap" else f", {_mm(s.diameter)} mm")
+                     for i, s in enumerate(route, 1)]
+    steps.loc[[step.drive == "hand" for step in route], "turned by"] = "two hands"
+    story = [
+        *heading("What a practised maker settles on"),
+        paragraph("The feed a turn and the pressure are settled by feel: as much as keeps something in hand. This is "
+                  "where the study expects them to come to rest, and the time they cost, rests, stoning and clearing "
+                  f"counted: middle (and nine in ten; {words.draws(DRAWS, SEED)}). A guide, not a rule: whatever is "
+                  "done is written down. Given out once all predictions are in.", 11, after=2),
+        ruled(list(steps.columns), steps.values.tolist(), (64, 66, 40, 33, 28, 42), size=10, head_size=10)]
+    if len(cards):
+        story += [gap(4), paragraph("A card for every tool", 13, BOLD, after=1.5),
+                  ruled(list(cards.columns), cards.values.tolist(), (32, 24, 42, 46, 40, 34, 33, 22), size=10,
+                        head_size=9)]
+    return story
 
 
 # --- measuring --------------------------------------------------------------------------------------------------------

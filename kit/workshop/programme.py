@@ -97,7 +97,8 @@ def printing(people=12, minutes=150):
     """How many copies of each sheet: a list of (sheet, copies, for whom)."""
     n, several = groups(people=people), sets(people=people)
     return [("prediction-form", n + 1, "one a group, one spare"),
-            ("bench-sheet", n * rounds(minutes=minutes) + 2, "one a group and round, two spare"),
+            ("bench-sheet", n * rounds(minutes=minutes) + 2, "one a group and round, two spare; given out once all "
+             "predictions are in; its back holds what is settled"),
             ("station-cards", several, "one card at each station, one where it is measured"),
             ("measuring-sheet", n + 1, "one a group, one spare; on two sheets, not back to back"),
             ("stock-plan-card", n + len(STATIONS) * several, "one a group, one a station"),
