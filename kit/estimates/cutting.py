@@ -171,8 +171,9 @@ def handbook_drill(diameter, feed, material_factor, wear_factor=1, point="standa
     point; rake_factor (number or array, cutting force of these lips over that of a twist drill's: a flat drill has less
     rake; the chisel edge has none in either). Result: Drilling(torque, thrust).
     Formula: M = 0.000025 * Kd * f^0.8 * D^1.8 * A * W * r (N*m);
-    T = 0.05 * Kd * f^0.8 * D^0.8 * B * W * r + 0.007 * Kd * D^2 * J * W (N), f and D in mm, r the rake_factor. The powers replace the
-    handbook's tables of factors, whose entries they reproduce; A, B and J of a chisel_ratio from `chisel_factors`.
+    T = 0.05 * Kd * f^0.8 * D^0.8 * B * W * r + 0.007 * Kd * D^2 * J * W (N), f and D in mm, r the rake_factor.
+    The powers replace the handbook's tables of factors, whose entries they reproduce; A, B and J of a chisel_ratio
+    from `chisel_factors`.
     Kd, from memory, believed to be in the same handbook, table 6: most brasses 14,000, leaded brass 7,000,
     free-machining mild steel 12,000 to 18,000, steel of 200 HB 24,000; no row for bronze or copper. W, from memory,
     believed to be in table 3: 1.3 ordinary, 1.5 heavy use.

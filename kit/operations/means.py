@@ -1,5 +1,6 @@
 """What a maker works with: lathe, arm, cord and hands, as choices and as draws, and a record of what was used."""
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -64,6 +65,11 @@ class Means:
         key = own if own in self.draws else key
         self.used.add(key)
         return self.draws[key]
+
+    @cached_property
+    def count(self):
+        """Number of draws; 1 where all are single numbers."""
+        return max(np.size(each.m) for each in self.draws.values())
 
     @property
     def bore_first(self):

@@ -148,7 +148,7 @@ class Operation:
 
     def _settle(self, way):
         low, high, wish = (np.atleast_1d(each.m_as(self.settles[1])) for each in self.bounds)
-        shape = (len(self.steps), np.size(self.means["felt.error"].m))   # one number a draw
+        shape = (len(self.steps), self.means.count)
         return settle.settle(*(np.broadcast_to(each, shape) for each in (low, high, wish)), self.limits, way,
                              self.means["felt.error"].m_as(""), self.means.workshop.reserve)
 
