@@ -543,13 +543,15 @@ def test_compared_with_a_single_plug(study):
 
 
 def test_learnt_puts_the_most_taught_first(study, learned):
+    """A row for each assumption; for one that differs from tube to tube in part, that of one tube: they are alike."""
     before = {k: q.magnitude for k, q in study.draws(2**8, 1).items() if k in learned.conditioned}
     figure = figures.learnt(before, learned.conditioned)
     drawn(figure)
     shares = [int(t.split("%")[0]) for t in texts(figure) if t.endswith("as wide")]
-    assert shares == sorted(shares) and len(shares) == len(learned.conditioned) and shares[0] < 40
+    rows = {k.partition("@")[0] for k in learned.conditioned}
+    assert shares == sorted(shares) and len(shares) == len(rows) < len(learned.conditioned) and shares[0] < 55
     wide = {k: np.ptp(np.quantile(after, (0.05, 0.95))) / np.ptp(np.quantile(before[k], (0.05, 0.95))) for k, after in learned.conditioned.items()}
-    assert figure.axes[0].get_yticklabels()[0].get_text() == words.key_label(min(wide, key=wide.get))
+    assert figure.axes[0].get_yticklabels()[0].get_text() == words.key_label(min(wide, key=wide.get).partition("@")[0])
 
 
 @pytest.mark.parametrize("good, n", [(0, 3), (2, 3), (3, 3), (34, 37)])
