@@ -280,7 +280,7 @@ def test_assumptions_say_whether_the_study_gave_them(worked):
 
 def test_deviations_come_from_the_record_and_the_log(made):
     found = rows(made / "tables" / "deviations.csv")
-    log = (tables.DATA / "harbour-dial" / "bench_log.csv").read_text(encoding="utf-8").splitlines()
+    log = (kit.tables.DATA / "harbour-dial" / "bench_log.csv").read_text(encoding="utf-8").splitlines()
     [line] = [n for n, row in enumerate(log, 1) if row.endswith(",yes,")]   # a modern tool in it
     assert [r["stands_in"] for r in found] == ["study.toml", f"bench_log.csv, line {line}"]
 
