@@ -28,7 +28,7 @@ CALLS = {
     "drill_torque": METAL | {"diameter": "6 mm", "feed": "0.05 mm/turn", "point_angle": "118 deg",
                              "start_diameter": "4 mm"},
     "handbook_drill": {"diameter": "6.4 mm", "feed": "0.2 mm/turn", "material_factor": 14000, "wear_factor": 1.3,
-                       "point": "split", "chisel_ratio": 0.27},
+                       "point": "split", "chisel_ratio": 0.27, "rake_factor": 1.2},
     "chisel_factors": {"ratio": 0.27},
     "blade_chisel": {"thickness": "1.4 mm", "diameter": "6 mm"},
     "half_round_torque": METAL | {"diameter": "12 mm", "stock": "0.05 mm", "feed": "0.2 mm/turn", "friction": 0.15},
@@ -73,7 +73,7 @@ def test_arguments_are_converted_checked_and_told_by_name(name):
 @pytest.mark.parametrize("signature", [
     "specific_force(kc11, exponent, chip_thickness, least_chip=None)",
     "drill_torque(diameter, feed, kc11, exponent, point_angle='118 deg', start_diameter='0 mm')",
-    "handbook_drill(diameter, feed, material_factor, wear_factor=1, point='standard', chisel_ratio=None)",
+    "handbook_drill(diameter, feed, material_factor, wear_factor=1, point='standard', chisel_ratio=None, rake_factor=1)",
     "chisel_factors(ratio)",
     "blade_chisel(thickness, diameter)",
     "half_round_torque(diameter, stock, feed, kc11, exponent, friction=0)",

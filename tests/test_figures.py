@@ -23,7 +23,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
 import kit
-from kit import bench, criteria, figures, lap, means, routes, study, trials, words, worlds
+from kit import bench, criteria, figures, lap, means, routes, score, study, trials, words, worlds
 from kit.units import Q
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -137,6 +137,7 @@ FIGURES = {
     "chance map": lambda p, s, **page: figures.chance_map(p["map"], **page),
     "chance map, tested": lambda p, s, **page: figures.chance_map(p["map"], tested=p["tested"], **page),
     "compared": lambda p, s, **page: figures.compared(p["compared"], **page),
+    "scored": lambda p, s, **page: figures.scored(score.score().table, **page),
     "learnt": lambda p, s, **page: figures.learnt(p["before"], p["after"], s.labels, **page),
     "success": lambda p, s, **page: figures.success(*p["success"], **page),
     "over": lambda p, s, **page: figures.over(X, {"dry": 3e5 / X**3, "oiled,\nas long as it takes": 1e5 / X},
@@ -256,7 +257,7 @@ def test_every_axis_says_its_unit(drawn):
     ratios = {"margin: capacity / demand", "chance of being met", "least margin of all",
               "least margin: capacity / demand", "true rate of success",
               # have none
-              "share of the variance of the log margin", "measured over predicted median", "over the median before"}
+              "share of the variance of the log margin", "measured over predicted median", "over the median before", "edge life"}
     for ax in figure.axes:
         for axis in (ax.xaxis, ax.yaxis):
             label = axis.get_label_text()

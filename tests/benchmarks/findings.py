@@ -75,7 +75,7 @@ def neutral():
         "11 sag under the tool": ({"hand.tool_push": "0.001 N"}, {}),
         "11 worked skin": ({"skin.hardening": 1.0}, {}),
         "11 power of a person": ({"person.power_factor": 100.0}, {}),
-        "11 hours of tools, chips, arbors, spoilt blanks": ({"spoilt.share": 1e-9, "tool_made.hours": "1e-6 h", "arbor_made.hours": "1e-6 h",
+        "11 hours of tools, chips, arbors, spoilt blanks": ({"spoilt.for_each_good": 1e-9, "tool_made.hours": "1e-6 h", "arbor_made.hours": "1e-6 h",
                                                              "chips.time": "1e-6 s"}, {}),
         "by feel, with an error and a reserve": ({"felt.error": 1.0}, {}),
         "can it be told": ({}, {}),
