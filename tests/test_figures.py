@@ -62,7 +62,7 @@ def parts(demo):
     made["hours"] = np.linspace(0.25, 24, 20)
     rates = {step.abrasive: 2 * lap.removal_rate(case.means, step) * case["drive.attended"] for step in case.of("lap")}
     made["stages"] = {name: rate.m_as("um/h") * made["hours"][:, None] for name, rate in rates.items()}
-    made["need"] = case.lap_stock.m_as("um")
+    made["need"] = case.done("lap")[0].to_take.m_as("um")
     made["sleeves"] = [t for t in demo.tubes if t.route == "sleeve"]
     sleeves = demo.only(*(t.name for t in made["sleeves"]))
     made["tornado"] = sleeves.sensitivity("tornado")

@@ -93,7 +93,8 @@ def test_measurements_in_words_have_units_and_plug_gauges_their_two_sizes(demo):
     assert shown.columns.tolist() == ["step", "quantity", "predicted, median (90 % interval)", "measured",
                                       "inside the prediction"]
     bores = shown[shown["quantity"] == "bore"]["measured"]
-    assert "5.01 mm" in bores.tolist() and "5.82 to 5.83 mm" in bores.tolist()
+    [read, plugs] = [next(r for r in log.rows if r[name]) for name in ("measured_mm", "passes_mm")]
+    assert f"{read['measured_mm']:g} mm" in bores.tolist() and f"{plugs['passes_mm']:g} to {plugs['stops_mm']:g} mm" in bores.tolist()
     assert set(shown["inside the prediction"]) <= {"yes", "no"} and not RAW.search(told(shown))
 
 

@@ -246,8 +246,8 @@ def test_check_says_which_rows_of_the_log_do_not_belong_to_the_study(copy, run):
     change(copy / "bench_log.csv", '"lap, emery, fine",lap,"emery, fine"', '"lap, emery, fine",lap,"emry, fine"')
     status, out, _ = run("check", copy)
     assert status == 2 and out[0] == "Wrong: 2"
-    assert any("line 8, column 'tube': the study has no tube 'ours'; did you mean 'hours'?" in line for line in out)
-    assert any("line 7, column 'tool': the route of 'hours' does not lap with 'emry, fine'; did you mean 'emery, fine'" in line for line in out)
+    assert any("line 10, column 'tube': the study has no tube 'ours'; did you mean 'hours'?" in line for line in out)
+    assert any("line 8, column 'tool': the route of 'hours' does not lap with 'emry, fine'; did you mean 'emery, fine'" in line for line in out)
 
 
 def test_check_lists_what_is_weak_and_ends_well(copy, run):

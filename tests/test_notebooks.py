@@ -99,7 +99,8 @@ def mine(tmp_path_factory):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", CODE)
+@pytest.mark.parametrize("name", [pytest.param(name, marks=() if name in ("01_the_claim", "05_nested_sleeves") else pytest.mark.long)
+                                  for name in CODE])
 def test_a_notebook_runs_on_a_study_of_ones_own(name, mine, run):
     told = printed(run(name, chosen=mine))
     if name in ("05_nested_sleeves", "06_plunger", "07_bench_log"):

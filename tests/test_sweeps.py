@@ -363,24 +363,26 @@ def test_sensitivity_refusals(one, asked, words):
 
 
 def test_sensitivity_of_an_updated_study_takes_what_the_log_tied_together_as_one(learned):
-    """Its share of the variance, against plain pick-freeze with whole rows of the update (A. Saltelli et al., Global Sensitivity
-    Analysis: The Primer (2008), section 4.6, from memory): half the mean square of the change when only that is drawn anew."""
+    """Its share of the variance, against plain pick-freeze with draws of the update (A. Saltelli et al., Global Sensitivity
+    Analysis: The Primer (2008), section 4.6, from memory): half the mean square of the change when only that is drawn anew. The
+    draws of another seed are shuffled, for sets of even points are alike from one place to the next, whatever their seed."""
     plan, criterion = learned.only("hours"), "lapping stock"
     table = plan.sensitivity("sobol", criterion=criterion, n=2**10)
     row = table.loc["bench log"]
-    assert row["grade"] == "updated by the log" and not set(table.index) & set(learned.conditioned)
+    assert not set(table.index) & set(learned.conditioned)
     n, rng = 2**13, np.random.default_rng(3)
     one, other = plan.draws(n, 11), plan.draws(n, 12)
-    taught = rng.integers(plan.conditioned_on["particles"], size=n)
-    mixed = {k: Q(plan.conditioned[k][taught], q.units) if k in plan.conditioned else q for k, q in one.items()}
+    shuffled = rng.permutation(n)
+    mixed = {k: other[k][shuffled] if k in plan.conditioned else q for k, q in one.items()}
     y, anew, apart = (np.log10(np.clip(judge.lines(plan, v, n, (criterion,))[0][0].margin, 1e-2, 1e2)) for v in (one, mixed, other))
     assert row["total"] == pytest.approx(((y - anew)**2).mean() / 2 / np.var([y, apart]), abs=0.06) and row["total"] > 0.1
     for method in COLUMNS:
         found = plan.sensitivity(method, criterion=criterion, n=2**5 if method == "morris" else 2**6)
         assert "bench log" in found.index and found["assumption"].loc["bench log"] == "what the log has updated, together"
     tornado = plan.sensitivity("tornado", criterion=criterion)
-    assert {"model.removal", "abrasive.emery, coarse.wear_coefficient"} & set(tornado.index)
-    assert not set(plan.with_(**{"model.removal": 1.0}).sensitivity("tornado", criterion=criterion).index) & {"model.removal"}
+    assert tornado.loc["bench log", "grade"] == "updated by the log"
+    assert {"model.removal@hours", "abrasive.emery, fine.wear_coefficient@hours"} & set(tornado.index)
+    assert "model.removal@hours" not in plan.with_(**{"model.removal": 1.0}).sensitivity("tornado", criterion=criterion).index
 
 
 # --- provenance -----------------------------------------------------------------------------------------------------------
@@ -543,13 +545,15 @@ def test_compared_with_a_single_plug(study):
 
 
 def test_learnt_puts_the_most_taught_first(study, learned):
+    """A row for each assumption; for one that differs from tube to tube in part, that of one tube: they are alike."""
     before = {k: q.magnitude for k, q in study.draws(2**8, 1).items() if k in learned.conditioned}
     figure = figures.learnt(before, learned.conditioned)
     drawn(figure)
-    shares = [int(t.split("%")[0]) for t in texts(figure) if t.endswith("as wide")]
-    assert shares == sorted(shares) and len(shares) == len(learned.conditioned) and shares[0] < 40
+    shares = [int(t.split("%")[0].strip().lstrip("<>")) for t in texts(figure) if t.endswith("as wide")]
+    rows = {k.partition("@")[0] for k in learned.conditioned}
+    assert shares == sorted(shares) and len(shares) == len(rows) < len(learned.conditioned) and shares[0] < 55
     wide = {k: np.ptp(np.quantile(after, (0.05, 0.95))) / np.ptp(np.quantile(before[k], (0.05, 0.95))) for k, after in learned.conditioned.items()}
-    assert figure.axes[0].get_yticklabels()[0].get_text() == words.key_label(min(wide, key=wide.get))
+    assert figure.axes[0].get_yticklabels()[0].get_text() == words.key_label(min(wide, key=wide.get).partition("@")[0])
 
 
 @pytest.mark.parametrize("good, n", [(0, 3), (2, 3), (3, 3), (34, 37)])

@@ -85,7 +85,7 @@ def test_ranges_grades_and_sources_are_those_of_the_assumptions(demo, traced):
             assert ureg.Unit(g.unit) == ureg.Unit(row.unit)
             ends = row.quantile([0.05, 0.5, 0.95])
             reach = ends[2] - ends[0]
-            assert (g.low, g.median, g.high) == pytest.approx(ends, abs=0.03 * reach + 1e-12), g.key   # of a thousand even draws
+            assert (g.low, g.median, g.high) == pytest.approx(ends, abs=0.06 * reach + 1e-12), g.key   # of a thousand even draws, the tubes' own part and the shared one together
 
 
 def test_the_choices_are_the_makers_own(demo, traced):
@@ -110,7 +110,8 @@ def test_the_choices_are_the_makers_own(demo, traced):
 
 @pytest.mark.parametrize("criterion, key, side", [   # as the design's table of criteria has them
     ("drilling thrust", "alloy.material_factor", "demand"), ("drilling thrust", "push.push", "capacity"), ("drilling torque", "alloy.kc11", "demand"),
-    ("drilling torque", "drive.pull_one_minute", "capacity"), ("drill buckling", "tool.modulus", "capacity"), ("tool shank", "drive.peak", "demand"),
+    ("lapping torque", "drive.pull_sustained", "capacity"), ("holding", "hold.wooden clamp, fitted.force", "both"), ("tool hard enough", "chip.hardness", "demand"),
+    ("drill buckling", "tool.modulus", "capacity"), ("tool shank", "drive.peak", "demand"),
     ("tool shank", "tool.shear_yield", "capacity"), ("cord", "cord.friction", "capacity"), ("cord", "centre.friction", "demand"), ("lapping torque", "grain.friction", "demand"),
     ("lapping stock", "model.removal", "capacity"), ("wall: pinch", "alloy.yield_strength", "capacity"), ("jamming", "rub_arbor.friction", "capacity")])
 def test_an_assumption_feeds_the_side_that_it_should(verdict, criterion, key, side):
@@ -133,45 +134,37 @@ def sides(pinned, monkeypatch):
 
     with monkeypatch.context() as patched:
         patched.setattr(Line, "of", noting)
-        pinned.assess(draws=1, seed=1)
+        pinned.assess(draws=1, seed=1, adapt="planned")
     return found
 
 
-@pytest.fixture(scope="module")
-def two(demo):
-    """A sleeve and the barrel, with a verdict and the trace of every line."""
-    one = demo.only("hours", "lamp-oil barrel")
-    verdict = one.assess(draws=2**9, seed=1)
-    return one, verdict, {(line.criterion, line.tube): verdict.trace(line.criterion, line.tube) for line in verdict.lines}
-
-
 @pytest.mark.slow
-def test_what_feeds_what_agrees_with_moving_each_assumption_alone(two, monkeypatch):
-    one, verdict, traces = two
-    pinned = middles(one)
-    start, moved, looked_at = sides(pinned, monkeypatch), {}, {}
-    for trace in traces.values():
-        for g in trace.assumptions:
-            looked_at[g.key.partition("@")[0]] = (g.low, g.high, g.unit)
-    assert len(looked_at) > 70
-    for key, (low, high, unit) in looked_at.items():
-        for value in {low, high}:
-            for at, both in sides(pinned.with_(**{key: Q(value, unit)}), monkeypatch).items():
+@pytest.mark.parametrize("tube", ["hours", "lamp-oil barrel"])
+def test_what_feeds_what_agrees_with_moving_each_assumption_alone(demo, tube, monkeypatch):
+    """As planned: settled by feel, one draw would be its own idea of what tools usually stand, and here it is one of many."""
+    one = demo.only(tube)
+    verdict = one.assess(draws=2**9, seed=1, adapt="planned")
+    traces = {(line.criterion, line.tube): verdict.trace(line.criterion, line.tube) for line in verdict.lines}
+    looked_at = {g.key.partition("@")[0]: g for trace in traces.values() for g in trace.assumptions}
+    assert len(looked_at) > 30
+    pinned = middles(one).with_(**{key: Q(g.median, g.unit) for key, g in looked_at.items()})
+    start, moved = sides(pinned, monkeypatch), {}
+    for key, g in looked_at.items():
+        for value in {g.low, g.high}:
+            for at, both in sides(pinned.with_(**{key: Q(value, g.unit)}), monkeypatch).items():
                 for name, before, after in zip(("demand", "capacity"), start[at], both):
                     if len(before) != len(after) or np.any(np.abs(after - before) > 1e-9 * np.abs(before)):
                         moved.setdefault((*at, key), set()).add(name)
     compared = 0
-    for (criterion, tube), trace in traces.items():
+    for at, trace in traces.items():
         for g in trace.assumptions:
-            if "@" in g.key and tube == "whole part":
-                continue   # pinned by its key it moves for every tube, and there the trace moves one at a time
-            direct = moved.get((criterion, tube, g.key.partition("@")[0]), set())
-            assert g.feeds == {0: "neither", 1: next(iter(direct), ""), 2: "both"}[len(direct)], (criterion, tube, g.key, direct)
+            direct = moved.get((*at, g.key.partition("@")[0]), set())
+            assert g.feeds == {0: "neither", 1: next(iter(direct), ""), 2: "both"}[len(direct)], (*at, g.key, direct)
             compared += 1
-    assert compared > 330   # what no side asks for is no longer listed
-    asked = {(c, t): {g.key.partition("@")[0] for g in trace.assumptions} for (c, t), trace in traces.items()}
-    for criterion, tube, key in moved:   # what moves a criterion stands in its trace
-        assert key in asked[criterion, tube], (criterion, tube, key)
+    assert compared > 150
+    asked = {at: {g.key.partition("@")[0] for g in trace.assumptions} for at, trace in traces.items()}
+    for criterion, of, key in moved:   # what moves a criterion stands in its trace
+        assert key in asked[criterion, of], (criterion, of, key)
 
 
 # --- formulas ----------------------------------------------------------------------------------------------------------------------------
@@ -207,9 +200,9 @@ def test_a_formula_is_read_from_its_docstring():
     assert (Formula.of(silent).says, Formula.of(silent).source) == ("", "")
 
 
-def test_the_formulas_are_those_that_are_called(two, monkeypatch):
+def test_the_formulas_are_those_that_are_called(demo, monkeypatch):
     """With one estimate out of order, the criteria fail whose trace names it, and no others."""
-    pinned = middles(two[0])
+    pinned = middles(demo.only("hours", "lamp-oil barrel"))
     verdict = pinned.assess(draws=1, seed=1)
     named = {}
     for line in verdict.lines:
@@ -264,7 +257,7 @@ def test_a_pinned_assumption_is_one_number_and_moves_nothing(demo):
     trace = verdict.trace("drilling thrust", "hours")
     [ground] = [g for g in trace.assumptions if g.key == "push.push"]
     assert (ground.low, ground.median, ground.high, ground.share, ground.feeds, ground.matters) == (100, 100, 100, 0, "neither", False)
-    assert "  push of the breast: 100 N, enters neither; " in str(trace)
+    assert "  push by a lever: 100 N, enters neither; " in str(trace)
 
 
 def test_it_is_data_that_cannot_be_written_over(traced):

@@ -70,10 +70,11 @@ def recession(coefficient, cut_length, work_hardness, tool_hardness):
 def length_to_stone(coefficient, allowed, work_hardness, tool_hardness):
     """Length of cut after which an edge wants the stone.
 
-    The inverse of `recession`, with its arguments, range, warning and source. allowed: recession at which the maker
+    The inverse of `recession`, with its arguments, range and warning. allowed: recession at which the maker
     sharpens, some 10 um: from a stoned edge of 5 um to a dull one of 15 (number or array). Result: m.
 
     Formula: allowed tool_hardness / (coefficient work_hardness).
+    Source: as `recession`.
     """
     return allowed / _for_each_length(coefficient, work_hardness, tool_hardness)
 
@@ -174,7 +175,8 @@ def peck_minutes(depth, diameter, first, then, clear_time, speed):
     drill is drawn out and run in. All numbers or arrays. Result: min, the cutting not included.
 
     Formula: the sum over all withdrawals, at depth z, of clear_time + 2 z / speed.
-    Range, source: as `pecks`.
+    Range: as `pecks`.
+    Source: as `pecks`.
 
     >>> import kit
     >>> lost = kit.edges.peck_minutes(depth="90 mm", diameter="5 mm", first=1, then=0.5, clear_time="12 s",

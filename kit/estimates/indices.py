@@ -125,7 +125,8 @@ def sobol(model, assumptions, n, seed, resamples=100, level=0.95):
     counts = _resampled(n, int(resamples), seed)
     z = special.ndtri((1 + level) / 2)
     for name, output in base.items():
-        f_a, f_b, f_ab = *np.split(output.magnitude, 2), np.concatenate(mixed[name])
+        # arrays of their own: scipy takes the mean off them where they lie
+        f_a, f_b, f_ab = *map(np.array, np.split(output.magnitude, 2)), np.concatenate(mixed[name])
         pages = f_ab if len(keys) > 1 else np.concatenate([f_ab, f_ab])   # scipy 1.17 fails on a single input
         found = stats.sobol_indices(func={"f_A": f_a, "f_B": f_b, "f_AB": pages[:, None]}, n=n)
         columns = {}

@@ -280,8 +280,8 @@ class Plan(Written):
         held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & still}
         values, given = {}, None
         if self.conditioned:   # whole rows are taken, so the correlations from the log are kept
-            values, given = taught.drawn({k: v for k, v in self.conditioned.items() if k.partition("@")[0] not in
-                                          self.fixed}, self.conditioned_shared or {}, self.assumptions, n, seed, worlds)
+            values, given = taught.drawn(self.conditioned, self.conditioned_shared or {}, self.assumptions, n, seed,
+                                         worlds)
         drawn = evidence.draw(self.assumptions.values(), n, seed, held, worlds=worlds, given=given)
         return drawn | {key: Q(value, self.assumptions[key].unit) for key, value in values.items()}
 

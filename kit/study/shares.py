@@ -1,7 +1,7 @@
 """Shares of a verdict's variance by groups of assumptions that go together, correlations kept."""
 import numpy as np
 
-from kit.base.units import told
+from kit.base.units import Q, told
 from kit.study.judge import lines
 from kit.study.studyfile import StudyError
 
@@ -48,6 +48,8 @@ def shares(plan, criterion=None, n=2**9, seed=1, resamples=100):
     import pandas as pd
     criteria = None if criterion is None else (criterion,)
     one, two = plan.draws(n, seed), plan.draws(n, seed + 2**16)
+    mix = np.random.default_rng(seed).permutation(n)   # even points of two seeds go together, one by one, in order
+    two = {key: Q(q.m[mix], q.units) if np.ndim(q.m) else q for key, q in two.items()}
     base, used = _margins(plan, {k: _joined(one[k], two[k]) for k in one}, 2 * n, criteria)
     found = groups(plan, used, {k for k, q in one.items() if np.ndim(q.m)})
     if not found:

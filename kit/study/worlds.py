@@ -14,7 +14,7 @@ from kit.operations import settle
 from kit.study.outcomes import outcomes
 
 WEAK = ("recalled", "model-only", "conjecture")
-WORLDS, INNER = 128, 128   # worlds, and draws in each
+WORLDS, INNER = 64, 64   # worlds, and draws in each: an even set of a few seconds; more where it is printed
 QUICK = 64                 # worlds, and draws in each, where many points want a band
 LIKELY = 0.66              # IPCC 2010: from here on a thing is likely
 
