@@ -230,10 +230,12 @@ def _log(folder):
 
 def _misfits(log, loaded):
     """Rows of a log that this study cannot place, such as those of a tube that it does not have."""
+    from kit.base import units
     from kit.study.bench import BenchError, NothingMeasured
     for row in log.counted:
         try:
-            dataclasses.replace(log, rows=(row,)).measurements(loaded)
+            with units.told():   # a verdict tells what lies outside a formula's range
+                dataclasses.replace(log, rows=(row,)).measurements(loaded)
         except NothingMeasured:
             pass
         except BenchError as fault:

@@ -412,7 +412,8 @@ def test_a_bar_that_goes_on_beyond_the_axis_has_an_arrow(parts):
     def arrows(lines):
         axes = figures.margins(replace(verdict, lines=lines)).axes[0]
         return {(names[int(row)], line.get_marker()) for line in axes.lines if line.get_marker() in "<>" for row in line.get_ydata()}
-    assert arrows(lines) - arrows(verdict.lines) == {("cord", "<"), ("labour", ">"), ("jamming", ">")}
+    assert {("cord", "<"), ("labour", ">"), ("jamming", ">")} <= arrows(lines)
+    assert not {("cord", "<"), ("labour", ">")} & arrows(verdict.lines)
 
 
 def test_every_criterion_stands_once_with_its_worst_tube(parts):
@@ -461,7 +462,7 @@ def test_rows_of_assumptions_are_named_by_their_labels(parts, demo):
     for figure, labels in ((figures.tornado(parts["tornado"], width=190), parts["tornado"]["assumption"][:12]),
                            (figures.indices(parts["sobol"], width=190), parts["sobol"]["assumption"][:10]),
                            (figures.learnt(parts["before"], parts["after"], demo.labels, width=190),
-                            [demo.labels[key] for key in parts["after"]])):
+                            [demo.labels[key.partition("@")[0]] for key in parts["after"]])):
         assert set(labels) <= said(figure)
     narrow = figures.indices(parts["sobol"], width=90)
     assert set(parts["sobol"]["assumption"][:10]) <= said(narrow)

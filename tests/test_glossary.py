@@ -29,7 +29,8 @@ OLDER = {"half-round bit": "D-bit", "least chip": "minimum chip thickness", "plu
 
 # Emphasised words of the notebooks that are plain English where they stand
 ORDINARY = {"what it demands", "what bow, hand, tool and metal can give", "harbour dial", "was", "its", "then", "how far", "balance the pointers", "cube", "judgement", "as likely as not",
-            "another", "can", "did", "where", "minutes", "word", "nine times in ten", "maker", "measurer", "scribe", "checker", "reamed blanks on arbors"}
+            "another", "can", "did", "where", "minutes", "word", "nine times in ten", "maker", "measurer", "scribe", "checker", "reamed blanks on arbors",
+            "as planned", "stonings", "lap of its own", "tool hard enough"}
 
 
 def text_of(notebook):
@@ -116,7 +117,7 @@ def test_every_grade_word_and_criterion_of_the_kit_is_explained():
 
 
 # keys that are plain English
-PLAIN = {"authors", "density", "difference", "done", "family", "given", "hours", "keys", "kind", "length", "licence", "minutes", "name", "note", "part", "period", "planned", "pressure", "r", "record", "region",
+PLAIN = {"authors", "cosine", "hardening", "wheel_mass", "density", "difference", "done", "family", "given", "hours", "keys", "kind", "length", "licence", "minutes", "name", "note", "part", "period", "planned", "pressure", "r", "record", "region",
          "shows", "squeeze", "temperature", "title", "to", "use", "volume", "why", "width", "workshop", "teeth", "date", "operator", "diameter_mm", "length_mm", "measured_mm", "passes_mm",
          "pressure_kPa", "mass_before_g", "mass_after_g", "outcome", "failure", "remark",
          "slide_N", "length_share", "making", "spare", "speed", "time"}

@@ -273,7 +273,7 @@ def test_register_writes_the_text_and_never_over_it(copy, run):
     path = copy / "registration.md"
     text = path.read_text(encoding="utf-8")
     assert status == 0 and out == [f"{path}: written. Send a copy of it to somebody, or deposit it, before the first trial."]
-    assert "Date: 2026-02-03." in text and "64 draws, seed 2" in text and "38 rows of trials were on record already" in text
+    assert "Date: 2026-02-03." in text and "64 draws, seed 2" in text and re.search(r"\d+ rows of trials were on record already", text)
     told(run("register", copy), f"{path} is there already", "[[record.deviations]]")
     assert path.read_text(encoding="utf-8") == text and not [p for p in os.listdir(copy) if p.startswith(".")]
 

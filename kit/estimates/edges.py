@@ -176,13 +176,14 @@ def peck_minutes(depth, diameter, first, then, clear_time, speed):
 
     Formula: the sum over all withdrawals, at depth z, of clear_time + 2 z / speed.
     Range: as `pecks`.
-    Source: as `pecks`.
 
     >>> import kit
     >>> lost = kit.edges.peck_minutes(depth="90 mm", diameter="5 mm", first=1, then=0.5, clear_time="12 s",
     ...                               speed="50 mm/s")
     >>> kit.units.show(lost)
     '7.85 min'
+
+    Source: as `pecks`.
     """
     n = _clearings(depth, diameter, first, then)
     ways = n * first * diameter + then * diameter * n * (n - 1) / 2   # sum of the depths at which it is drawn out

@@ -31,6 +31,7 @@ from kit.base.tables import nearest
 BLUE, VERMILION, GREEN, PURPLE, BLACK = "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000"
 INK = {BLUE: BLUE, VERMILION: "#BE5300", GREEN: "#00845F", PURPLE: "#A15E83", BLACK: BLACK}
 GREY = "0.57"   # the lightest that keeps 3:1
+DOTS = ((0, (1, 3)), (0, (8, 2)))   # more dashes, where many lines are told apart
 HUES, STYLES = (BLUE, VERMILION, GREEN, PURPLE, BLACK), ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)))
 WIDTHS = {"single": 90, "mid": 140, "full": 190}   # mm: one column, one and a half, the page
 LEAST_WIDTH, MOST_WIDTH, LEAST_HEIGHT, MOST_HEIGHT = 80, 190.5, 25, 222   # mm

@@ -2,7 +2,8 @@
 import numpy as np
 from matplotlib.patches import Rectangle
 
-from kit.publish.page import (BLACK, BLUE, GREY, HUES, INK, LINE, MM, MOST_HEIGHT, STYLES, VERMILION, axes, halo, in_mm,
+from kit.publish.page import (BLACK, BLUE, DOTS, GREY,
+                              HUES, INK, LINE, MM, MOST_HEIGHT, STYLES, VERMILION, axes, halo, in_mm,
                               log_axis, name_at_right, named_axes, styled, thread, write)
 from kit.study.criteria import CRITERIA
 from kit.study.design import BAND
@@ -20,7 +21,8 @@ def chances(table, mark=None, least=0.02, width=140, height=75):
     x = table.index.to_numpy(float)
     names = [c for c in table.columns if c in CRITERIA | OF_A_TUBE | OF_THE_WHOLE and table[c].min() < 1 - least]
     names.sort(key=lambda c: table[c].sum())
-    looks = {name: (HUES[i % 4], STYLES[1 + (i + i // 4) % 4], 0.9) for i, name in enumerate(names)}   # no two alike
+    styles = STYLES[1:] + DOTS
+    looks = {name: (HUES[i % 4], styles[(i + i // 4) % 6], 0.9) for i, name in enumerate(names)}   # no two alike
     looks["all together"] = BLACK, "-", 1.8
     lines = {name: table["all" if name == "all together" else name].to_numpy() for name in looks}
     steep = sorted((name for name in names if np.ptp(lines[name]) > 0.3), key=lambda name: lines[name].mean())

@@ -29,7 +29,7 @@ def margins(verdict, width=140, band=None):
     figure, ax = rows_of(width, names, beside, "chance, tube", pitch=6.2, size=8, bold=names.index(verdict.limiting),
                          top=6 if band is None else 6 + STRIP, xscale="log", xlim=(LOW, HIGH),
                          xlabel="margin: capacity / demand")
-    told = np.transpose([line.quantiles("margin") for line in lines])
+    told = np.nan_to_num(np.transpose([line.quantiles("margin") for line in lines]), nan=np.inf, posinf=np.inf)
     a, mid, b = np.clip(told, LOW, HIGH)
     # one collection for all rows: a figure under a slider has no time for a line object each
     for start, end, hue, wide, style in ((np.maximum(a, 1), np.maximum(b, 1), BLUE, 3.2, "-"),
@@ -76,7 +76,7 @@ def against(line, width=90, height=55):
     """Demand and capacity of one criterion as two densities on one log axis, a line where it does not vary: the overlap
     is where it fails."""
     figure, ax = axes(width, height, left=5, right=5, bottom=11, top=7, xscale="log",
-                      xlabel=f"{line.criterion} / {words.unit(line.unit)}")
+                      xlabel=" / ".join(filter(None, (line.criterion, words.unit(line.unit)))))
     values = {"demand": line.demand, "capacity": line.capacity}
     ends = np.concatenate([np.quantile(v[v > 0], (0.001, 0.999)) for v in values.values() if np.any(v > 0)])
     edges = np.geomspace(max(ends.min(), ends.max() * 1e-5) / 1.3, ends.max() * 1.3, 70)   # zeros stand at the left end

@@ -200,7 +200,8 @@ def _judged(study, tube, criterion, values=None, n=2):
     """The line of a criterion of one tube on draws; None where the study does not judge it."""
     if study.use is None:
         return None
-    found, _ = judge.lines(study, study.draws(n, 1) if values is None else values, n, (criterion,))
+    with told():   # a verdict tells what lies outside
+        found, _ = judge.lines(study, study.draws(n, 1) if values is None else values, n, (criterion,))
     return next((line for line in found if line.tube == tube), None)
 
 

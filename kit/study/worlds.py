@@ -48,8 +48,10 @@ class Band:
     def told(self):
         """All of it, in sentences."""
         return (f"Over {words.count(len(self.chances))} worlds of what is conjectured, recalled or taken from a model, "
-                f"the chance runs from {words.chance(self.low)} (±{self.low_error:.2f}) to {words.chance(self.high)} "
-                f"(±{self.high_error:.2f}) in nine of ten, and is likely in {words.percent(self.share_likely)} of them "
+                f"the chance runs from {words.chance(self.low)} (standard error {self.low_error:.2f}) to "
+                f"{words.chance(self.high)} "
+                f"(standard error {self.high_error:.2f}) in nine of ten, and is likely in "
+                f"{words.percent(self.share_likely)} of them "
                 f"({words.count(self.inner)} draws in each, seed {self.seed}). It would be "
                 f"{words.chance(self.nothing_shared)} if the tubes shared nothing but lathe, person, metal and use, "
                 f"and {words.chance(self.all_shared)} if they shared everything.")
