@@ -2,7 +2,7 @@
 from dataclasses import dataclass
 
 from kit.base import evidence, tables, words
-from kit.base.units import Q
+from kit.base.units import Q, told
 from kit.publish.registration import REGISTRATION, plan_digest, registered
 from kit.publish.strength import IN_THE_PAST, doing, operations_of, trial_counts
 from kit.study import bench
@@ -42,7 +42,8 @@ def weaknesses(verdict, log=None):
 def _off(verdict, log):
     """A log that the study's predictions miss more often than they should."""
     try:
-        held = log.compare(verdict.study).attrs if log else None
+        with told():   # a verdict tells what lies outside a formula's range
+            held = log.compare(verdict.study).attrs if log else None
     except bench.BenchError:   # nothing in it that the study predicts, or rows that check tells of
         return
     if held and held["inside"] < held["share_expected"][0] * held["measurements"]:
