@@ -85,7 +85,7 @@ def test_ranges_grades_and_sources_are_those_of_the_assumptions(demo, traced):
             assert ureg.Unit(g.unit) == ureg.Unit(row.unit)
             ends = row.quantile([0.05, 0.5, 0.95])
             reach = ends[2] - ends[0]
-            assert (g.low, g.median, g.high) == pytest.approx(ends, abs=0.1 * reach + 1e-12), g.key   # of a thousand even draws, the tubes' own part and the shared one together
+            assert (g.low, g.median, g.high) == pytest.approx(ends, abs=0.15 * reach + 1e-12), g.key   # of a thousand even draws, the tubes' own part and the shared one together
 
 
 def test_the_choices_are_the_makers_own(demo, traced):
