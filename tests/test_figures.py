@@ -70,7 +70,7 @@ def parts(demo):
     walls, pinches = Q(np.array([0.1, 0.2, 0.3, 0.4, 0.6]), "mm"), Q(np.array([1.0, 4, 8, 15]), "N")
     made["map"] = sleeves.only("hours").map("wall", walls, "hand.pinch", pinches, draws=128,
                                             criteria=("wall: pinch", "least wall"))
-    made["tested"] = pd.DataFrame({"wall / mm": [0.2, 0.58, 0.4], "hand.pinch / N": [3.0, 9.0, 12.0],
+    made["tested"] = pd.DataFrame({"wall / mm": [0.2, 0.58, 0.4], "hand.pinch / N": [4.0, 9.0, 12.0],
                                    "outcome": ["success", "fail", "partial"]})
     log = bench.read(study.DEMO / "bench_log.csv")
     made["compared"] = log.compare(demo, draws=128, seed=1)
