@@ -21,7 +21,7 @@ LOGS, ROWS = (200, (5, 20, 80)) if FULL else (50, (20,))
 PARTICLES, LEVEL, SURE = 2**9, 0.9, 0.999
 ASKED = {"plain": 0.87, "as assumed": 0.87, "scatter": 0.80, "balance": 0.80, "balance low": 0.80, "day": 0.80, "fatigue": 0.80}
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.long]   # many logs: run apart
 
 
 @pytest.fixture(scope="module")
