@@ -210,7 +210,8 @@ def revisions(old, new):
             "outside cemented on its arbor": hold(("turn", "file")),
             "feed of the turning tool": lambda plan, source: swapped(plan, source, ("turn",)),
             "split laps for emery, haematite last, more hours": lambda plan, source: swapped(plan, source, ("lap",)),
-            "barrel's clearance 15 um": barrel}
+            "barrel's clearance 15 um": barrel,
+            "350 hours granted": lambda plan, source: replace(plan, use=plan.use | {"hours": source.use["hours"]})}
 
 
 def findings(old, new, draws):
