@@ -16,6 +16,7 @@ quick = settings(max_examples=60, deadline=None)
 
 CALLS = {
     "finger_friction": {"force": "15 N", "factor": 0.9},
+    "pinch_for_torque": {"torque": "0.05 N*m", "diameter": "8 mm", "factor": 1.2},
     "pinch_torque": {"force": "20 N", "diameter": "0.008 m", "friction": 0.45},
     "strap_torque": {"tension": "100 N", "diameter": "0.008 m", "friction": 0.23, "wrap": "360 deg"},
     "clamp_torque": {"force": "200 N", "diameter": "0.008 m", "friction": 0.4, "kind": "vees"},
@@ -273,3 +274,11 @@ def test_lengths_broadcast():
     got = holding.arbor_torque(stretch=Q([2, 3], "um"), taper=Q([[0], [0.5]], "mm/m"), wall="0.4 mm", modulus="100 GPa", friction=0.1,
                                length="20 mm")
     assert got.shape == (2, 2) and (got[0] > got[1]).all()
+
+
+def test_pinch_for_a_torque_undoes_pinch_and_friction():
+    """At the force found, the falling friction of the fingers holds just that torque."""
+    for torque in (0.02, 0.05, 0.1):
+        force = holding.pinch_for_torque(torque=f"{torque} N*m", diameter="8 mm", factor=1.2)
+        friction = holding.finger_friction(force=force, factor=1.2)
+        assert holding.pinch_torque(force=force, diameter="8 mm", friction=friction).m_as("N*m") == pytest.approx(torque)

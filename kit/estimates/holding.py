@@ -9,6 +9,7 @@ from kit.base.units import units, warn_outside
 
 # Torque of a clamp over friction, force and diameter: sum of the normal forces over twice the force of the clamp
 CLAMPS = {"flat jaws": 1.0, "vees": np.sqrt(2), "split block": np.pi / 2}
+FINGER, FALLS = 0.83, 0.206   # friction of a fingertip on smooth metal at 1 N, and the power by which it falls
 _THIN = "the wall is {} of the diameter; the formula for a thin wall needs {}"   # for warn_outside
 
 
@@ -27,7 +28,7 @@ def finger_friction(force, factor=1):
     46 % less at 20 N than at 1 N.
     """
     warn_outside(force, 1, 40, "N", "the finger presses with {}; the friction was measured at {}")
-    return 0.83 * force**-0.206 * factor
+    return FINGER * force**-FALLS * factor
 
 
 @units("N*m", force="N >= 0", diameter="m > 0", friction=">= 0")
@@ -48,6 +49,23 @@ def pinch_torque(force, diameter, friction):
     Source: statics.
     """
     return friction * force * diameter
+
+
+@units("N", torque="N*m >= 0", diameter="m > 0", factor="> 0")
+def pinch_for_torque(torque, diameter, factor=1):
+    """Force of each of finger and thumb that just holds a torque on a bare dry piece.
+
+    torque: to be held. diameter: where they hold. factor: as in `finger_friction`. Numbers or arrays. Result: N.
+
+    Formula: (torque / (0.83 factor diameter))^(1 / (1 - 0.206)), the inverse of `pinch_torque` with `finger_friction`:
+    the friction falls as the fingers press, so the force grows faster than the torque.
+    Range, source: as `finger_friction`.
+
+    >>> import kit
+    >>> kit.units.show(kit.holding.pinch_for_torque(torque="0.0718 N*m", diameter="8 mm"))
+    '20.0 N'
+    """
+    return (torque / (FINGER * factor * diameter))**(1 / (1 - FALLS))
 
 
 @units("N*m", tension="N >= 0", diameter="m > 0", friction=">= 0", wrap="rad >= 0")

@@ -1,24 +1,23 @@
 """What drilling and reaming share: passes in a hole, bowed or by wrench."""
 import numpy as np
 
-from kit.base.units import Q
 from kit.estimates import cutting, edges
 from kit.operations import hold
+from kit.operations.fed import Fed
 from kit.operations.means import shared
-from kit.operations.operation import Bowed, asks, once
+from kit.operations.operation import asks, once
 from kit.operations.state import STRAIGHT
 from kit.operations.steps import DRIVES, opened
-from kit.operations.tools import Passes, chip_hardness, to_stone, worn_radius
+from kit.operations.tools import Passes, to_stone, worn_radius
 
 
-class Cut(Bowed):
-    """Passes of one tool in the hole. The feed is settled at the bench."""
-    keys = {"tool": str, "to": str, "feed": "mm/turn > 0", "feed_least": "mm/turn > 0", "feed_most": "mm/turn > 0",
-            "stock_on_diameter": "mm > 0", "drive": list(DRIVES), "held_by": str, "ends": ["one", "both"]}
+class Cut(Fed):
+    """Passes of one tool in the hole."""
+    keys = Fed.keys | {"tool": str, "to": str, "stock_on_diameter": "mm > 0", "drive": list(DRIVES), "held_by": str,
+                       "ends": ["one", "both"]}
     needs = frozenset({"tool", "to", "feed"})
     holds = hold.OF_BLANK
     has_tool = True
-    settles = "feed", "mm"
     expand = staticmethod(opened)
 
     @property
@@ -38,14 +37,8 @@ class Cut(Bowed):
     def cut(self):
         return Passes(self.steps)
 
-    @shared
-    def bounds(self):
-        """No less than the edge needs to bite, dull as the wish would leave it; no more than the plan's."""
-        wish = self.cut.column("feed")
-        most = Q(np.array([[(s.feed_most or s.feed).m_as("mm")] for s in self.steps]), "mm")
-        planned = Q(np.array([[s.feed_least.m_as("mm") if s.feed_least else 0.0] for s in self.steps]), "mm")
-        bites = self.cut.least_feed(self.means, self.worn(wish))
-        return np.maximum(bites, planned), np.maximum(most, bites), wish
+    def least_feed(self, radius):
+        return self.cut.least_feed(self.means, radius)
 
     @once
     def worn(self, feed):
@@ -110,8 +103,3 @@ class Cut(Bowed):
         yields = cutting.shank_torque(diameter=self.cut.diameter * tool.shank_ratio,
                                       shear_yield=self.means["tool.shear_yield"], section=tool.shank)
         return self.jerk * self.torque_at(feed), yields
-
-    @asks("tool hard enough", "MPa", felt=False, moves=False)
-    def hardness_asked(self, _):
-        """Hardness that an edge must have to cut the metal, worked to the full in the chip, against the tool's."""
-        return self.means["edge_life.least_ratio"] * chip_hardness(self.means), self.means["edge_metal.hardness"]

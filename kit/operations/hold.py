@@ -28,10 +28,13 @@ def finger_torque(means, held_by, diameter):
 
 
 def finger_force_for(means, held_by, torque, diameter):
-    """Pinch that holds a torque, and no more than is kept up: dry friction falls as the fingers press, so the force
-    grows faster than the torque."""
-    share = np.minimum((torque / finger_torque(means, held_by, diameter)).m_as(""), 1.0)
-    return finger_force(means) * share**(1 / (1 - 0.206) if held_by == DRY else 1.0)   # holding.finger_friction
+    """Pinch that holds a torque, and no more than is kept up."""
+    if held_by == DRY:
+        force = holding.pinch_for_torque(torque=torque, diameter=diameter,
+                                         factor=means[f"hold.{held_by}.friction_factor"])
+    else:
+        force = (torque / (means[f"hold.{held_by}.friction"] * diameter)).to("N")
+    return np.minimum(force, finger_force(means))
 
 
 def held_torque(means, held_by, diameter, tube):

@@ -175,7 +175,8 @@ class Operation:
     @property
     def by_hand(self):
         """In which draws a wrench was taken."""
-        return False
+        taken = self.settling.by_hand if self.bounds else None
+        return False if taken is None else taken.any(axis=0)
 
     # --- time
     @property

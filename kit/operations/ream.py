@@ -10,9 +10,8 @@ from kit.operations.cut import Cut
 from kit.operations.means import shared, wrench_torque
 from kit.operations.operation import asks
 from kit.operations.state import STRAIGHT, apart, followed, own_line
-from kit.operations.tools import to_stone
+from kit.operations.tools import BIT, stonings_in, to_stone
 
-BIT = "half-round bit"
 FELT = "reaming pass", "cord", "holding"   # a stall, a slip of the cord, a slip of the work: the wrench is taken
 
 
@@ -57,29 +56,20 @@ class Ream(Cut):
         only = np.array([[step.drive == "hand"] for step in self.steps])
         names = bowed.limits if way == settle.HINDSIGHT else FELT   # what breaks is known too late to change over
         stalls = reduce(np.logical_or, [bowed.limits[name][1] < bowed.limits[name][0] for name in names])
-        self.hand = np.broadcast_to(allowed & (only | stalls), bowed.value.shape)
-        if not self.hand.any():
+        by_hand = np.broadcast_to(allowed & (only | stalls), bowed.value.shape)
+        if not by_hand.any():
             return bowed
         wrench = ByWrench(self.steps, self.tube, self.found, self.means, self.earlier, self.later)
         wrench.known["hold_torque"] = self.known.setdefault("hold_torque", (self.hold_torque, set()))
-        other = wrench._settle(way)
-        return settle.Settled(np.where(self.hand, other.value, bowed.value), {
-            name: (np.where(self.hand, other.limits[name][0], demand), np.where(self.hand, other.limits[name][1],
-                                                                               capacity), unit)
-            for name, (demand, capacity, unit) in bowed.limits.items()})
-
-    @property
-    def by_hand(self):
-        self.settling
-        return self.hand.any(axis=0) if hasattr(self, "hand") else False
+        return bowed.instead(wrench._settle(way), by_hand)
 
     @shared
     def minutes(self):
-        bowed = self.means.minutes(self.tube.length, self.setting)
-        if not np.any(self.by_hand):
+        bowed, by_hand = self.means.minutes(self.tube.length, self.setting), self.settling.by_hand
+        if by_hand is None:
             return bowed
-        return Q(np.where(self.hand, self.means.by_wrench(self.tube.length, self.setting).m_as("min"),
-                          bowed.m_as("min")), "min")
+        return Q(np.where(by_hand, self.means.by_wrench(self.tube.length, self.setting).m_as("min"), bowed.m_as("min")),
+                 "min")
 
     @asks("reaming pass", "N*m")
     def pass_asked(self, feed):
@@ -91,13 +81,9 @@ class Ream(Cut):
     def edge_life_asked(self, feed):
         """How often each pass sends its tool to the stone, against how often the tool can go there before it cuts under
         size."""
-        of = f"sharpened.{self.cut.tool.kind}"
-        spare = {BIT: "spare", "fluted reamer": "margin"}.get(self.cut.tool.kind)
         stonings = edges.regrinds(cut_length=self.cut.cut_length(self.tube.length, feed),
                                   length_to_stone=to_stone(self.means))
-        if spare is None:   # a tapered broach only goes deeper
-            return stonings, Q(np.full((1, 1), np.inf), "")
-        return stonings, (self.means[f"{of}.{spare}"] / self.means[f"{of}.stoned"]).to("")
+        return stonings, stonings_in(self.means, self.cut.tool.kind)
 
     @asks("cleaned up", "mm", felt=False, moves=False)
     def cleaned_asked(self, _):

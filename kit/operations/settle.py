@@ -47,9 +47,17 @@ class Limit:
 @dataclass(frozen=True)
 class Settled:
     """A setting of each row and draw, and the limits there. value: (rows, n). limits: {criterion: (demand, capacity,
-    unit)}, each (rows, n): at the setting where a limit fails, else where the least margin is greatest."""
+    unit)}, each (rows, n): at the setting where a limit fails, else where the least margin is greatest. by_hand: where
+    the wrench was taken, (rows, n)."""
     value: np.ndarray
     limits: dict
+    by_hand: np.ndarray | None = None
+
+    def instead(self, other, by_hand):
+        """These, and where `by_hand` (rows, n) the other ones."""
+        return Settled(np.where(by_hand, other.value, self.value), {
+            name: (np.where(by_hand, other.limits[name][0], demand), np.where(by_hand, other.limits[name][1], capacity),
+                   unit) for name, (demand, capacity, unit) in self.limits.items()}, by_hand)
 
     @property
     def met(self):

@@ -9,6 +9,8 @@ from kit.estimates import cutting, edges
 from kit.operations.means import FORGED
 
 SHANKS = tuple(cutting.SECTIONS)
+BIT = "half-round bit"
+SPARE = {BIT: "spare", "fluted reamer": "margin"}   # what stoning uses up before a tool cuts under size
 
 
 @dataclass(frozen=True)
@@ -126,3 +128,16 @@ def to_stone(draws):
 def chip_hardness(draws):
     """Hardness of the metal at the edge: a chip is worked to the full, whatever the bar was; never below the bar's."""
     return np.maximum(draws["chip.hardness"], draws["alloy.hardness"])
+
+
+def stonings_in(draws, kind):
+    """How often a tool of this kind can go to the stone before it cuts under size; without end for a drill, which keeps
+    its diameter, and for a tapered broach, which only goes deeper."""
+    if kind not in SPARE:
+        return Q(np.full((1, 1), np.inf), "")
+    return (draws[f"sharpened.{kind}.{SPARE[kind]}"] / draws[f"sharpened.{kind}.stoned"]).to("")
+
+
+def same_tool(step):
+    """What steps that one and the same tool can do have in common: kind, and diameter to a hundredth of a mm."""
+    return step.tool.kind, round(step.diameter.m_as("mm"), 2)

@@ -4,11 +4,12 @@ import numpy as np
 from kit.base.units import Q
 from kit.estimates import cutting, edges, form, walls
 from kit.operations import hold
+from kit.operations.fed import Fed
 from kit.operations.means import shared
 from kit.operations.operation import Bowed, asks, once
 from kit.operations.state import trued_on_arbor
 from kit.operations.steps import DRIVES, reduced
-from kit.operations.tools import chip_hardness, least_chip, to_stone, worn_radius
+from kit.operations.tools import least_chip, to_stone, worn_radius
 
 
 class Outside(Bowed):
@@ -49,23 +50,13 @@ class Outside(Bowed):
         raise NotImplementedError
 
 
-class Turn(Outside):
-    """The outside turned, cut by cut. The feed is settled at the bench."""
-    keys = Outside.keys | {"depth": "mm > 0", "feed": "mm/turn > 0", "feed_least": "mm/turn > 0",
-                           "feed_most": "mm/turn > 0", "spring_cuts": range(0, 20)}
+class Turn(Fed, Outside):
+    """The outside turned, cut by cut."""
+    keys = Outside.keys | Fed.keys | {"depth": "mm > 0", "spring_cuts": range(0, 20)}
     needs = Outside.needs | {"depth", "feed"}
-    settles = "feed", "mm"
 
-    def column(self, name):
-        return Q(np.array([[getattr(s, name).m_as("mm")] for s in self.steps]), "mm")
-
-    @shared
-    def bounds(self):
-        wish = self.column("feed")
-        most = Q(np.array([[(s.feed_most or s.feed).m_as("mm")] for s in self.steps]), "mm")
-        planned = Q(np.array([[s.feed_least.m_as("mm") if s.feed_least else 0.0] for s in self.steps]), "mm")
-        bites = least_chip(self.means, self.worn(wish))
-        return np.maximum(bites, planned), np.maximum(most, bites), wish
+    def least_feed(self, radius):
+        return least_chip(self.means, radius)
 
     @once
     def worn(self, feed):
@@ -118,9 +109,3 @@ class Turn(Outside):
         minutes = means.minutes(self.tube.length, self.setting) / means["drive.attended"]
         return [n * each + means["edge_life.sharpening"] * often
                 for n, each, often in zip(self.cuts, minutes, self.regrinds)]
-
-    @asks("tool hard enough", "MPa", felt=False, moves=False)
-    def hardness_asked(self, _):
-        """Hardness that an edge must have to cut the metal, worked to the full in the chip, against the tool's."""
-        means = self.means
-        return means["edge_life.least_ratio"] * chip_hardness(means), means["edge_metal.hardness"]

@@ -2,12 +2,11 @@
 import numpy as np
 
 from kit.base import words
+from kit.base.units import Q
 from kit.estimates import edges
 from kit.operations import settle
-from kit.operations.tools import to_stone
+from kit.operations.tools import same_tool, stonings_in, to_stone
 from kit.study.outcomes import cases_of
-
-STONED = "5 um"   # off a face at one stoning, by which a tool's card counts how many it has in it
 
 # the ways to settle a step: as a sentence has each, and what it means
 WAYS = {
@@ -40,9 +39,9 @@ def instructions(plan, values, adapt):
                 found |= dict(zip(("minutes_5", "minutes", "minutes_95"), _three(hours.m_as("min"))))
                 if hasattr(each, "regrinds"):
                     found |= dict(zip(("regrinds_5", "regrinds", "regrinds_95"), _three(each.regrinds.m[row])))
-                hand = getattr(each, "hand", None)
-                each_hand = each.by_hand if hand is None else each.hand[row]
-                rows.append(found | {"by_wrench": float(np.mean(each_hand)), "held_by": each.held_by})
+                by_hand = each.settling.by_hand if each.bounds else None
+                rows.append(found | {"by_wrench": 0.0 if by_hand is None else float(by_hand[row].mean()),
+                                     "held_by": each.held_by})
     return pd.DataFrame(rows)
 
 
@@ -74,41 +73,53 @@ def cards_for_reading(table):
             shape = f"{row.teeth:.0f} {'sides' if row.tool == 'polygon broach' else 'teeth'}"
         if np.isfinite(row.lead_deg):
             shape += f", lead angle {words.exact(row.lead_deg)}°"
-        smaller = f"{words.number(row.smaller_um, 2)} µm" if row.smaller_um else "nothing"
         rows.append({"tool": row.tool, "diameter when new": f"{words.exact(row.diameter_mm)} mm",
                      "shank": f"{row.shank}, {words.number(row.shank_mm)} mm", "teeth": shape,
                      "hardness of the edge": words.ranged(row.hardness_5, row.hardness, row.hardness_95, "HV"),
-                     "way of cut for the whole part": words.ranged(row.cut_5_m, row.cut_m, row.cut_95_m, "m"),
+                     "way of cut for the whole part": words.ranged(row.cut_m_5, row.cut_m, row.cut_m_95, "m"),
                      "stonings that it takes": words.ranged(row.stonings_5, row.stonings, row.stonings_95),
-                     "smaller by each": smaller})
+                     "that it has in it": (words.ranged(row.in_it_5, row.in_it, row.in_it_95)
+                                           if np.isfinite(getattr(row, "in_it", np.nan)) else "no end"),
+                     "smaller by each after": (words.ranged(row.smaller_um_5, row.smaller_um, row.smaller_um_95, "um")
+                                               if row.smaller_um else "")})
     return pd.DataFrame(rows)
 
 
 def tools(plan, values, adapt):
     """DataFrame, a card for every tool that must be made: what it is, its diameter new, shank, teeth and lead angle,
-    hardness of the edge (5 %, median, 95 %), the way of cut that the whole part asks of it, how often it goes to the
-    stone for that, and how much smaller each stoning of its faces makes it."""
+    hardness of the edge, the way of cut that the whole part asks of it, how often it goes to the stone for that, how
+    often it can go there before it cuts under size (blank where that has no end), and how much smaller a stoning makes
+    it from then on (each 5 %, median, 95 %)."""
     import pandas as pd
-    from kit.base.units import Q
     cards = {}
     for case in cases_of(plan, values, adapt):
         for each in (e for e in case.operations if e.has_tool):
             ways = each.cut.cut_length(case.tube.length, each.setting)
             for row, step in enumerate(each.steps):
-                key = step.tool.kind, round(step.diameter.m_as("mm"), 4)   # to a tenth of a µm one tool
+                key = same_tool(step)
                 way = ways[row] + (cards[key][1] if key in cards else 0 * ways[row])
-                cards[key] = step, way, to_stone(case.means), case.means["edge_metal.hardness"]
+                cards[key] = step, way, case.means
     rows = []
-    for (kind, diameter), (step, way, life, hardness) in sorted(cards.items()):
-        tool, stoned = step.tool, Q(STONED)
-        smaller = {"fluted reamer": edges.reamer_shrinkage(stoned=stoned, clearance_angle="7 deg"),
-                   "polygon broach": edges.broach_shrinkage(stoned=stoned, sides=tool.teeth)}.get(kind, 0 * stoned)
+    for (kind, diameter), (step, way, means) in sorted(cards.items(), key=lambda card: card[0]):
+        tool, found = step.tool, {}
+        told = {"hardness": means["edge_metal.hardness"].m_as("HV"), "cut_m": way.m_as("m"),
+                "stonings": (way / to_stone(means)).m_as(""), "in_it": stonings_in(means, kind).m_as(""),
+                "smaller_um": _smaller(means, tool).m_as("um")}
+        for name, draws in told.items():
+            if np.all(np.isfinite(draws)):
+                found |= dict(zip((f"{name}_5", name, f"{name}_95"), _three(draws)))
         rows.append({"tool": kind, "diameter_mm": diameter, "shank": tool.shank,
                      "shank_mm": diameter * tool.shank_ratio,
                      "teeth": tool.teeth if kind in ("fluted reamer", "polygon broach") else np.nan,
-                     "lead_deg": tool.lead_angle.m_as("deg") if kind == "fluted reamer" else np.nan,
-                     **dict(zip(("hardness_5", "hardness", "hardness_95"), _three(hardness.m_as("MPa") / 9.807))),
-                     **dict(zip(("cut_5_m", "cut_m", "cut_95_m"), _three(way.m_as("m")))),
-                     **dict(zip(("stonings_5", "stonings", "stonings_95"), _three((way / life).m_as("")))),
-                     "smaller_um": smaller.m_as("um")})
+                     "lead_deg": tool.lead_angle.m_as("deg") if kind == "fluted reamer" else np.nan} | found)
     return pd.DataFrame(rows)
+
+
+def _smaller(means, tool):
+    """How much smaller on diameter a stoning makes a tool whose spare is used up."""
+    of = f"sharpened.{tool.kind}"
+    if tool.kind == "fluted reamer":
+        return edges.reamer_shrinkage(stoned=means[f"{of}.stoned"], clearance_angle=means[f"{of}.clearance_angle"])
+    if tool.kind == "polygon broach":
+        return edges.broach_shrinkage(stoned=means[f"{of}.stoned"], sides=tool.teeth)
+    return Q(0.0, "um")

@@ -10,6 +10,7 @@ from kit.base.units import Q
 from kit.estimates import pistons, sleeves
 from kit.operations import lap
 from kit.operations.operation import Outcome, stack
+from kit.operations.tools import same_tool
 
 AMBIENT = Q(101.325, "kPa")
 WHOLE = "whole part"   # in place of the name of a tube
@@ -242,9 +243,8 @@ def hours(case):
 
 
 def tools(whole):
-    """Names of the tools that the routes need, one of each size: each must be made."""
-    return {(step.tool.kind, round(step.diameter.m_as("mm"), 2)) for case in whole.cases for step in case.steps
-            if step.tool is not None}
+    """The tools that the routes need, one of each size: each must be made."""
+    return {same_tool(step) for case in whole.cases for step in case.steps if step.tool is not None}
 
 
 def labour(whole):
