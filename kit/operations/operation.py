@@ -170,13 +170,7 @@ class Operation:
         else:
             demand, capacity, _ = self.settling.limits[criterion]
             demand, capacity = Q(demand, method.unit), Q(capacity, method.unit)
-        return Outcome(demand, capacity, method.unit, self.places, self.by_hand)
-
-    @property
-    def by_hand(self):
-        """In which draws a wrench was taken."""
-        taken = self.settling.by_hand if self.bounds else None
-        return False if taken is None else taken.any(axis=0)
+        return Outcome(demand, capacity, method.unit, self.places)
 
     # --- time
     @property

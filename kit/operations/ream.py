@@ -1,4 +1,5 @@
 """Reaming: a hole opened by D-bit, fluted reamer or broach, by bow or by two hands on a wrench."""
+from dataclasses import replace
 from functools import reduce
 
 import numpy as np
@@ -12,7 +13,8 @@ from kit.operations.operation import asks
 from kit.operations.state import STRAIGHT, apart, followed, own_line
 from kit.operations.tools import BIT, stonings_in, to_stone
 
-FELT = "reaming pass", "cord", "holding"   # a stall, a slip of the cord, a slip of the work: the wrench is taken
+PASS = "reaming pass"
+FELT = PASS, "cord", "holding"   # a stall, a slip of the cord, a slip of the work: the wrench is taken
 
 
 class Ream(Cut):
@@ -63,6 +65,11 @@ class Ream(Cut):
         wrench.known["hold_torque"] = self.known.setdefault("hold_torque", (self.hold_torque, set()))
         return bowed.instead(wrench._settle(way), by_hand)
 
+    def outcome(self, criterion):
+        """The Outcome; that of the pass says where the wrench was taken in place of the bow."""
+        found, by_hand = super().outcome(criterion), self.settling.by_hand
+        return found if by_hand is None or criterion != PASS else replace(found, by_hand=by_hand.any(axis=0))
+
     @shared
     def minutes(self):
         bowed, by_hand = self.means.minutes(self.tube.length, self.setting), self.settling.by_hand
@@ -71,7 +78,7 @@ class Ream(Cut):
         return Q(np.where(by_hand, self.means.by_wrench(self.tube.length, self.setting).m_as("min"), bowed.m_as("min")),
                  "min")
 
-    @asks("reaming pass", "N*m")
+    @asks(PASS, "N*m")
     def pass_asked(self, feed):
         """Torque of each pass against the bow; where that fails and the step allows it, against two hands on a
         wrench."""
