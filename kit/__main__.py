@@ -248,7 +248,6 @@ def assess(given):
     from kit.base import words
     from kit.publish import claims
     from kit.publish.worked_out import WorkedOut, cited_trace
-    from kit.base.units import Q
     from kit.study import instructions
     loaded, log = study.load(given.folder), _log(given.folder)
     worked = WorkedOut(loaded, given.draws, given.seed, progress=_estimate(loaded, given.draws, given.seed))
@@ -267,7 +266,7 @@ def assess(given):
         bench = worked.at_the_bench
         print(f"\nSettled at the bench, by feel: median (5 % to 95 %); {bench.drawn}\n")
         _table(instructions.for_reading(bench.instructions))
-        print(f"\nTools to be made; stoned {words.planned(Q(instructions.STONED))} at a time\n")
+        print("\nTools to be made, and how often each can be stoned before it cuts under size\n")
         _table(instructions.cards_for_reading(bench.tools))
     if given.trace:
         print(f"\n{cited_trace(verdict.trace(given.trace), loaded)}")

@@ -7,7 +7,6 @@ import io
 import math
 import os
 import re
-import shutil
 import subprocess
 import sys
 from html.parser import HTMLParser
@@ -22,6 +21,7 @@ from pypdf import PdfReader
 from pypdf.generic import ContentStream
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
+from browsing import CHROMIUM
 from kit import report, table_layout, tabular
 from kit.report import Bullets, Heading, Note, Paragraph, Picture, Table
 from kit.words import THIN
@@ -743,34 +743,6 @@ def test_a_column_of_sentences_gets_a_few_lines_and_not_a_ribbon():
 
 
 # In a browser
-
-CHROMIUM = (
-    os.environ.get("CHROMIUM")
-    or shutil.which("chromium")
-    or shutil.which("chromium-browser")
-    or shutil.which("google-chrome")
-)
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
-
-
-@pytest.fixture(scope="module")
-def browser():
-    playwright = pytest.importorskip(
-        "playwright.sync_api", reason="playwright is not installed: pip install -e '.[test]'"
-    )
-    with playwright.sync_playwright() as player:
-        chromium = player.chromium.launch(executable_path=CHROMIUM, headless=True, args=FLAGS)
-        yield chromium
-        chromium.close()
-
 
 @pytest.fixture
 def opened(browser, tmp_path):

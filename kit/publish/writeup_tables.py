@@ -4,7 +4,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kit.base import words
-from kit.base.units import Q
 from kit.publish import tabular
 from kit.publish.strength import doing
 from kit.publish.worked_out import source_said
@@ -70,8 +69,8 @@ def _tools(worked):
     if not len(verdict.tools):
         return None
     return Sheet("tools", verdict.tools, "Tools that must be made, a card each: size when new, hardness of the edge, "
-                 "the way of cut and the stonings that the whole part asks of it, and how much smaller each stoning of "
-                 f"its faces ({words.planned(Q(instructions.STONED))}) makes it; median with 5 % to 95 % range "
+                 "the way of cut and the stonings that the whole part asks of it, how many it has in it before it cuts "
+                 "under size, and how much smaller each makes it from then on; median with 5 % to 95 % range "
                  f"({verdict.drawn})", instructions.cards_for_reading(verdict.tools))
 
 
