@@ -156,7 +156,7 @@ BARE = HEAD + SLEEVES + BARREL + SHOP   # a study without [use]
 PINS = {"alloy.density": "8800 kg/m^3", "rest.factor": 1.2, "teeth.efficiency": 0.9, "spent.bridging": 2, "abrasive.emery, coarse.grain": "50 um",
         "abrasive.emery, coarse.spent_share": 0.3, "lapped.roughness": "1 um", "lapped.form_error": "3 um", "lapped.overrun": "1e-9 um", "washed.grit": "2 um", "model.leak": 1,
         "filed.rate": "20 mm^3/min", "setup.minutes": "15 min", "drive.stroke_length": "0.5 m", "drive.stroke_frequency": "60/min", "drive.duty": 0.5,
-        "drive.attended": 0.5, "edge.edge_radius": "8 um", "edge.least_chip_ratio": 0.3, "edge_life.wear_coefficient": 1e-12, "model.removal": 1e-3,
+        "drive.attended": 0.5, "edge.edge_radius": "8 um", "edge.least_chip_ratio": 0.3, "edge_life.wear_coefficient": "1e-6 um/m", "model.removal": 1e-3,
         "drift.drift": "1e-9 mm/m", "lead.drift": "1e-9 mm/m", "arbor.play": "10 um", "arbor.runout": "20 um", "lap.shaft against bore.scratch_multiple": 1e-9,
         "point.flat drill, stoned thin.first_peck": 1.5, "point.flat drill, stoned thin.next_peck": 0.5, "chips.time": "12 s", "chips.speed": "50 mm/s",
         "washed_off.minutes": "10 min", "arbor_made.hours": "1 h", "tool_made.hours": "2 h", "spoilt.for_each_good": 0.1, "told.difference": "6 um"}
@@ -407,7 +407,7 @@ def test_what_is_lapped_off_sooner_takes_no_longer(full):
 
 
 def test_dull_edges_cost_time(full):
-    sharp, dull = (found(full, "labour", **{"edge_life.wear_coefficient": coefficient})[0] for coefficient in (1e-12, 1e-6))
+    sharp, dull = (found(full, "labour", **{"edge_life.wear_coefficient": coefficient})[0] for coefficient in ("1e-6 um/m", "1 um/m"))
     assert dull > sharp + 1
 
 

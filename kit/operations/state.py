@@ -15,6 +15,7 @@ HOLDS = {
     "taper": "taper of the hole over the tube's length, on diameter",
     "step": "step in the middle of a hole bored from both ends, radial",
     "oversize": "hole over the tool that made it, on diameter",
+    "mouth": "bell mouth of the hole, on diameter, within a diameter of its ends",
     "roughness": "Rz of the bore",
     "outside_form": "out-of-round and taper of the outside, on diameter",
     "eccentricity": "offset of the bore's axis from that of the outside, at its worst place",
@@ -89,7 +90,7 @@ def blank(tube, means):
     state = State(means, hole=lambda: tube.core, outside=lambda: tube.outside + means.workshop.blank_stock,
                   wander=lambda: own_line(tube, means, "lead")[0], bow=lambda: own_line(tube, means, "lead")[1],
                   lobes=lambda: means["drilled.form_error"], taper=lambda: STRAIGHT, step=lambda: STRAIGHT,
-                  oversize=lambda: STRAIGHT,
+                  oversize=lambda: STRAIGHT, mouth=lambda: STRAIGHT,
                   roughness=lambda: means["drilled.roughness"], outside_form=lambda: means["turned.form_error"],
                   grain_clearance=lambda: STRAIGHT)
     return state.then(eccentricity=lambda: trued_on_arbor(means, state.bow) if means.bore_first else state.wander)

@@ -97,7 +97,8 @@ def blank_allowance(case):
 
 
 def least_wall(case):
-    """Least wall that use needs, and what lapping takes, against the nominal wall less the eccentricity.
+    """Least wall that use needs, and what lapping takes, against the nominal wall less the eccentricity, and less what
+    the bore is larger than its tool and at its mouth.
 
     The least wall follows from a finger-and-thumb pinch on the free end, up to the first yield, and from the torque of
     setting the pointer. Outside trued on an arbor in the bore: the eccentricity is the arbor's play and run-out and the
@@ -108,7 +109,8 @@ def least_wall(case):
                                        yield_strength=FIRST_YIELD * strength, poisson=case["alloy.poisson"])
     turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=case.radius,
                                        shear_yield=SHEAR * strength)
-    left = np.maximum(case.tube.wall - case.state.eccentricity, Q(0, "mm"))
+    state = case.state
+    left = np.maximum(case.tube.wall - state.eccentricity - (state.oversize + state.mouth) / 2, Q(0, "mm"))
     return Outcome(np.maximum(pinch, turn) + case.lapped_off, left, "mm")
 
 

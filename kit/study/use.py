@@ -82,10 +82,12 @@ def least_running_clearance(case):
     """Least clearance at which the pair turns, by bow, form, roughness and the grit that washing leaves, against the
     clearance as made."""
     state = case.state
+    form_error = (state.lobes + state.taper + state.outside_form) / 2
     if case.of("lap"):
-        least = state.bow + lap.turns_from(case.means)
+        paired = any(each.kind == lap.PAIR for each in case.done("lap"))
+        least = state.bow + lap.turns_from(case.means, None if paired else form_error)
     else:
-        least = state.bow + (state.lobes + state.taper + state.outside_form) / 2 + state.roughness + case["washed.grit"]
+        least = state.bow + form_error + state.roughness + case["washed.grit"]
     return Outcome(least, made_clearance(case), "um")
 
 
