@@ -23,7 +23,7 @@ ROOMS = {
                    "ream", "turn", "file", "lap", "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "taught", "plan", "outcomes", "instructions", "worlds", "rework",
               "trace", "verdict", "judge", "design", "factors", "critical", "shares", "sensitivity", "rivals", "routes",
-              "study", "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench", "newstudy"),
+              "study", "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench", "planner", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
                 "score_figures", "trace_figure", "figures", "controls", "widgets", "blocks", "table_layout",

@@ -189,7 +189,7 @@ def packing_tight(case):
 def packing_leak(case):
     """Share of each stroke that is lost past the packing, new or worn, against the share that may be lost."""
     if case.tube.packing is not None:
-        return Outcome(of_packing(case, "leak_share"), case.use["leak_most"], "")
+        return Outcome(of_packing(case, "leak_share"), Q(case.use["leak_most"], ""), "")
 
 
 def packing_follows(case):
