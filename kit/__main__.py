@@ -196,8 +196,8 @@ def _piped():
         except ValueError as fault:
             raise StudyError(f"the answer to {question!r}: {fault}") from None
     if left := list(asked):
-        raise StudyError(f"{len(lines)} lines of answers, but only {len(texts)} questions: nobody asks for {left[0]!r}; "
-                         "the questions in their order are those of python -m kit new -h, those of a barrel left out "
+        raise StudyError(f"{len(lines)} lines of answers, but only {len(texts)} questions: nobody asks for "
+                         f"{left[0]!r}; the questions in their order are those of python -m kit new -h, those of a barrel left out "
                          "where there is none")
     return texts
 
@@ -227,6 +227,7 @@ def check(given):
     from kit.base.evidence import counted_grades
     from kit.base.tables import TableError
     from kit.publish import claims
+    from kit.study import support
     faults, log = study.faults(given.folder), None
     try:
         log = _log(given.folder)
@@ -234,7 +235,7 @@ def check(given):
         faults.append(str(fault))
     loaded = None if faults else study.load(given.folder)
     if loaded:
-        faults += _refused(loaded)
+        faults += [*_refused(loaded), *support.impossible(loaded)]
     if log:
         faults += [*log.faults, *(_misfits(log, loaded) if loaded else ())]
     if faults:
@@ -252,11 +253,24 @@ def check(given):
 
 def _refused(loaded):
     """What a write-up would refuse in the end, asked beforehand: lines of what is wrong, where, and the remedy."""
+    from kit.base import references
     from kit.publish import archive, claims, wording
-    record, place = loaded.record, loaded.folder / "study.toml"
-    for ask, where in ((lambda: archive.check(loaded.title, record.get("authors", ()), record.get("licence", "")),
-                        f"{place}, [record]: "),
-                       (lambda: wording.kept(loaded), ""), (lambda: claims.registered(loaded), "")):
+    from kit.study import studyfile
+    record, folder = loaded.record, loaded.folder
+
+    def at(key, table, place):
+        return f"{studyfile.place(folder, key, table)}{place}: "
+
+    asked = [(lambda: archive.check(loaded.title), at("title", "", "")),
+             (lambda: archive.check("A title", licence=record.get("licence", "")),
+              at("licence", "record", ", [record]"))]
+    for number, author in enumerate(record.get("authors", ()), 1):
+        table = f"record.authors, number {number}"
+        asked.append((lambda author=author: archive.check("A title", [author]), at("orcid", table, f", [{table}]")))
+    bib = folder / "sources.bib"
+    asked += [(lambda: references.read(bib) if bib.exists() else None, ""), (lambda: wording.kept(loaded), ""),
+              (lambda: claims.registered(loaded), "")]
+    for ask, where in asked:
         try:
             ask()
         except ValueError as fault:

@@ -71,8 +71,8 @@ length = "{length}"
 plunger = "{plunger}"                    # length of the plunger
 '''
 USE = '''
-# --- how the finished part is used. A criterion is judged where its keys are here, and only then: take away the marks (#)
-# in front of [use] and of what you want judged, and fill it in; what is half there is told when the study is loaded ----
+# --- how the finished part is used. A criterion is judged where its keys are here, and only then: take away the marks
+# (#) in front of [use] and of what you want judged, and fill it in; what is half there is told on loading -------------
 # [use]
 # lubricant = "olive oil"               # data/reference/lubricants.csv, or "dry"
 # temperature = "18 degC"
@@ -81,7 +81,7 @@ USE = '''
 # each: what must be there, and the lines in the file
 ASKED = (("", '''# hours = "100 h"                       # labour: granted for all tubes, tools and arbors counted
 # clearance_most = "{most}"            # clearance left: greatest allowed, on diameter
-'''), ("sleeves", '''# push_arm = "10 mm"                    # jamming: farthest from the axis that a hand pushes a sleeve along it
+'''), ("sleeves", '''# push_arm = "10 mm"                    # jamming: farthest from the axis that a hand pushes
 # pointer_reach = "50 mm"               # shake: along the axis, from the middle of a sleeve to its tip or pointer
 # tip_play = "0.1 mm"                   # shake that is allowed there, to either side
 # stray_most = "0.2 mm"                 # stray: how far off the axis a sleeve may run
@@ -282,7 +282,8 @@ def _planned(*plain):
             (draft / "study.toml").write_text(_study(said, proposal, texts), encoding="utf-8")
             return study.load(draft)
 
-        begin = planner.first(bore=_bores(said)[0], outside=max(_outsides(said)), clearance=said["clearance"].m_as("um"))
+        begin = planner.first(bore=_bores(said)[0], outside=max(_outsides(said)),
+                              clearance=said["clearance"].m_as("um"))
         try:
             return planner.search(begin, tried)
         except (StudyError, tables.TableError):   # it is told when the folder itself is checked

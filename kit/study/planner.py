@@ -16,8 +16,8 @@ LEFT_ON = 10      # um: interference at which a shaft to be lapped is left
 
 @dataclass(frozen=True)
 class Proposal:
-    """What the kit proposes. pulley, blank (on diameter), stock (of a pass, on diameter), opened, pilot (drills), in mm;
-    wrap in turns; feed, the most of a reamer, in mm a turn; pressure of the laps in kPa, for so many hours each;
+    """What the kit proposes. pulley, blank (on diameter), stock (of a pass, on diameter), opened, pilot (drills), in
+    mm; wrap in turns; feed, the most of a reamer, in mm a turn; pressure of the laps in kPa, for so many hours each;
     left_on in um."""
     pulley: float
     wrap: float

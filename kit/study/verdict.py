@@ -91,7 +91,7 @@ class Line:
         values = getattr(self, name)
         if np.isfinite(values).all():
             return np.quantile(values, (0.05, 0.5, 0.95))
-        return np.quantile(values, (0.05, 0.5, 0.95), method="inverted_cdf")   # nothing lies between a number and no end
+        return np.quantile(values, (0.05, 0.5, 0.95), method="inverted_cdf")   # a number, or no end
 
 
 @dataclass(frozen=True)
