@@ -197,8 +197,8 @@ def _piped():
             raise StudyError(f"the answer to {question!r}: {fault}") from None
     if left := list(asked):
         raise StudyError(f"{len(lines)} lines of answers, but only {len(texts)} questions: nobody asks for "
-                         f"{left[0]!r}; the questions in their order are those of python -m kit new -h, those of a barrel left out "
-                         "where there is none")
+                         f"{left[0]!r}; the questions in their order are those of python -m kit new -h, those of a "
+                         "barrel left out where there is none")
     return texts
 
 
