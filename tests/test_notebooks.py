@@ -87,7 +87,7 @@ def test_a_notebook_runs_and_every_control_moves_its_label_and_the_figure_or_its
     paneled = "widgets.panel(" in code
     given = run(name, last=[WALK] if paneled else [])
     moves = json.loads(given[-1].text) if paneled else []
-    assert len(moves) == paneled * len(re.findall(r"widgets\.(?:slider|choice)\(", code)) and bool(moves) == paneled
+    assert len(moves) == paneled * len(re.findall(r"widgets\.(?:slider|around|choice)\(", code)) and bool(moves) == paneled
     for move in moves:
         assert move["label"] and move["picture or words"] and move["back"] and not move["fault"], move
         assert not move["unit"] or move["named"].endswith(f" / {move['unit'].replace('um', 'µm')}"), move

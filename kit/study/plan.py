@@ -362,6 +362,11 @@ class Plan(Written):
             found[key] = f"{found[bare]} ({tube})" if tube and several else found[bare]
         return found
 
+    def key(self, which):
+        """The key of `with_` that changes a size of the tubes: 'wall' itself, of all sleeves; in a study of barrels
+        alone, which have each their own, that of the first one, 'barrel.wall'."""
+        return which if self.part.get("sleeves") else f"{self.tubes[0].name}.{which}"
+
     def said(self, key):
         """What a key of `with_` is called in print: an assumption by its label, a tube's own size with the tube."""
         name, _, which = key.rpartition(".")
