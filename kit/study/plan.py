@@ -51,12 +51,13 @@ def _at_the_chip(alloy):
 
 # the same for the finished part, where the study has a table [use]; {state} is "dry" or "oiled"
 USE_TAKES = (
-    ("rub", "friction", "=bronze on bronze, {state}"), ("rub_arbor", "friction", "=bronze on iron, {state}"),
+    ("rub", "friction", "={metal} on {metal}, {state}"), ("rub_arbor", "friction", "={metal} on iron, {state}"),
     ("rest", "workshop", "=after a rest"), ("teeth", "workshop", "=teeth cut by hand"),
     ("told", "feel", "told_by"), ("arbor_made", "workshop", "=arbor made"),
     ("tool_made", "workshop", "=tool made"), ("spoilt", "workshop", "=spoilt blanks"))
 
 
+RUBBED = "brass", "copper"   # metals whose friction on themselves and on iron the table has, beside bronze
 CHOICES, OF_USE = WORKSHOP | MAY, USE | USE_MAY
 
 
@@ -132,8 +133,10 @@ class Plan(Written):
                    "lead": LEADS.get(drilling, drilling), "told_by": chosen.get("told_by", Workshop.told_by)}
         if any(row["of"] == alloy for row in tables.load("alloys")):   # of another nothing more is asked
             chosen["chip"] = _at_the_chip(alloy)
+        metal = str(alloy).partition(",")[0].rpartition(" ")[2]   # brass, copper; of tin bronze and all others bronze
+        metal = metal if metal in RUBBED else "bronze"
         for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
-            of = choice[1:].format(state=state) if choice.startswith("=") else chosen.get(choice)
+            of = choice[1:].format(state=state, metal=metal) if choice.startswith("=") else chosen.get(choice)
             if of is not None:   # missing in a faulty folder
                 yield table, of, prefix, named_by.get(choice, choice)
         if state == "oiled" and self.use and "lubricant" in self.use:
