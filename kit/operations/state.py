@@ -79,8 +79,12 @@ def stock_to_lap(tube, means, state):
 
     The maker leaves the shaft too large for the bore by the lapping allowance (`left_on`), measured with callipers that
     ride on the peaks of the roughness (so that layer is inside this stock) but feel the mean of a form error: the tight
-    places stand proud of that by half the form errors of both.
+    places stand proud of that by half the form errors of both. Below nothing, the allowance is how far the shaft is
+    left under size: the laps take the form, and what is still short of the clearance. A bore whose plunger is packed is
+    lapped for its own form and face alone.
     """
+    if tube.packing is not None:
+        return state.lobes + state.taper + state.roughness
     return means.workshop.left_on + tube.clearance + (state.outside_form + state.lobes + state.taper) / 2
 
 
