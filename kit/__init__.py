@@ -21,7 +21,7 @@ ROOMS = {
                   "sleeves", "pistons", "gauging", "trials", "score", "model", "intervals", "indices",
                   "uncertainty"),
     "operations": ("part", "settle", "means", "tools", "hold", "steps", "state", "operation", "fed", "cut", "drill",
-                   "ream", "turn", "file", "lap", "chain", "reamers"),
+                   "ream", "turn", "file", "lap", "fire", "cast", "wrap", "solder", "anneal", "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "taught", "plan", "outcomes", "instructions", "worlds", "rework",
               "trace", "verdict", "judge", "design", "factors", "critical", "shares", "sensitivity", "rivals", "routes",
               "study", "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench", "newstudy"),

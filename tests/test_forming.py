@@ -19,7 +19,7 @@ CALLS = {
         "hardening": {"strain": 0.4, "exponent": 0.46, "earlier": 0.1},
         "anneals_needed": {"before": "4 mm", "after": "0.4 mm", "between": 0.5},
         "softened": {"temperature": "420 degC", "begins": "300 degC", "full": "600 degC"},
-        "scale_loss": {"temperature": "800 degC", "minutes": "10 min", "rate": 2e-8, "energy": "24 kcal/mol"}},
+        "scale_loss": {"temperature": "800 degC", "minutes": "10 min", "rate": "2e-8 g^2/cm^4/s", "energy": "24 kcal/mol"}},
     casting: {
         "core_lift": {"volume": "5 cm^3", "metal_density": "8.2 g/cm^3", "core_density": "1.9 g/cm^3"},
         "core_sag": {"length": "90 mm", "diameter": "8 mm", "metal_density": "8.2 g/cm^3", "modulus": "2 GPa",
@@ -56,7 +56,7 @@ CALLS = {
         "rim_thickening": {"blank": "54 mm", "diameter": "8 mm"}}}
 OTHER = {"mm": "inch", "mm^2": "inch^2", "cm^2": "inch^2", "cm^3": "inch^3", "MPa": "psi", "GPa": "psi", "kPa": "psi",
          "g/cm^3": "kg/m^3", "deg": "rad", "min": "s", "N*mm": "N*m",
-         "kcal/mol": "kJ/mol", "kJ/(kg*K)": "kcal/(kg*K)", "min/cm^2": "s/inch^2", "cm^-2": "inch^-2", "kJ/kg": "kcal/kg", "kg": "g", "MJ/kg": "kJ/kg"}
+         "kcal/mol": "kJ/mol", "kJ/(kg*K)": "kcal/(kg*K)", "min/cm^2": "s/inch^2", "cm^-2": "inch^-2", "kJ/kg": "kcal/kg", "kg": "g", "g^2/cm^4/s": "kg^2/m^4/s", "MJ/kg": "kJ/kg"}
 CHECKS = {module: CommonChecks(module, calls, words=("uneven",), wrong="3 candela", signed=("ambient",), offset=("temperature", "begins", "full", "melting", "pouring", "ambient"),
                                one_by_one=lambda name, argument: name not in ("softened", "melt_heat"),
                                other_unit=OTHER, several=(0.97, 1.0, 1.03)) for module, calls in CALLS.items()}

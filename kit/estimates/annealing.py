@@ -105,12 +105,12 @@ def softened(temperature, begins, full):
     return np.clip((temperature - begins) / (full - begins), 0, 1)
 
 
-@units("um", temperature="degC > -273.15", minutes="min >= 0", rate="> 0", energy="kcal/mol > 0")
+@units("um", temperature="degC > -273.15", minutes="min >= 0", rate="g^2/(cm^4*s) > 0", energy="kcal/mol > 0")
 def scale_loss(temperature, minutes, rate, energy="24 kcal/mol"):
     """How much copper one side of a piece loses to scale in air.
 
     temperature: of the metal. minutes: at it, all heats of one uncleaned skin together (a skin that is pickled starts
-    anew). rate: parabolic constant at 1000 degC, in g^2 cm^-4 s^-1 of oxygen taken up: a plain number. energy: by which
+    anew). rate: parabolic constant at 1000 degC, in g^2 cm^-4 s^-1 of oxygen taken up. energy: by which
     it falls with the heat. Numbers or arrays. Result: um of metal, on one side.
 
     Formula: x^2 = k t; k = rate exp(-energy/R (1/T - 1/1273 K)); copper goes as 2 Cu to one O.
@@ -118,7 +118,7 @@ def scale_loss(temperature, minutes, rate, energy="24 kcal/mol"):
     under 550 degC.
 
     >>> import kit
-    >>> kit.units.show(kit.annealing.scale_loss(temperature="700 degC", minutes="10 min", rate=2e-8))
+    >>> kit.units.show(kit.annealing.scale_loss(temperature="700 degC", minutes="10 min", rate="2e-8 g^2/cm^4/s"))
     '7.12 µm'
 
     Source: C. Wagner's parabolic law; S. Mrowec and A. Stoklosa, Oxidation of Metals, for the energy (24 +- 2

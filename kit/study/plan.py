@@ -38,7 +38,7 @@ TAKES = (
 ONE_IN_BOTH = ("alloy.", "arbor_metal.", "tool.", "edge_metal.", "chip.", "drive.", "cord.", "push.", "hand.", "pinch.",
                "wrench.", "centre.", "person.", "body.", "arms.", "one_arm.", "kept_up.", "stroke.", "felt.", "guide.",
                "grain.", "file.", "rub.", "rub_arbor.", "rest.", "teeth.", "oil.", "pointer.", "setup.", "spoilt.",
-               "told.", "tool_made.")
+               "told.", "tool_made.", "metal.", "soft.")
 
 # how a two-lip drill is guided, where the choice `drilling` tells of the D-bit that follows it
 LEADS = {"half-round bit, work turning": "work turning, tool still"}
@@ -132,6 +132,11 @@ class Plan(Written):
                 yield table, of, prefix, named_by.get(choice, choice)
         if state == "oiled" and self.use and "lubricant" in self.use:
             yield "lubricants", self.use["lubricant"], "oil", "lubricant"
+        for route in self.routes.values():
+            for step in route:
+                if step.get("operation") in chain.OPERATIONS and alloy is not None:
+                    yield from ((table, of, prefix, key) for table, of, prefix, key in
+                                chain.OPERATIONS[step["operation"]].takes(step, alloy))
         for prefix, table, key, names in self._named_in_routes():
             for name in sorted(names):
                 yield table, name, f"{prefix}.{name}", key

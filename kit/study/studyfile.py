@@ -257,7 +257,10 @@ def _route(steps, tools, here, name):
         if missing:
             here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs "
                        f"{sorted(missing)[0]!r}; add it there")
-        if kind and step.get("held_by") not in (None, *kind.holds):
+        if kind and (why := kind.misplaced(step, route)):
+            here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} cannot "
+                       f"stand here: {why}")
+        if kind and kind.holds and step.get("held_by") not in (None, *kind.holds):
             here.fault(f"{here.at('held_by', place)}, [{place}]: {step['held_by']!r} cannot hold a tube while it is to "
                        f"{step['operation']!r}; {tables.nearest(step['held_by'], kind.holds)}")
             del step["held_by"]   # it is told, and asked for in no table

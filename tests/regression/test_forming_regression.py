@@ -20,7 +20,7 @@ def test_anneals_from_4_mm_to_a_tenth(cold, anneals):
 
 @pytest.mark.parametrize("temperature, minutes, lost", [(650, 5, 3.6), (650, 60, 12.5), (700, 10, 7.1), (800, 10, 12.7)])
 def test_scale_of_copper(temperature, minutes, lost):
-    found = annealing.scale_loss(temperature=Q(temperature, "degC"), minutes=Q(minutes, "min"), rate=2e-8)
+    found = annealing.scale_loss(temperature=Q(temperature, "degC"), minutes=Q(minutes, "min"), rate="2e-8 g^2/cm^4/s")
     assert found.m_as("um") == pytest.approx(lost, abs=0.06)
 
 
