@@ -302,6 +302,87 @@ def test_too_hot_a_fire_melts_the_tube():
     assert np.mean(np.subtract(*asked(case_of(with_heat(600)), "heat of the fire")) > 0) == 0
 
 
+# --- drawing and polishing ---------------------------------------------------------------------------------------------------
+
+DRAW = {"operation": "draw", "name": "draw", "to": "bore", "outside": "outside"}
+
+
+def drawn(*more, alloy="copper, annealed", wall="0.5 mm", sheet=Q(0.8, "mm"), before=(), **changed):
+    """A tube of 16 mm, wrapped half a millimetre wider, soldered and drawn to size."""
+    return plan(WRAP | {"to": "bore", "sheet": sheet}, HARD, *before, DRAW | changed, *more, then=[], alloy=alloy, plunger=False,
+                wall=Q(wall))
+
+
+def test_passes_each_take_an_equal_share_and_no_more_than_the_plan_s():
+    case = case_of(drawn(reduction_most=0.1))
+    passes = case.done("draw")
+    shares = [1 - (after / before).m_as("") for before, after in (each.sections for each in passes)]
+    assert max(shares) <= 0.1 and shares == pytest.approx([shares[0]] * len(shares), abs=1e-6) and len(shares) > 3
+    first, last = passes[0].sections[0], passes[-1].sections[1]
+    assert sum(each.strain.m for each in passes) == pytest.approx(np.log((first / last).m_as("")))
+    assert case.state.outside == case.tube.outside and case.state.hole == case.tube.bore
+
+
+def test_drawing_hardens_as_one_long_strain_and_an_anneal_takes_it_out():
+    case = case_of(drawn())
+    strain, n = case.state.strain.m, case["metal.exponent"].m
+    times = (case.state.hardness / np.minimum(case["alloy.hardness"], case["alloy.hardness"])).m_as("")
+    np.testing.assert_allclose(times, ((0.08 + strain) / 0.08)**n, rtol=1e-6)
+    np.testing.assert_allclose((case.state.strength / case["alloy.yield_strength"]).m_as(""), times, rtol=1e-6)
+    soft = case_of(drawn(ANNEAL))
+    assert np.all(soft.state.hardness.m < case.state.hardness.m) and np.all(soft.state.strain.m == 0)
+
+
+def test_the_pull_grows_with_the_section_and_men_and_windlass_share_it():
+    one, two = (asked(case_of(drawn(wall=f"{wall} mm", sheet=Q(1.6 * wall, "mm"))), "draw pull") for wall in (0.5, 1.0))
+    np.testing.assert_allclose(two[0] / one[0], 2, rtol=0.15)   # by the same share a pass, nearly
+    np.testing.assert_allclose(asked(case_of(drawn(men=3)), "draw pull")[1], 3 * one[1])
+    assert np.all(asked(case_of(drawn(windlass=True)), "draw pull")[1] > 3 * one[1])
+
+
+def test_a_greedy_pass_tears_and_small_ones_do_not():
+    greedy, small = (case_of(drawn(reduction_most=most, sheet=Q(1.15, "mm"))) for most in (0.59, 0.08))
+    assert np.mean(np.subtract(*asked(greedy, "draw tears")) > 0) > 0.3
+    assert np.mean(np.subtract(*asked(small, "draw tears")) > 0) < 0.02
+
+
+def test_pull_of_a_tube_8_by_04_is_that_of_two_men():
+    """Worked out by ourselves: an annealed tube of 8 by 0.4 mm takes 310 to 470 N for a tenth of its section, at a flow
+    stress of 200 to 300 MPa, friction 0.1, a half angle of 10 degrees and 1.1 of uneven work."""
+    from kit import drawing
+    section = Q(np.pi / 4 * (8**2 - 7.2**2), "mm^2")
+    low, high = ((0.9 * section * drawing.draw_stress(before=section, after=0.9 * section, flow_stress=Q(flow, "MPa"),
+                  friction=0.1, half_angle="10 deg", uneven=1.1)).m_as("N") for flow in (200, 300))
+    assert low == pytest.approx(310, rel=0.02) and high == pytest.approx(470, rel=0.02)
+
+
+def test_the_wall_s_unevenness_is_drawn_in_proportion():
+    case = case_of(drawn())
+    before, after = case.done("draw")[0].found.eccentricity, case.state.eccentricity
+    lost = case.done("draw")[0].found.bore_lost + case.done("draw")[0].found.outside_lost
+    np.testing.assert_allclose(after.m_as("um"), 0.5 / 0.8 * (before + lost).m_as("um"), rtol=1e-6)
+
+
+@pytest.mark.parametrize("changed, said", [
+    ({"to": "bore", "outside": "outside + 2 mm"}, "only makes a tube smaller"),
+    ({"to": "bore - 1 mm", "outside": "outside + 0.5 mm"}, "would grow|short of"),
+    ({"to": "bore", "outside": "outside - 0.1 mm"}, "under the finished outside")])
+def test_a_pull_that_cannot_be_is_told(changed, said):
+    with pytest.raises(study.StudyError, match=said):
+        case_of(drawn(**changed))
+
+
+def test_polishing_takes_the_marks_in_time_and_off_the_wall():
+    polish = {"operation": "polish", "name": "polish", "abrasive": "emery, fine", "hours": Q(0.5, "h")}
+    shiny, longer = (case_of(plan(then=[*BARREL[:3], step, *BARREL[3:]], core=Q(14, "mm")))
+                     for step in (polish, polish | {"hours": Q(1, "h")}))
+    marks = shiny["turned.roughness"].m_as("mm")
+    np.testing.assert_allclose(asked(shiny, "polished")[0], 1e3 * marks)
+    np.testing.assert_allclose(asked(shiny, "least wall")[1], 2 - shiny.state.eccentricity.m_as("mm") - marks)
+    np.testing.assert_allclose(asked(longer, "polished")[1], 2 * asked(shiny, "polished")[1])
+    assert "turning the outside" in shiny.done("polish")[0].outcomes
+
+
 # --- in a study: from the file to the verdict --------------------------------------------------------------------------------
 
 BEGUN = {

@@ -21,16 +21,18 @@ def reduction(before, after):
     return 1 - np.float64(after) / before
 
 
-@units("MPa", strain=">= 0", coefficient="MPa > 0", exponent=">= 0 < 1")
-def mean_flow_stress(strain, coefficient, exponent):
-    """Mean stress at which a metal flows over a pass that begins annealed.
+@units("MPa", strain="> 0", earlier=">= 0", coefficient="MPa > 0", exponent=">= 0 < 1")
+def mean_flow_stress(strain, coefficient, exponent, earlier=0):
+    """Mean stress at which a metal flows over a pass.
 
-    strain: true strain of the pass. coefficient, exponent: K and n of the metal. Numbers or arrays. Result: MPa.
+    strain: true strain of the pass. coefficient, exponent: K and n of the metal. earlier: strain since it was annealed.
+    Numbers or arrays. Result: MPa.
 
-    Formula: K strain^n / (1 + n). Range: as `annealing.flow_stress`. Source: M. P. Groover, Fundamentals of Modern
-    Manufacturing, sec. 18.1.
+    Formula: K ((earlier + strain)^(n+1) - earlier^(n+1)) / ((1 + n) strain); K strain^n / (1 + n) after an anneal.
+    Range: as `annealing.flow_stress`. Source: M. P. Groover, Fundamentals of Modern Manufacturing, sec. 18.1.
     """
-    return coefficient * strain**exponent / (1 + exponent)
+    power = exponent + 1
+    return coefficient * ((earlier + strain)**power - earlier**power) / (power * strain)
 
 
 @units("", before="mm > 0", after="mm > 0", half_angle="deg > 0 < 90")

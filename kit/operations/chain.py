@@ -7,9 +7,11 @@ from itertools import groupby
 from kit.base import words
 from kit.operations.anneal import Anneal
 from kit.operations.cast import Cast
+from kit.operations.draw import Draw
 from kit.operations.drill import Drill
 from kit.operations.file import File
 from kit.operations.lap import Lap
+from kit.operations.polish import Polish
 from kit.operations.ream import Ream
 from kit.operations.solder import Solder
 from kit.operations.state import blank
@@ -19,7 +21,7 @@ from kit.operations.wrap import Wrap
 
 # word of the study file -> its class
 OPERATIONS = {"drill": Drill, "ream": Ream, "turn": Turn, "file": File, "lap": Lap,
-              "cast": Cast, "wrap": Wrap, "solder": Solder, "anneal": Anneal}
+              "cast": Cast, "wrap": Wrap, "solder": Solder, "anneal": Anneal, "draw": Draw, "polish": Polish}
 
 
 def expand(route, bore, outside, blank, hole):

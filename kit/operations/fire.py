@@ -8,7 +8,7 @@ AIR = Q(20, "delta_degC")   # over 0 degC: what a heat is counted from
 COVERS = ["in air", "under charcoal"]
 CAUTION = ("Hot metal looks like cold metal: tongs, dry ground, eyes covered, nobody behind. Heat only what is dry and "
            "open at both ends: damp in a closed tube bursts it. Quench with the open end away from face and hands. "
-           "Pickle spits when hot metal goes in, and its fumes are not to be breathed. Local rules on open fires and on "
+           "Pickle spits when hot metal goes in, and its fumes are not to be breathed. Local rules on open fires and "
            "acids decide.")
 
 
@@ -17,12 +17,17 @@ def metal(alloy):
     return alloy.partition(",")[0]
 
 
-def rows(alloy):
-    """Rows of the reference tables that a fire asks for (see Operation.takes)."""
+def of_metal(alloy):
+    """Rows of the reference tables that tell how a metal takes fire and work (see Operation.takes)."""
     yield "forming", metal(alloy), "metal", "alloy"
-    yield "forming", "hearth", "hearth", "=hearth"
     if alloy.endswith(", worked"):
         yield "alloys", f"{metal(alloy)}, annealed", "soft", "alloy"
+
+
+def rows(alloy):
+    """Rows that a fire asks for."""
+    yield from of_metal(alloy)
+    yield "forming", "hearth", "hearth", "=hearth"
 
 
 def above_air(temperature):
@@ -33,7 +38,7 @@ def above_air(temperature):
 def soft(means, name):
     """Of the metal quite soft: that of the annealed alloy for one that comes worked, else its own."""
     key = f"soft.{name}"
-    return means[key if key in means.draws else f"alloy.{name}"]
+    return means[key if key in means else f"alloy.{name}"]
 
 
 def after(means, found, softened, lost):

@@ -32,6 +32,7 @@ HOLDS = {
     "grain_clearance": "clearance that the grain of laps which ran shaft against bore cannot go below",
 }
 STRAIGHT = Q(0.0, "um")
+WORKED = Q(0.4, "")   # true strain of an alloy that comes worked: a fifth to a half reduction, as alloys.csv has it
 
 
 class State:
@@ -102,7 +103,8 @@ def blank(tube, means):
                   roughness=lambda: means["drilled.roughness"], outside_form=lambda: means["turned.form_error"],
                   grain_clearance=lambda: STRAIGHT, hardness=lambda: means["alloy.hardness"],
                   strength=lambda: means["alloy.yield_strength"], skin=lambda: means["skin.hardening"],
-                  strain=lambda: Q(0.0, ""), to_clear=lambda: STRAIGHT, bore_lost=lambda: STRAIGHT,
+                  strain=lambda: WORKED if "soft.hardness" in means else Q(0.0, ""),
+                  to_clear=lambda: STRAIGHT, bore_lost=lambda: STRAIGHT,
                   outside_lost=lambda: STRAIGHT, seam=lambda: Q(0.0, "mm"), sprung=lambda: Q(0.0, "N/mm"))
     return state.then(eccentricity=lambda: trued_on_arbor(means, state.bow) if means.bore_first else state.wander)
 

@@ -241,9 +241,10 @@ def _of_steps(criterion):
 
 CRITERIA = {name: function or _of_steps(name) for name, function in (
     ("mould filled", None), ("bend radius", None), ("seam gap", None), ("heat of the fire", None),
+    ("draw pull", None), ("draw tears", None),
     ("drilling torque", None), ("drilling thrust", None), ("drill buckling", None), ("reaming pass", None),
     ("tool shank", None), ("tool hard enough", None), ("edge life", None), ("cleaned up", None),
-    ("turning the outside", None), ("lapping torque", None), ("cord", None), ("holding", None),
+    ("turning the outside", None), ("polished", None), ("lapping torque", None), ("cord", None), ("holding", None),
     ("blank allowance", blank_allowance), ("least wall", least_wall), ("wall: grip", wall_grip),
     ("wall: twist", wall_twist), ("wall: pinch", wall_pinch), ("wall: push", wall_push), ("lapping stock", None),
     ("seam strength", seam_strength), ("tight", tight))}
