@@ -337,7 +337,7 @@ def test_the_pull_grows_with_the_section_and_men_and_windlass_share_it():
     one, two = (asked(case_of(drawn(wall=f"{wall} mm", sheet=Q(1.6 * wall, "mm"))), "draw pull") for wall in (0.5, 1.0))
     np.testing.assert_allclose(two[0] / one[0], 2, rtol=0.15)   # by the same share a pass, nearly
     np.testing.assert_allclose(asked(case_of(drawn(men=3)), "draw pull")[1], 3 * one[1])
-    assert np.all(asked(case_of(drawn(windlass=True)), "draw pull")[1] > 3 * one[1])
+    assert np.all(asked(case_of(drawn(windlass=True)), "draw pull")[1] > 2 * one[1])
 
 
 def test_a_greedy_pass_tears_and_small_ones_do_not():
