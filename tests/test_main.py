@@ -135,7 +135,7 @@ def test_what_the_maker_settles_and_the_tools_to_be_made_are_told_where_asked(ru
     status, out, err = run("assess", study.DEMO, "--draws", 64, "--bench")
     verdict = study.load(study.DEMO).assess(draws=64)
     assert (status, err) == (0, [])
-    at, cards = (next(i for i, line in enumerate(out) if line.startswith(head)) for head in ("Settled at the bench, by feel: median (5 % to 95 %); 64 draws, seed 1", "Tools to be made; stoned 5 µm at a time"))
+    at, cards = (next(i for i, line in enumerate(out) if line.startswith(head)) for head in ("Settled at the bench, by feel: median (5 % to 95 %); 64 draws, seed 1", "Tools to be made, and how often each can be stoned before it cuts under size"))
     assert out[at + 2].split()[:2] == ["tube", "step"] and cards - at - 5 == len(verdict.instructions) and len(out) - cards - 4 == len(verdict.tools)
     assert any(re.search(r"^hours +flat drill to 2.50 mm +feed .* mm a turn .* min .* bow +wooden clamp, fitted$", line) for line in out[at:cards])
     assert any(re.search(r"^fluted reamer +5 mm +round, .* mm +6 teeth, lead angle 45° .* HV .* µm$", line) for line in out[cards:])
