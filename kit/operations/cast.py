@@ -18,9 +18,9 @@ CAUTION = ("A damp mould or core throws molten metal: fire both, and pour over d
 
 
 class Cast(Operation):
-    """A casting as thick outside as the blank stock makes it. On a core its hole lies off centre by the core's shift
-    and bends as the core does; what follows finds a hole with a hard skin."""
-    keys = {"to": str, "core": CORES, "mould": MOULDS, "lies": bool, "at_once": range(1, 200)}
+    """A casting, as thick outside as its step or else the blank stock makes it. On a core its hole lies off centre by
+    the core's shift and bends as the core does; what follows finds a hole with a hard skin."""
+    keys = {"to": str, "outside": str, "core": CORES, "mould": MOULDS, "lies": bool, "at_once": range(1, 200)}
     makes = True
     caution = CAUTION
 
@@ -39,9 +39,14 @@ class Cast(Operation):
         if hole > sizes.bore + TINY:
             raise ValueError(f"{place}: {entry['to']!r} is {words.planned(hole)}, larger than the finished bore "
                              f"{words.planned(sizes.bore)}; write 'bore' less what is to be cut")
+        if "outside" in entry:
+            sizes.round = diameter_of(entry["outside"], sizes.bore, sizes.outside)
+            if sizes.round < sizes.outside - TINY:
+                raise ValueError(f"{place}: {entry['outside']!r} is {words.planned(sizes.round)}, under the finished "
+                                 f"outside {words.planned(sizes.outside)}; write 'outside' and what is to come off")
         sizes.hole, sizes.bored = hole, sizes.bored or bool(hole > TINY)
         name = f"cast on a core of {words.planned(hole)}" if hole > TINY else "cast solid"
-        return [Step("cast", name, Q(0.0, "mm"), hole, **passed_on(entry))]
+        return [Step("cast", name, Q(0.0, "mm"), hole, outside=sizes.round, **passed_on(entry))]
 
     @property
     def step(self):
@@ -64,10 +69,11 @@ class Cast(Operation):
     @property
     def leaves(self):
         if not self.cored:
-            return self.found.then(hole=lambda: self.step.diameter)
+            return self.found.then(hole=lambda: self.step.diameter, outside=lambda: self.step.outside)
         means = self.means
         return self.found.then(
-            hole=lambda: self.step.diameter, wander=lambda: means["core.shift"], bow=lambda: self.bow,
+            hole=lambda: self.step.diameter, outside=lambda: self.step.outside,
+            wander=lambda: means["core.shift"], bow=lambda: self.bow,
             eccentricity=lambda: means["core.shift"], lobes=lambda: means["core.out_of_round"],
             taper=lambda: (means["core.taper"] * self.tube.length).to("um"), oversize=lambda: means["core.oversize"],
             roughness=lambda: means["mould.roughness"], to_clear=lambda: means["mould.skin"].to("um"),
@@ -78,6 +84,11 @@ class Cast(Operation):
         of = self.means
         own = of["casting.core_work"] + of["casting.fettling"]
         return [own + (of["casting.mould_work"] + of["casting.melting"]) / self.step.at_once]
+
+    @property
+    def metal(self):
+        """Gates and what is melted again are not counted."""
+        return np.pi / 4 * (self.step.outside**2 - self.step.diameter**2) * self.tube.length
 
     @property
     def fuel(self):
@@ -93,7 +104,7 @@ class Cast(Operation):
     @asks("mould filled", "mm", felt=False)
     def filled_asked(self, _):
         """Least wall that metal fills in such a mould, against the wall as cast where the core has shifted nearest."""
-        thick = (self.found.outside - self.step.diameter) / 2
+        thick = (self.step.outside - self.step.diameter) / 2
         if self.cored:
             thick = np.maximum(thick - self.means["core.shift"], Q(0.0, "mm"))
         return stack([self.means["mould.least_wall"]], "mm"), thick

@@ -196,6 +196,11 @@ class Operation:
         raise NotImplementedError
 
     @property
+    def metal(self):
+        """Metal put in, of an operation that makes the tube: a volume."""
+        raise NotImplementedError
+
+    @property
     def fuel(self):
         """Charcoal that each step burns: list of Quantities."""
         return [Q(0.0, "kg") for _ in self.steps]

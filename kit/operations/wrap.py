@@ -92,6 +92,11 @@ class Wrap(Operation):
         return (width + (self.step.overlap or Q(0.0, "mm"))) * self.tube.length
 
     @property
+    def metal(self):
+        """Offcuts, which are melted again, are not counted."""
+        return self.area * self.step.sheet
+
+    @property
     def anneals(self):
         """That the sheet wants on its way from the plate."""
         return np.ceil(annealing.anneals_needed(before=np.maximum(self.means["sheet.plate"], self.step.sheet),

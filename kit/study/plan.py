@@ -277,9 +277,9 @@ class Plan(Written):
             "source": [kits if source == "assumption" and key not in self.rows else cited[source]
                        for key, source in rows["source"].items()]}).set_index("assumption")
 
-    def draws(self, n, seed, worlds=None):
+    def draws(self, n, seed, worlds=None, beside=()):
         """Joint draws of all assumptions: {key: Quantity}. worlds: see evidence.draw, and taught.drawn for what a log
-        has taught."""
+        has taught. beside: Assumptions of other plans, drawn along, so that plans share what both rest on."""
         # a pinned assumption, or a row of a single number, is correlated with nothing
         still = set(self.fixed) | {key.partition("@")[0] for key, a in self.assumptions.items() if a.shape == "fixed"}
         held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & still}
@@ -287,7 +287,7 @@ class Plan(Written):
         if self.conditioned:   # whole rows are taken, so the correlations from the log are kept
             values, given = taught.drawn(self.conditioned, self.conditioned_shared or {}, self.assumptions, n, seed,
                                          worlds)
-        drawn = evidence.draw(self.assumptions.values(), n, seed, held, worlds=worlds, given=given)
+        drawn = evidence.draw([*self.assumptions.values(), *beside], n, seed, held, worlds=worlds, given=given)
         return drawn | {key: Q(value, self.assumptions[key].unit) for key, value in values.items()}
 
     def with_(self, **changes):
