@@ -40,13 +40,15 @@ def rival(name):
     if not steps:
         raise tables.TableError(f"there is no route {name!r}; "
                                 f"{tables.nearest(name, dict.fromkeys(r['route'] for r in known))}")
-    steps = [row | _seen(row) if row.get("plan") else row for row in steps]
-    check_order(steps)
-    return steps
+    told = []
+    for row in steps:
+        told.append(row | _seen(row, traces_left(told)) if row.get("plan") else row)
+    check_order(told)
+    return told
 
 
-def _seen(row):
-    """Traces and removes of a row whose steps are operations: theirs, of the table of traces."""
+def _seen(row, before):
+    """Traces and removes of a row whose steps are operations: theirs, of the table of traces. before: to be seen."""
     known = {each["operation"]: each for each in tables.load("traces")}
     done = []
     for text in row["plan"].split("|"):
@@ -54,7 +56,8 @@ def _seen(row):
         done.append(known[_kind({"operation": word, **dict(part.strip().split(" = ", 1) for part in
                                                            (keys or "").split("&")[0].split(";") if part.strip())})])
     return {"traces": "; ".join(traces_left(done)),
-            "removes": "; ".join(dict.fromkeys(gone for each in done for gone in _words(each["removes"])))}
+            "removes": "; ".join(trace for trace in before
+                                 if any(trace in _words(each["removes"]) for each in done))}
 
 
 def check_order(steps):
