@@ -322,6 +322,9 @@ def assess(given):
         bench = worked.at_the_bench
         print(f"\nSettled at the bench, by feel: median (5 % to 95 %); {bench.drawn}\n")
         _table(instructions.for_reading(bench.instructions))
+        if minded := instructions.cautions(loaded):
+            print("\nUsual cautions; local rules and licensed practice come first")
+            _list(f"{operation}: {said}" for operation, said in minded.items())
         print("\nTools to be made, and how often each can be stoned before it cuts under size\n")
         _table(instructions.cards_for_reading(bench.tools))
     if given.trace:

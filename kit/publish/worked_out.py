@@ -13,7 +13,7 @@ from kit.study.studyfile import StudyError
 from kit.study.worlds import QUICK
 
 AT_THE_BENCH = 2**14   # draws at most, on which the four ways and the settled values are taken: each costs a verdict
-ROUTE = "bored from the bar"   # what a study's own route is called among its rivals
+RIVAL_DRAWS = 2**12   # of each route, set beside the others
 KITS = "assumption of the kit's tables"
 
 
@@ -144,7 +144,12 @@ class WorkedOut:
     @cached_property
     def rivals(self):
         named = self.study.record.get("rivals", ())
-        return routes.compare([(ROUTE, self.study), *named], seed=self.seed) if named else None
+        return routes.compare([(self.own_route, self.study), *named], n=RIVAL_DRAWS, seed=self.seed) if named else None
+
+    @cached_property
+    def own_route(self):
+        """What the study's own way of making it is called among its rivals."""
+        return routes.own_route(self.study)
 
     @cached_property
     def weak(self):

@@ -186,5 +186,6 @@ def _rivals(worked):
                      for route, row in rivals.iterrows() if row["tells"])
     return _plate(
         worked, "rivals", lambda width: figures.traces(rivals, width=width),
-        "Which way of making the part leaves which trace; filled: no other way here leaves it. Judged row by row.",
+        "Which way of making the part leaves which trace; filled: no other way here leaves it. Judged, operation by "
+        "operation.",
         f"Table of traces: {tell}.", rivals)

@@ -217,13 +217,15 @@ def _rivals(worked):
     if worked.rivals is None:
         return None
     rivals = worked.rivals.reset_index()
-    printed = rivals[["route", "within_reach", "chance", "hours", "metal", "tells", "weakest_evidence"]].copy()
-    for name in ("within_reach", "chance"):
-        printed[name] = ["" if np.isnan(chance) else words.chance(chance) for chance in printed[name]]
+    printed = rivals[["route", "how", "chance", "hours", "fuel", "metal", "tells", "refutes"]].copy()
+    printed["chance"] = [f"{words.chance(row.chance)} ({words.chance(row.chance_5)} to {words.chance(row.chance_95)})"
+                         for row in rivals.itertuples()]
+    printed["fuel"] = ["" if np.isnan(fuel) else words.number(fuel) for fuel in printed["fuel"]]
     return Sheet("rivals", rivals,
-                 "Ways of making the part, side by side. Within reach: chance by this study, of one tube; chance: that "
-                 "a blank comes through, and hours for one tube, medians of judgement; metal: in over that of the "
-                 "finished tube", words.headed(printed))
+                 "Ways of making the part, side by side. Chance: that one tube meets all of its criteria, by the same "
+                 "chain of operations on the same draws, with its 5 % to 95 % range over what is only conjectured; "
+                 "where no operation exists, a judgement of how many blanks come through; hours and charcoal for one "
+                 "tube, its casting counted; metal: in over that of the finished tube", words.headed(printed))
 
 
 def _weak(worked):
