@@ -7,7 +7,7 @@ from kit.base import words
 from kit.publish import tabular
 from kit.publish.strength import doing
 from kit.publish.worked_out import source_said
-from kit.study import bench, instructions
+from kit.study import bench, instructions, reach
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ def sheets(worked):
     """The tables of a write-up, in order, as Sheets. worked: a WorkedOut."""
     found = [_verdict(worked), _ways(worked), _strength(worked), _sizes(worked), _stock_plan(worked),
              _outside_checks(worked), _settled(worked), _tools(worked), _assumptions(worked), _trials(worked),
-             _measured(worked), _deviations(worked), _rivals(worked), _weak(worked)]
+             _measured(worked), _deviations(worked), _rivals(worked), _weak(worked), _reach(worked)]
     return tuple(sheet for sheet in found if sheet)
 
 
@@ -224,6 +224,16 @@ def _rivals(worked):
                  "Ways of making the part, side by side. Within reach: chance by this study, of one tube; chance: that "
                  "a blank comes through, and hours for one tube, medians of judgement; metal: in over that of the "
                  "finished tube", words.headed(printed))
+
+
+def _reach(worked):
+    """None where it was not asked what to change, or the study has changed since."""
+    table = worked.reach
+    if table is None:
+        return None
+    return Sheet("what_to_change", table, f"What to change so that a chance of {words.chance(table.attrs['wanted'])} "
+                 f"is reached: each choice alone, two of them, and the best plan found within the bounds. "
+                 f"{reach.said(table)}", reach.for_reading(table))
 
 
 def _weak(worked):

@@ -3,7 +3,7 @@ import os
 import warnings
 
 from kit.base import tables
-from kit.study import critical, design, factors, judge, sensitivity, studyfile
+from kit.study import critical, design, factors, judge, reach, sensitivity, studyfile
 from kit.study.plan import Plan
 from kit.study.studyfile import StudyError
 
@@ -21,6 +21,7 @@ class Study(Plan):
     thresholds = design.thresholds
     sensitivity = sensitivity.sensitivity
     critical = critical.critical
+    reach = reach.reach
     design = factors.design   # last: it hides the module of that name
 
     @property
