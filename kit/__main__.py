@@ -361,7 +361,8 @@ def _with_kinds(flags):
 COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": (assess, _assess_flags),
             "register": (register, _register_flags), "writeup": (writeup, _writeup_flags),
             "handouts": (handouts, _handout_flags),
-            "reach": (bench_commands.reach, _with_kinds(bench_commands.reach_flags))}
+            "reach": (bench_commands.reach, _with_kinds(bench_commands.reach_flags)),
+            "next": (bench_commands.next_trials, _with_kinds(bench_commands.next_trials_flags))}
 
 
 def _table(frame):

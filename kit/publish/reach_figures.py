@@ -20,7 +20,7 @@ def reached(table, rows=14, width=140):
     told = told[(told["chance"] > now["chance"]) | (told["kind"] != "alone")].head(rows)
     if not len(told):
         told = table.iloc[:1]
-    clear = 9 if width < NARROW else 0   # points above the heading, which a narrow page has over the axes
+    clear = 9 if width < NARROW else 0   # points, above the heading of a narrow page
     beside = [f"{words.chance(row.chance)}  {_more(row.hours_more)}" for row in told.itertuples()]
     figure, ax = rows_of(width, [_label(row) for row in told.itertuples()], beside, "chance, hours", pitch=6.6,
                          xlabel="chance of being met", xlim=(-0.02, 1.02), top=11 + clear * MM)
@@ -34,8 +34,8 @@ def reached(table, rows=14, width=140):
     for at, text, style, up in ((now["chance"], "as planned", "-", 1), (wanted, "wanted", (0, (4, 2)), 10)):
         ax.axvline(at, color=BLACK, lw=0.8, ls=style, zorder=0)
         late = at > 0.6
-        write(ax, text, (at, 1), (-2 if late else 2, up + clear), ("data", "axes fraction"), ha="right" if late else "left",
-              color=INK[BLUE])
+        write(ax, text, (at, 1), (-2 if late else 2, up + clear), ("data", "axes fraction"),
+              ha="right" if late else "left", color=INK[BLUE])
     return figure
 
 

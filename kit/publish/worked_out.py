@@ -148,6 +148,11 @@ class WorkedOut:
         return kept.kept(self.study, "reach")
 
     @cached_property
+    def next_trials(self):
+        """What to measure next, as `python -m kit next --keep` left it."""
+        return kept.kept(self.study, "next_trials")
+
+    @cached_property
     def rivals(self):
         named = self.study.record.get("rivals", ())
         return routes.compare([(ROUTE, self.study), *named], seed=self.seed) if named else None

@@ -67,6 +67,8 @@ def document(worked, width=140):
     if "what_to_change" in sheet:
         blocks += [Heading("What a sensible maker would change"), *picture("what-to-change"),
                    *table("what_to_change")]
+    if "what_to_measure" in sheet:
+        blocks += [Heading("What to measure next"), *table("what_to_measure")]
     blocks += [Heading("What a reviewer will ask about"), *table("weak"),
                Heading("References"), Bullets(tuple(worked.reference_list())),
                Heading("How to reproduce it"), Paragraph(_again_said(worked))]

@@ -3,7 +3,7 @@ import os
 import warnings
 
 from kit.base import tables
-from kit.study import critical, design, factors, judge, reach, sensitivity, studyfile
+from kit.study import critical, design, factors, judge, next_trials, reach, sensitivity, studyfile
 from kit.study.plan import Plan
 from kit.study.studyfile import StudyError
 
@@ -22,6 +22,7 @@ class Study(Plan):
     sensitivity = sensitivity.sensitivity
     critical = critical.critical
     reach = reach.reach
+    next_trials = next_trials.next_trials
     design = factors.design   # last: it hides the module of that name
 
     @property

@@ -65,3 +65,41 @@ def _table(frame):
     from tabulate import tabulate
     print(tabulate(frame, headers="keys", showindex=False, disable_numparse=True,
                    maxcolwidths=[60 if name in ("change", "measurement") else None for name in frame]))
+
+
+def next_trials(given):
+    """Say which measurement would settle most: how much n readings would narrow the verdict, and in how many hours."""
+    from kit import study
+    from kit.study import kept, next_trials as asked
+    loaded = study.load(given.folder)
+    table = loaded.next_trials(given.hours, tuple(given.readings or asked.READINGS), seed=given.seed)
+    shown = table if given.all else table[table["rank"].notna()]
+    if len(shown):
+        _table(asked.for_reading(shown))
+    print(f"\n{table.attrs['said']}")
+    for title, why in table.attrs["teach_nothing"].items():
+        print(f"- {title}: {why}")
+    if given.keep:
+        print(f"{kept.keep(loaded, 'next_trials', table)}: kept; the write-up shows it as long as the study stays as "
+              "it is")
+
+
+def next_trials_flags(parser, folder, whole, from_nought):
+    parser.add_argument("folder", type=folder, metavar="FOLDER", help="the study's folder")
+    parser.add_argument("--hours", type=hours, metavar="H", help="at most so many hours for one measurement")
+    parser.add_argument("--readings", type=whole, action="append", metavar="N", help="number of readings looked at, "
+                        "again for more (default: 3, 6 and 12)")
+    parser.add_argument("--all", action="store_true", help="also print what cannot be shown to narrow anything")
+    parser.add_argument("--keep", action="store_true", help="keep the result in the study's folder, for the write-up")
+    parser.add_argument("--seed", type=from_nought, default=1, metavar="S", help="whole number (default 1)")
+
+
+def hours(text):
+    """Hours above 0."""
+    try:
+        value = float(text.removesuffix("h").strip())
+    except ValueError:
+        value = 0.0
+    if not 0 < value < 1e6:
+        raise argparse.ArgumentTypeError(f"expected hours like 4, got {text!r}")
+    return value
