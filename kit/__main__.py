@@ -362,7 +362,8 @@ COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": 
             "register": (register, _register_flags), "writeup": (writeup, _writeup_flags),
             "handouts": (handouts, _handout_flags),
             "reach": (bench_commands.reach, _with_kinds(bench_commands.reach_flags)),
-            "next": (bench_commands.next_trials, _with_kinds(bench_commands.next_trials_flags))}
+            "next": (bench_commands.next_trials, _with_kinds(bench_commands.next_trials_flags)),
+            "protocols": (bench_commands.protocols, _with_kinds(bench_commands.protocols_flags))}
 
 
 def _table(frame):

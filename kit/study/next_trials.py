@@ -58,11 +58,11 @@ def next_trials(plan, hours=None, readings=READINGS, worlds=WORLDS, inner=INNER,
     vary as ever. (The preposterior analysis of H. Raiffa and R. Schlaifer, Applied Statistical Decision Theory
     (1961), from memory.) Errors are relative; the scatter is taken as known, all readings as made in one afternoon.
     Columns: protocol, measurement, readings, hours, width_now, width (expected after), error (standard error of the
-    narrowing, by resampling worlds and truths), narrower (what the band loses of its width), word_changes (chance that
-    the probability word of the chance of all is another), per_hour (narrowing an hour), rank (of each
-    measurement at its best number of readings; those that cannot be told apart share one, and what
-    narrows nothing that shows has none), worlds_left (effective number of worlds, on average). `.attrs`: said, teach_nothing (protocols of which the next piece learns
-    nothing, and why), provenance.
+    narrowing, by resampling worlds and truths), narrower (what the band loses of its width), word_changes (chance
+    that the probability word of the chance of all is another), per_hour (narrowing an hour), rank (of each
+    measurement at its best number of readings; those that cannot be told apart share one, and what narrows nothing
+    that shows has none), worlds_left (effective number of worlds, on average). `.attrs`: said, teach_nothing
+    (protocols of which the next piece learns nothing, and why), provenance.
     Raises StudyError for no measurement that fits, or no readings.
     """
     import pandas as pd

@@ -103,3 +103,15 @@ def hours(text):
     if not 0 < value < 1e6:
         raise argparse.ArgumentTypeError(f"expected hours like 4, got {text!r}")
     return value
+
+
+def protocols(given):
+    """Write a sheet for each measurement that nobody has printed: what is needed, a drawing, steps, lines to fill."""
+    from kit.workshop import protocol_sheets
+    print("\n".join(map(str, protocol_sheets.write(given.out, given.only or (), given.overwrite))))
+
+
+def protocols_flags(parser, folder, whole, from_nought):
+    parser.add_argument("--out", type=folder, required=True, metavar="DIR", help="folder for the sheets")
+    parser.add_argument("--only", action="append", metavar="NAME", help="this protocol alone; again for more")
+    parser.add_argument("--overwrite", action="store_true", help="in place of sheets that are there already")
