@@ -32,8 +32,9 @@ ROOMS = {
                 "report_html", "report_pdf", "report", "archive", "wording", "worked_out", "writeup_texts",
                 "writeup_figures", "writeup_tables", "writeup_document", "writeup", "proofs"),
     "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
-                 "nomogram", "programme", "learner_sheets", "leader_sheets", "protocol_sheets",
-                 "handouts", "board", "forms", "commands"),
+                 "nomogram", "programme", "learner_sheets", "leader_sheets", "protocol_sheets", "benchlog",
+                 "handouts", "board", "forms", "bench_form",
+                 "commands"),
 }
 LIVES_IN = {module: f"{__name__}.{room}" for room, modules in ROOMS.items() for module in modules}
 LIVES_IN["study"] = __name__    # the room is the public module: kit.study.load

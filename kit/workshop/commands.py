@@ -115,3 +115,70 @@ def protocols_flags(parser, folder, whole, from_nought):
     parser.add_argument("--out", type=folder, required=True, metavar="DIR", help="folder for the sheets")
     parser.add_argument("--only", action="append", metavar="NAME", help="this protocol alone; again for more")
     parser.add_argument("--overwrite", action="store_true", help="in place of sheets that are there already")
+
+
+def log(given):
+    """Enter a row of the bench log in a line, list the steps with what is expected, undo the last row, print a sheet.
+
+    Readings are NAME=VALUE, numbers as people type them: --read minutes=3.7 strokes=181 "torque_Nm=210 N·mm".
+    """
+    from pathlib import Path
+
+    from kit import study
+    from kit.base import tables
+    from kit.workshop import benchlog
+    loaded, file = study.load(given.folder), benchlog.BenchFile(Path(given.folder) / "bench_log.csv")
+    if given.undo:
+        print(f"{file.path}: undone, and kept in {file.undone.name}: {file.undo()}")
+        return
+    if given.sheet:
+        path = Path(given.sheet)
+        if path.exists():
+            raise FileExistsError(f"{path} is there already; give another name")
+        print(tables.put(path, benchlog.sheet(loaded, given.tube and [given.tube])))
+        return
+    found = benchlog.steps(loaded)
+    if given.tube and given.tube not in {step.tube for step in found}:
+        raise ValueError(f"there is no tube {given.tube!r}; {tables.nearest(given.tube, {s.tube for s in found})}")
+    mine = [step for step in found if given.tube in (None, step.tube)]
+    if given.step is None:
+        for step in mine:
+            expected = [f"{benchlog.label(c)} {step.expects(c)}" for c in step.columns if step.expects(c)]
+            print(f"{step.said}: {'; '.join(expected) or ', '.join(map(benchlog.label, step.columns))}")
+        return
+    if given.tube is None:
+        raise ValueError(f"which tube? Give --tube, one of {', '.join(dict.fromkeys(s.tube for s in found))}")
+    step = next((s for s in mine if str(s.number or "test") == given.step), None)
+    if step is None:
+        raise ValueError(f"--step {given.step}: {given.tube!r} has steps 1 to {mine[-2].number}, and test")
+    typed = {}
+    for reading in given.read:
+        name, mark, value = reading.partition("=")
+        if not mark:
+            raise ValueError(f"{reading!r}: expected NAME=VALUE, such as minutes=3.7")
+        typed[name.strip()] = value
+    row, _ = file.add(step, typed, given.operator, given.outcome, given.trial, given.date, given.failure or "",
+                      given.not_counted or "", given.substitute, given.remark or "")
+    said = "; ".join(f"{name} {value}" for name, value in row.items() if value not in ("", None))
+    print(f"{file.path}: added. {said}")
+
+
+def log_flags(parser, folder, whole, from_nought):
+    import datetime
+    parser.add_argument("folder", type=folder, metavar="FOLDER", help="the study's folder")
+    parser.add_argument("--read", nargs="+", action="extend", default=[], metavar="NAME=VALUE",
+                        help="readings, by the columns of the log")
+    parser.add_argument("--tube", metavar="NAME", help="of the study")
+    parser.add_argument("--step", metavar="N", help="number of the step in its route, or test; without it the steps "
+                        "are listed")
+    parser.add_argument("--operator", metavar="WHO", help="who did it, or a code")
+    parser.add_argument("--outcome", default="success", metavar="WORD", help="success, partial or fail "
+                        "(default success)")
+    parser.add_argument("--failure", metavar="WORDS", help="of what kind: stalled, tool broke, ...")
+    parser.add_argument("--trial", type=whole, metavar="N", help="number of the trial (default: found)")
+    parser.add_argument("--date", type=datetime.date.fromisoformat, metavar="YYYY-MM-DD", help="default: today")
+    parser.add_argument("--not-counted", metavar="WHY", help="why the row is not to count")
+    parser.add_argument("--substitute", action="store_true", help="a modern tool or material was in it")
+    parser.add_argument("--remark", metavar="WORDS", help="surprises, what was expected, who helped")
+    parser.add_argument("--undo", action="store_true", help="take the last row away; it is kept in a file beside")
+    parser.add_argument("--sheet", metavar="FILE.pdf", help="print a sheet filled in from the route")

@@ -67,7 +67,8 @@ def sheet(name):
         fill_in(("date", 50), ("who", 60), ("where", 70)), gap(1),
         paragraph(f"Needed: {things}.", 10, after=1.5), drawing(DRAWINGS[name], WIDE, HIGH), gap(1.5),
         ruled(None, steps, (8, 174), size=10), gap(1.5),
-        paragraph(f"Time: {words.number(each.set_up_h, 2)} h to set up, {words.number(each.each_h, 2)} h a reading; "
+        paragraph(f"Time: {words.exact(60 * each.set_up_h)} min to set up, {words.exact(60 * each.each_h)} min a "
+                  f"reading; "
                   f"{words.counted(each.repeats, 'reading')} are usual. Error to expect: {each.error}.", 10, after=1),
         paragraph(f"How the kit reads it: {each.read_by}.", 10, after=1),
         paragraph(f"Care: {each.cautions} Local rules and qualified supervision come first.", 10, BOLD, after=1),
