@@ -85,7 +85,9 @@ def test_the_best_plan_is_no_worse_than_the_best_single_change(changes):
 def test_nothing_reachable_is_said_with_what_comes_nearest(one):
     table = one.reach(0.999, choices={"wrap": (0.9, 1.1), "jaws": [4]}, draws=2**8, confirm=2**8)
     assert not table["reached"].any() and len(table) >= 3
-    assert "not reached within the bounds; nearest comes" in table.attrs["said"]
+    assert "not reached within the bounds" in table.attrs["said"]
+    near = one.reach(0.999, choices={"wall": (1, 1.5)}, draws=2**8, confirm=2**8, best=False)
+    assert "not reached within the bounds; nearest comes wall" in near.attrs["said"]
 
 
 def test_a_plan_that_reaches_it_already_is_left_alone(one):

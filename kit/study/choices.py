@@ -88,7 +88,7 @@ def choices(plan, bounds=None):
 
 def _choice(plan, row, own):
     sizes = tuple(_present(plan, row["choice"]))
-    if not sizes:
+    if not sizes or not row["words"] and any(_plain(size) == 0 for size in sizes):   # of nothing no multiple is more
         return None
     low, high, options = row["low"], row["high"], ()
     if row["words"]:

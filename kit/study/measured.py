@@ -275,7 +275,8 @@ def _mass_lost(study, which, rows, values):
     row tells, or the usual one."""
     tube = which[0]
     deep = Q(_stock_lapped(study, which, rows, values) / 2, "um")
-    return (deep * np.pi * tube.bore * tube.length * values["alloy.density"]).m_as("g")
+    density = Means(study.workshop, values.values, tube.name, alloy=tube.alloy)["alloy.density"]
+    return (deep * np.pi * tube.bore * tube.length * density).m_as("g")
 
 
 def _stock_lapped(study, which, rows, values):
@@ -283,7 +284,7 @@ def _stock_lapped(study, which, rows, values):
     tells, or the usual one."""
     tube, step, usual = which
     pressure = Q(np.array([[row["pressure_kPa"] or usual] for row in rows]), "kPa")
-    rate = removal_rate(Means(study.workshop, values.values, tube.name), step, pressure)
+    rate = removal_rate(Means(study.workshop, values.values, tube.name, alloy=tube.alloy), step, pressure)
     return (2 * rate * Q(_column(rows, "minutes"), "min")).m_as("um")
 
 

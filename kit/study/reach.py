@@ -7,7 +7,8 @@ from functools import cached_property
 import numpy as np
 
 from kit.base import stopping, tables, words
-from kit.base.units import Q, told
+from kit.base.units import told
+from kit.operations.means import Means
 from kit.study import choices as choices_of
 from kit.study import worlds
 from kit.study.judge import assess, lines
@@ -50,9 +51,12 @@ class Judged:
     def metal(self):
         """Mass of the blanks, g."""
         plan = self.verdict.study
-        volume = sum((np.pi / 4 * ((t.outside + plan.workshop.blank_stock)**2 - t.core**2) * t.length
-                      for t in plan.tubes), Q(0.0, "mm^3"))
-        return float((volume * np.median(self.verdict.draws["alloy.density"].m_as("g/mm^3"))).m)
+        found = 0.0
+        for tube in plan.tubes:
+            disc = np.pi / 4 * ((tube.outside + plan.workshop.blank_stock)**2 - tube.core**2)
+            means = Means(plan.workshop, self.verdict.draws, tube.name, alloy=tube.alloy)
+            found += (disc * tube.length).m_as("cm^3") * float(np.median(means["alloy.density"].m_as("g/cm^3")))
+        return found
 
     @property
     def cost(self):
@@ -325,11 +329,13 @@ def said(table):
         elif first["reached"]:
             text.append(f"{name} it is reached most cheaply so: {first['change']}; {_cost(first)}; what then limits is "
                         f"'{first['limiting']}'.")
+        elif first["chance"] <= now["chance"]:
+            text.append(f"{name} it is not reached within the bounds, and none comes nearer than the plan as it is.")
         else:
             text.append(f"{name} it is not reached within the bounds; nearest comes {first['change']} (chance "
                         f"{words.chance(first['chance'])}).")
     idle = int(((table["kind"] == "alone") & (table["chance"] <= now["chance"])).sum())
-    if idle:
+    if 0 < idle < (table["kind"] == "alone").sum():
         text.append(f"By {words.counted(idle, 'other choice')} alone nothing is gained.")
     return " ".join(text)
 
@@ -342,11 +348,12 @@ def _cost(row):
 
 
 def for_reading(table):
-    """A table of `reach` in words; choices by which alone nothing is gained are left out."""
+    """A table of `reach` in words; choices by which alone nothing is gained are left out beside those that do."""
     import pandas as pd
     rows, now = [], table.iloc[0]["chance"]
+    some = (table["chance"] > now).any()
     for row in table.itertuples():
-        if row.kind == "alone" and row.chance <= now:
+        if some and row.kind == "alone" and row.chance <= now:
             continue
         fresh = "" if np.isnan(row.fresh) else (f"{words.chance(row.fresh)} (band {words.chance(row.all_5)} to "
                                                 f"{words.chance(row.all_95)})")

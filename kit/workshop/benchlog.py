@@ -312,7 +312,7 @@ def sheet(study, tubes=None):
                         *(FREE if c in step.columns else "–" for c in columns), FREE, FREE] for step in rows],
                 (*fixed, *[wide] * len(columns), *last), size=9, height=min(8.5, 76 / len(mine)), head_size=7.5),
                 gap(1)]
-        story += [paragraph("Write every step as it happens, failures too, and why a row is not to count. Strokes: push "
-                            "and pull as one. Minutes: rests left out. Blank: not measured. Then type it in, in the "
-                            "form of notebook 07 or by python -m kit log.", 9)]
+        story += [paragraph("Write every step as it happens, failures too, and why a row is not to count. "
+                            "Strokes: push and pull as one. Minutes: rests left out. Blank: not measured. Then type "
+                            "it in, in the form of notebook 07 or by python -m kit log.", 9)]
     return pdf("Bench sheet", title_of(study), story, wide=True)
