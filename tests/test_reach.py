@@ -119,7 +119,7 @@ def test_the_command_keeps_what_the_write_up_shows(tmp_path, capsys):
     assert "pulley" in out and "kept" in out
     loaded = study.load(folder)
     table = kept.kept(loaded, "reach")
-    assert table is not None and table.attrs["wanted"] == 0.9 and "pulley" in reach.said(table)
+    assert table is not None and table.attrs["wanted"] == 0.9 and "0.90 is wanted" in reach.said(table)
     (folder / "study.toml").write_text((folder / "study.toml").read_text().replace('pulley = "40 mm"', 'pulley = "41 mm"'))
     assert kept.kept(study.load(folder), "reach") is None   # of another plan
     (folder / "reach.json").write_text("my own notes")
