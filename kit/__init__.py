@@ -24,15 +24,18 @@ ROOMS = {
                    "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "taught", "plan", "outcomes", "instructions", "worlds", "rework",
               "trace", "verdict", "judge", "design", "factors", "critical", "shares", "sensitivity", "rivals", "routes",
-              "study", "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench", "support",
-              "planner", "newstudy"),
+              "choices", "kept", "reach", "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench",
+              "protocols", "next_trials", "study", "support", "planner", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
-                "score_figures", "trace_figure", "figures", "controls", "widgets", "blocks", "table_layout",
+                "score_figures", "trace_figure", "reach_figures", "figures",
+                "controls", "widgets", "blocks", "table_layout",
                 "report_html", "report_pdf", "report", "archive", "wording", "worked_out", "writeup_texts",
                 "writeup_figures", "writeup_tables", "writeup_document", "writeup", "proofs"),
     "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
-                 "nomogram", "programme", "learner_sheets", "leader_sheets", "handouts", "board", "forms"),
+                 "nomogram", "programme", "learner_sheets", "leader_sheets", "protocol_sheets", "benchlog",
+                 "handouts", "board", "forms", "bench_form",
+                 "commands"),
 }
 LIVES_IN = {module: f"{__name__}.{room}" for room, modules in ROOMS.items() for module in modules}
 LIVES_IN["study"] = __name__    # the room is the public module: kit.study.load
