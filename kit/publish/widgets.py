@@ -107,6 +107,7 @@ STYLE = """<style>
 .kit-wide .kit-controls > .kit-slider {flex: 1 1 230px; max-width: 330px}
 .kit-wide .kit-controls > .widget-select, .kit-wide .kit-controls > .widget-dropdown {flex: 0 1 250px}
 .kit-wide .kit-foot {flex: 1 1 100%}
+.kit-wide .kit-shown {flex: none}
 .kit-picture figure {position: relative; margin: 0; width: fit-content; max-width: 100%}
 .kit-picture .kit-ghost {position: absolute; left: 0; top: 0; opacity: .2; mix-blend-mode: multiply; pointer-events: none}
 .kit-ghosts-off .kit-ghost {display: none}
