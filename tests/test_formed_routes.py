@@ -349,9 +349,9 @@ def test_a_greedy_pass_tears_and_small_ones_do_not():
 def test_pull_of_a_tube_8_by_04_is_that_of_two_men():
     """Worked out by ourselves: an annealed tube of 8 by 0.4 mm takes 310 to 470 N for a tenth of its section, at a flow
     stress of 200 to 300 MPa, friction 0.1, a half angle of 10 degrees and 1.1 of uneven work."""
-    from kit import drawing
+    from kit import drawplate
     section = Q(np.pi / 4 * (8**2 - 7.2**2), "mm^2")
-    low, high = ((0.9 * section * drawing.draw_stress(before=section, after=0.9 * section, flow_stress=Q(flow, "MPa"),
+    low, high = ((0.9 * section * drawplate.draw_stress(before=section, after=0.9 * section, flow_stress=Q(flow, "MPa"),
                   friction=0.1, half_angle="10 deg", uneven=1.1)).m_as("N") for flow in (200, 300))
     assert low == pytest.approx(310, rel=0.02) and high == pytest.approx(470, rel=0.02)
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate
 
-from kit import annealing, casting, drawing, raising, seams
+from kit import annealing, casting, drawplate, raising, seams
 from kit.units import OutOfRange, Q
 
 quick = settings(max_examples=40)
@@ -204,14 +204,14 @@ def test_seam_and_its_loads_scale():
 @quick
 def test_a_pass_without_friction_takes_the_ideal_work(ratio):
     section = {"before": Q(ratio * 10, "mm^2"), "after": "10 mm^2"}
-    stress = drawing.draw_stress(**section, flow_stress="250 MPa", friction=0, half_angle="10 deg").m_as("MPa")
+    stress = drawplate.draw_stress(**section, flow_stress="250 MPa", friction=0, half_angle="10 deg").m_as("MPa")
     assert stress == pytest.approx(250 * np.log(ratio))
     assert number(drawing, "draw_stress", **section) > stress
 
 
 def test_the_ideal_most_of_a_pass_is_where_the_pull_reaches_the_metal_s_own_strength():
     with pytest.warns(OutOfRange):
-        stress = drawing.draw_stress(before="1 mm^2", after=Q(1 - drawing.IDEAL, "mm^2"), flow_stress="250 MPa",
+        stress = drawplate.draw_stress(before="1 mm^2", after=Q(1 - drawplate.IDEAL, "mm^2"), flow_stress="250 MPa",
                                      friction=0, half_angle="10 deg")
     assert stress.m_as("MPa") == pytest.approx(250)
 
