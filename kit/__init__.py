@@ -17,8 +17,8 @@ __version__ = "0.1.0"
 ROOMS = {
     "base": ("files", "stopping", "tables", "words", "units", "evidence", "references"),
     "estimates": ("fits", "cutting", "edges", "bow", "effort", "lapping", "form", "walls", "holding", "feel",
-                  "lubrication", "annealing", "casting", "seams", "drawplate", "raising", "sleeves", "pistons", "packing",
-                  "gauging", "trials", "score", "model", "intervals", "indices", "uncertainty"),
+                  "lubrication", "annealing", "casting", "seams", "drawplate", "raising", "sleeves", "pistons",
+                  "packing", "gauging", "trials", "score", "model", "intervals", "indices", "uncertainty"),
     "operations": ("part", "settle", "means", "tools", "hold", "steps", "state", "operation", "fed", "cut", "drill",
                    "ream", "turn", "file", "lap", "fire", "cast", "wrap", "solder", "anneal", "draw", "polish",
                    "chain", "reamers"),
