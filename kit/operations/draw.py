@@ -94,7 +94,7 @@ class Draw(Operation):
             wander=lambda: thinner * found.wander, eccentricity=lambda: thinner * lost(found),
             hardness=lambda: found.hardness * self.harder, strength=lambda: found.strength * self.harder,
             strain=lambda: found.strain + self.strain, skin=lambda: Q(1.0, ""), to_clear=lambda: STRAIGHT,
-            bore_lost=lambda: STRAIGHT, outside_lost=lambda: STRAIGHT)
+            mouth=lambda: STRAIGHT, outside_lost=lambda: STRAIGHT)
 
     @shared
     def stress(self):

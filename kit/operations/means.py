@@ -13,6 +13,7 @@ FORGED = "flat drill, hand-forged"   # point of a two-lip drill that says no oth
 DRY = "dry"   # of a step that is cut without oil
 LIMBS = {"strap lathe": ("arms",), "pole lathe": ()}   # that pull, where it is not one arm
 LONGEST_PUSH = Q(60, "min")   # rests come between, and are counted apart
+OF_ALLOY = "alloy.", "chip.", "metal.", "soft."   # rows that a tube of another alloy has of its own
 SPAN_OF_POWER = Q(4, "min"), Q(480, "min")   # that the curve of what a body gives covers
 
 
@@ -49,18 +50,27 @@ class Means:
 
     `means["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
     notes in `used` that it was asked for. workshop: choices of the maker. tube: its name. way: how a feed or a pressure
-    is settled, a word of settle.WAYS.
+    is settled, a word of settle.WAYS. alloy: the tube's own, where it is not the part's: its rows are called
+    `alloy.NAME.kc11`.
     """
 
-    def __init__(self, workshop, draws, tube=None, way=settle.FEEL):
-        self.workshop, self.draws, self.tube, self.way = workshop, draws, tube, way
+    def __init__(self, workshop, draws, tube=None, way=settle.FEEL, alloy=None):
+        self.workshop, self.draws, self.tube, self.way, self.alloy = workshop, draws, tube, way, alloy
         self.known, self.used = {}, set()
 
     @property
     def means(self):   # as what is `shared` finds it; held, it would keep all draws until somebody collects the circle
         return self
 
+    def _of_alloy(self, key):
+        """The key as this tube's alloy has it."""
+        if self.alloy and key.startswith(OF_ALLOY):
+            of, _, what = key.partition(".")
+            key = f"{of}.{self.alloy}.{what}"
+        return key
+
     def __getitem__(self, key):
+        key = self._of_alloy(key)
         own = f"{key}@{self.tube}"
         key = own if own in self.draws else key
         self.used.add(key)
@@ -68,7 +78,7 @@ class Means:
 
     def __contains__(self, key):
         """Whether the study has such an assumption."""
-        return key in self.draws
+        return self._of_alloy(key) in self.draws
 
     @shared
     def n(self):
@@ -159,7 +169,7 @@ class MeansOfStep(Means):
 
     def __init__(self, means, step):
         self.of, self.known = means, {}
-        self.draws, self.tube, self.way = means.draws, means.tube, means.way
+        self.draws, self.tube, self.way, self.alloy = means.draws, means.tube, means.way, means.alloy
         own = {"drive": step.lathe, "pulley": step.pulley}
         self.workshop = replace(means.workshop, **{key: value for key, value in own.items() if value is not None})
         self.named = {"drive.": f"drive.{step.lathe}."} if step.lathe else {}
