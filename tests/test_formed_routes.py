@@ -349,9 +349,9 @@ def test_a_greedy_pass_tears_and_small_ones_do_not():
 def test_pull_of_a_tube_8_by_04_is_that_of_two_men():
     """Worked out by ourselves: an annealed tube of 8 by 0.4 mm takes 310 to 470 N for a tenth of its section, at a flow
     stress of 200 to 300 MPa, friction 0.1, a half angle of 10 degrees and 1.1 of uneven work."""
-    from kit import drawing
+    from kit import drawplate
     section = Q(np.pi / 4 * (8**2 - 7.2**2), "mm^2")
-    low, high = ((0.9 * section * drawing.draw_stress(before=section, after=0.9 * section, flow_stress=Q(flow, "MPa"),
+    low, high = ((0.9 * section * drawplate.draw_stress(before=section, after=0.9 * section, flow_stress=Q(flow, "MPa"),
                   friction=0.1, half_angle="10 deg", uneven=1.1)).m_as("N") for flow in (200, 300))
     assert low == pytest.approx(310, rel=0.02) and high == pytest.approx(470, rel=0.02)
 
@@ -378,8 +378,8 @@ def test_polishing_takes_the_marks_in_time_and_off_the_wall():
                      for step in (polish, polish | {"hours": Q(1, "h")}))
     marks = shiny["turned.roughness"].m_as("mm")
     np.testing.assert_allclose(asked(shiny, "polished")[0], 1e3 * marks)
-    wide = (shiny.state.oversize + shiny.state.mouth).m_as("mm") / 2
-    np.testing.assert_allclose(asked(shiny, "least wall")[1], 2 - shiny.state.eccentricity.m_as("mm") - wide - marks)
+    np.testing.assert_allclose(asked(shiny, "least wall")[1],
+                               2 - (shiny.state.eccentricity + (shiny.state.oversize + shiny.state.mouth) / 2).m_as("mm") - marks)
     np.testing.assert_allclose(asked(longer, "polished")[1], 2 * asked(shiny, "polished")[1])
     assert "turning the outside" in shiny.done("polish")[0].outcomes
 

@@ -3,11 +3,11 @@ import numpy as np
 
 from kit.base import words
 from kit.base.units import Q
-from kit.estimates import annealing, drawing
+from kit.estimates import annealing, drawplate
 from kit.operations import fire
 from kit.operations.means import shared
 from kit.operations.operation import Operation, asks, stack
-from kit.operations.state import STRAIGHT, lost
+from kit.operations.state import STRAIGHT
 from kit.operations.steps import TINY, Step, diameter_of, passed_on
 
 MOST = 0.12            # share of the section a pass takes, where the plan says no other: 5 to 15 % by hand
@@ -52,7 +52,7 @@ class Draw(Operation):
         if after >= before:
             raise ValueError(f"{place}: the section would grow from {words.planned(before)} to {words.planned(after)}; "
                              "a pull only makes it less: draw to a smaller outside")
-        count = int(drawing.passes(before=before, after=after, most=entry.get("reduction_most", MOST)).m)
+        count = int(drawplate.passes(before=before, after=after, most=entry.get("reduction_most", MOST)).m)
         sections = before * (after / before).m_as("")**(np.arange(count + 1) / count)
         bores = [sizes.hole] + [bore] * count   # the mandrel fits from the first pass on
         outsides = [(bored**2 + 4 / np.pi * section)**0.5 for bored, section in zip(bores, sections)]
@@ -91,7 +91,8 @@ class Draw(Operation):
             lobes=lambda: means["drawn.out_of_round"], taper=lambda: (means["drawn.taper"] * tube.length).to("um"),
             bow=lambda: (means["drawn.bow"] * (tube.length / REACH)**2).to("um"), step=lambda: STRAIGHT,
             roughness=lambda: means["drawn.roughness"], outside_form=lambda: means["drawn.out_of_round"],
-            wander=lambda: thinner * found.wander, eccentricity=lambda: thinner * lost(found),
+            wander=lambda: thinner * found.wander,
+            eccentricity=lambda: thinner * (found.eccentricity + found.outside_lost),
             hardness=lambda: found.hardness * self.harder, strength=lambda: found.strength * self.harder,
             strain=lambda: found.strain + self.strain, skin=lambda: Q(1.0, ""), to_clear=lambda: STRAIGHT,
             mouth=lambda: STRAIGHT, outside_lost=lambda: STRAIGHT)
@@ -100,9 +101,9 @@ class Draw(Operation):
     def stress(self):
         """In the metal that leaves the plate."""
         means, (before, after) = self.means, self.sections
-        flow = drawing.mean_flow_stress(strain=self.strain, earlier=self.found.strain,
+        flow = drawplate.mean_flow_stress(strain=self.strain, earlier=self.found.strain,
                                         coefficient=means["metal.coefficient"], exponent=means["metal.exponent"])
-        return drawing.draw_stress(before=before, after=after, flow_stress=flow, friction=means["drawn.friction"],
+        return drawplate.draw_stress(before=before, after=after, flow_stress=flow, friction=means["drawn.friction"],
                                    half_angle=self.step.half_angle or HALF_ANGLE, uneven=means["drawn.uneven"].m,
                                    mandrel_friction=means["drawn.mandrel_friction"])
 

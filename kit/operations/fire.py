@@ -52,8 +52,7 @@ def after(means, found, softened, lost):
         strength=lambda: falls(found.strength, soft(means, "yield_strength")),
         strain=lambda: found.strain * (1 - softened()), skin=lambda: 1 + (found.skin - 1) * (1 - softened()),
         sprung=lambda: found.sprung * (1 - softened()),
-        outside_lost=lambda: found.outside_lost + lost(),
-        oversize=lambda: found.oversize + 2 * lost())
+        outside_lost=lambda: found.outside_lost + lost(), oversize=lambda: found.oversize + 2 * lost())
 
 
 def scale_lost(means, reached, minutes, cover):

@@ -119,6 +119,6 @@ def thin_side(tube, state):
 
 
 def lost(state):
-    """What is missing of the nominal wall at its thinnest place: the bore off centre, and what scale or polishing took
-    outside; what the bore is too large is its oversize."""
-    return state.eccentricity + state.outside_lost
+    """What is missing of the nominal wall at its thinnest place: the bore off centre, larger than its tool (scale
+    counted) and wider at its mouth, and what scale took off the outside."""
+    return state.eccentricity + (state.oversize + state.mouth) / 2 + state.outside_lost

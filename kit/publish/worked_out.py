@@ -8,7 +8,7 @@ from kit.base import references, tables, words
 from kit.base.evidence import PLAIN_SOURCES
 from kit.estimates import score
 from kit.publish import claims, wording
-from kit.study import bench, routes
+from kit.study import bench, kept, routes
 from kit.study.studyfile import StudyError
 from kit.study.worlds import QUICK
 
@@ -140,6 +140,17 @@ class WorkedOut:
             return self.log.compare(self.study, seed=self.seed) if self.log else None
         except bench.NothingMeasured:
             return None
+
+    @cached_property
+    def reach(self):
+        """What to change, as `python -m kit reach --keep` left it; None where it was not asked, or the study has
+        changed since."""
+        return kept.kept(self.study, "reach")
+
+    @cached_property
+    def next_trials(self):
+        """What to measure next, as `python -m kit next --keep` left it."""
+        return kept.kept(self.study, "next_trials")
 
     @cached_property
     def rivals(self):

@@ -124,8 +124,7 @@ def least_wall(case):
                                        yield_strength=FIRST_YIELD * strength, poisson=case["alloy.poisson"])
     turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=case.radius,
                                        shear_yield=SHEAR * strength) if turned else pinch
-    state = case.state
-    left = np.maximum(case.tube.wall - lost(state) - (state.oversize + state.mouth) / 2, Q(0, "mm"))
+    left = np.maximum(case.tube.wall - lost(case.state), Q(0, "mm"))
     return Outcome(np.maximum(pinch, turn) + case.lapped_off, left, "mm")
 
 

@@ -3,7 +3,8 @@ import os
 import warnings
 
 from kit.base import tables
-from kit.study import critical, design, factors, judge, rivals, sensitivity, studyfile
+from kit.study import (critical, design, factors, judge, next_trials, reach, rivals, sensitivity,
+                       studyfile)
 from kit.study.plan import Plan
 from kit.study.studyfile import StudyError
 
@@ -21,6 +22,8 @@ class Study(Plan):
     thresholds = design.thresholds
     sensitivity = sensitivity.sensitivity
     critical = critical.critical
+    reach = reach.reach
+    next_trials = next_trials.next_trials
     design = factors.design   # last: it hides the module of that name
 
     def checks(self):

@@ -2,7 +2,7 @@
 import numpy as np
 import pytest
 
-from kit import casting, drawing, seams
+from kit import casting, drawplate, seams
 from kit.units import Q
 
 GROOVER = "M. P. Groover, Fundamentals of Modern Manufacturing"   # edition not known; read in excerpts
@@ -58,10 +58,10 @@ def test_draw_stress_and_pull_of_a_rod():
     # then 94.1 MPa and 295.5 N. The printed factors themselves give 94.9 MPa and 298 N: a slip in the book, so the
     # result is held to its factors, and to the printed one within a hundredth.
     before, after = (Q(np.pi / 4 * d**2, "mm^2") for d in (2.5, 2.0))
-    uneven = drawing.uneven_work(before="2.5 mm", after="2.0 mm", half_angle="15 deg").m
-    flow = drawing.mean_flow_stress(strain=np.log(2.5**2 / 2.0**2), coefficient="205 MPa", exponent=0.20)
+    uneven = drawplate.uneven_work(before="2.5 mm", after="2.0 mm", half_angle="15 deg").m
+    flow = drawplate.mean_flow_stress(strain=np.log(2.5**2 / 2.0**2), coefficient="205 MPa", exponent=0.20)
     assert uneven == pytest.approx(1.16, abs=0.005) and flow.m_as("MPa") == pytest.approx(145.4, abs=0.05)
-    stress = drawing.draw_stress(before=before, after=after, flow_stress=flow, friction=0.07, half_angle="15 deg", uneven=1.16)
+    stress = drawplate.draw_stress(before=before, after=after, flow_stress=flow, friction=0.07, half_angle="15 deg", uneven=1.16)
     factors = 145.4 * (1 + 0.07 / np.tan(np.deg2rad(15))) * 1.16 * 0.4463
     assert stress.m_as("MPa") == pytest.approx(factors, abs=0.05) and factors == pytest.approx(94.9, abs=0.05)
     assert stress.m_as("MPa") == pytest.approx(94.1, rel=0.01)
@@ -73,14 +73,14 @@ def test_wire_drawn_to_half_its_diameter_tears():
     # ksi drawn from 0.40 to 0.20 in: 75 %, 2765 lb, 88 ksi in the wire. More than the ideal 63 % for metal that does not
     # harden: the book's force is the yield load of the thick end.
     sections = {"before": Q(np.pi / 4 * 0.4**2, "inch^2"), "after": Q(np.pi / 4 * 0.2**2, "inch^2")}
-    assert drawing.reduction(**sections).m == pytest.approx(0.75) and 0.75 > drawing.IDEAL
+    assert drawplate.reduction(**sections).m == pytest.approx(0.75) and 0.75 > drawplate.IDEAL
     pull = Q(22e3, "psi") * sections["before"]
     assert pull.m_as("lbf") == pytest.approx(2765, abs=1) and (pull / sections["after"]).m_as("psi") == pytest.approx(88e3)
     with pytest.warns(match="in practice"):
-        ideal = drawing.draw_stress(**sections, flow_stress=Q(22e3, "psi"), friction=0, half_angle="6 deg")
+        ideal = drawplate.draw_stress(**sections, flow_stress=Q(22e3, "psi"), friction=0, half_angle="6 deg")
     assert ideal.m_as("psi") > 22e3
 
 
 def test_most_of_a_pass():
     # Groover, sec. 18.6.1: ideally 63.2 % for a metal that does not harden
-    assert 100 * drawing.IDEAL == pytest.approx(63.2, abs=0.05)
+    assert 100 * drawplate.IDEAL == pytest.approx(63.2, abs=0.05)

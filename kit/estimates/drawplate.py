@@ -13,7 +13,7 @@ def reduction(before, after):
     before, after: sections of the metal (numbers or arrays). Result: a number. Formula: 1 - after/before.
 
     >>> import kit
-    >>> kit.drawing.reduction(before="16 mm^2", after="4 mm^2").m
+    >>> kit.drawplate.reduction(before="16 mm^2", after="4 mm^2").m
     np.float64(0.75)
 
     Source: M. P. Groover, Fundamentals of Modern Manufacturing, sec. 18.6.
