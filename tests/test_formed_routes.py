@@ -414,6 +414,7 @@ def test_a_study_of_such_a_tube_is_judged_from_end_to_end(tmp_path, steps, alloy
     assert names <= set(verdict.chances) and 0 <= verdict.chance <= 1
     read = instructions.for_reading(verdict.instructions)
     assert read["turned by"].iloc[0] == "" and "bow" in read["turned by"].iloc[-1]
+    assert read["charcoal"].iloc[0].endswith("kg") and read["charcoal"].iloc[-1] == ""
     assert set(instructions.cautions(loaded)) == {"solder" if step == "hard" else step for step in steps}
     assert verdict.trace("cleaned up").assumptions is not None
 

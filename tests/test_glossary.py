@@ -30,7 +30,7 @@ OLDER = {"half-round bit": "D-bit", "least chip": "minimum chip thickness", "plu
 # Emphasised words of the notebooks that are plain English where they stand
 ORDINARY = {"how sure", "judged", "metal", "what it demands", "what bow, hand, tool and metal can give", "harbour dial", "was", "its", "then", "how far", "balance the pointers", "cube", "judgement", "as likely as not",
             "another", "can", "did", "where", "minutes", "word", "nine times in ten", "maker", "measurer", "scribe", "checker", "reamed blanks on arbors",
-            "as planned", "stonings", "lap of its own", "tool hard enough"}
+            "as planned", "stonings", "lap of its own", "tool hard enough", "judged", "metal"}
 
 
 def text_of(notebook):

@@ -30,6 +30,9 @@ class Step:
     feed_most: Q | None = None
     pressure_least: Q | None = None
     pressure_most: Q | None = None
+    lathe: str | None = None     # its drive, a name in data/reference/drives.csv; None is the workshop's
+    pulley: Q | None = None
+    lubricant: str | None = None
     held_by: str | None = None   # what holds the work; None is the operation's own
     ends: str = "one"            # from which the hole is made
     lap: str | None = None
@@ -86,7 +89,7 @@ MOST_PASSES = 200   # of one step, beyond which a unit is wrong
 PASSED_ON = ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours", "feed_least", "feed_most",
              "pressure_least", "pressure_most", "held_by", "ends", "lap", "spring_cuts",
              "mould", "core", "lies", "at_once", "sheet", "seam", "overlap", "solder", "temperature", "minutes",
-             "cover", "half_angle", "men", "windlass")
+             "cover", "half_angle", "men", "windlass", "lathe", "pulley", "lubricant")
 
 
 def passed_on(entry):
