@@ -28,9 +28,10 @@ ROOMS = {
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
                 "score_figures", "trace_figure", "critical_figures", "figures", "sheet", "drawing", "tube_drawings",
-                "tool_drawings", "lathe_drawings", "pair_drawings", "drawings", "controls", "widgets", "kiosk",
-                "blocks", "table_layout", "report_html", "report_pdf", "report", "archive", "wording", "worked_out",
-                "writeup_texts", "writeup_figures", "writeup_tables", "writeup_document", "writeup", "proofs"),
+                "tool_drawings", "lathe_drawings", "pair_drawings", "plunger_drawing", "drawings", "controls",
+                "widgets", "kiosk", "blocks", "table_layout", "report_html", "report_pdf", "report", "archive",
+                "wording", "worked_out", "writeup_texts", "writeup_figures", "writeup_tables", "writeup_document",
+                "writeup", "proofs"),
     "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
                  "nomogram", "programme", "learner_sheets", "leader_sheets", "handouts", "board", "forms"),
 }

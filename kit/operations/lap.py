@@ -38,7 +38,8 @@ def grain_clearance(means, step):
 def turns_from(means, form_error=None):
     """Least clearance at which a lapped pair turns: form, roughness of both, and the grit that washing leaves.
     form_error: of the two together, on diameter; what lapping one in the other leaves where None."""
-    return (means["lapped.form_error"] if form_error is None else form_error) + 2 * means["lapped.roughness"] + means["washed.grit"]
+    form_error = means["lapped.form_error"] if form_error is None else form_error
+    return form_error + 2 * means["lapped.roughness"] + means["washed.grit"]
 
 
 class Lap(Bowed):
