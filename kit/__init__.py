@@ -17,23 +17,34 @@ __version__ = "0.1.0"
 ROOMS = {
     "base": ("files", "stopping", "tables", "words", "units", "evidence", "references"),
     "estimates": ("fits", "cutting", "edges", "bow", "effort", "lapping", "form", "walls", "holding", "feel",
-                  "lubrication", "sleeves", "pistons", "packing", "gauging", "trials", "score", "model", "intervals",
-                  "indices", "uncertainty"),
+                  "lubrication", "annealing", "casting", "seams", "drawplate", "raising", "sleeves", "pistons", "packing",
+                  "gauging", "trials", "score", "model", "intervals", "indices", "uncertainty"),
     "operations": ("part", "settle", "means", "tools", "hold", "steps", "state", "operation", "fed", "cut", "drill",
-                   "ream", "turn", "file", "lap", "chain", "reamers"),
+                   "ream", "turn", "file", "lap", "fire", "cast", "wrap", "solder", "anneal", "draw", "polish",
+                   "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "taught", "plan", "outcomes", "instructions", "worlds", "rework",
               "trace", "verdict", "judge", "typical", "design", "factors", "critical", "shares", "sensitivity",
-              "rivals", "routes", "study", "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench",
-              "support", "planner", "newstudy"),
+              "rivals", "routes", "choices", "kept", "reach", "reading_errors", "measured", "disagreement", "update",
+              "own_lathe", "bench", "protocols", "next_trials", "study", "support", "planner", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
+<<<<<<< HEAD
                 "score_figures", "trace_figure", "critical_figures", "figures", "sheet", "drawing", "tube_drawings",
                 "tool_drawings", "lathe_drawings", "pair_drawings", "plunger_drawing", "drawings", "controls",
                 "widgets", "kiosk", "blocks", "table_layout", "report_html", "report_pdf", "report", "archive",
                 "wording", "worked_out", "writeup_texts", "writeup_figures", "writeup_tables", "writeup_document",
                 "writeup", "proofs"),
+=======
+                "score_figures", "trace_figure", "critical_figures", "reach_figures", "figures", "sheet", "drawing",
+                "tube_drawings", "tool_drawings", "lathe_drawings", "pair_drawings", "drawings", "controls", "widgets",
+                "kiosk", "blocks", "table_layout", "report_html", "report_pdf", "report", "archive", "wording",
+                "worked_out", "writeup_texts", "writeup_figures", "writeup_tables", "writeup_document", "writeup",
+                "proofs"),
+>>>>>>> main
     "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
-                 "nomogram", "programme", "learner_sheets", "leader_sheets", "handouts", "board", "forms"),
+                 "nomogram", "programme", "learner_sheets", "leader_sheets", "protocol_sheets", "benchlog",
+                 "handouts", "board", "forms", "bench_form",
+                 "commands"),
 }
 LIVES_IN = {module: f"{__name__}.{room}" for room, modules in ROOMS.items() for module in modules}
 LIVES_IN["study"] = __name__    # the room is the public module: kit.study.load

@@ -1,5 +1,4 @@
-"""The kit at the command line: python -m kit new, check, assess, register, writeup, handouts or open; -h after one says
-more.
+"""The kit at the command line: python -m kit new, check, assess, register, writeup, open, ...; -h after one says more.
 
 Exit status: 0 when done, whatever the verdict; 2 where something given cannot be used, which is told in plain words.
 """
@@ -17,6 +16,7 @@ import time
 import unicodedata
 from pathlib import Path
 
+from kit.workshop import commands as bench_commands
 
 LONG_RUN = 2**20   # draws, beyond which the time it takes is told first
 
@@ -323,6 +323,9 @@ def assess(given):
         bench = worked.at_the_bench
         print(f"\nSettled at the bench, by feel: median (5 % to 95 %); {bench.drawn}\n")
         _table(instructions.for_reading(bench.instructions))
+        if minded := instructions.cautions(loaded):
+            print("\nUsual cautions; local rules and licensed practice come first")
+            _list(f"{operation}: {said}" for operation, said in minded.items())
         print("\nTools to be made, and how often each can be stoned before it cuts under size\n")
         _table(instructions.cards_for_reading(bench.tools))
     if given.trace:
@@ -430,9 +433,18 @@ def _check_flags(parser):
     _draws(parser, 2**12)
 
 
+def _with_kinds(flags):
+    """Flags of a command of another file, given what this one understands: a folder, whole numbers."""
+    return lambda parser: flags(parser, _path, _whole, _from_nought)
+
+
 COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": (assess, _assess_flags),
             "register": (register, _register_flags), "writeup": (writeup, _writeup_flags),
-            "handouts": (handouts, _handout_flags), "open": (open_pages, _open_flags)}
+            "handouts": (handouts, _handout_flags), "open": (open_pages, _open_flags),
+            "reach": (bench_commands.reach, _with_kinds(bench_commands.reach_flags)),
+            "next": (bench_commands.next_trials, _with_kinds(bench_commands.next_trials_flags)),
+            "log": (bench_commands.log, _with_kinds(bench_commands.log_flags)),
+            "protocols": (bench_commands.protocols, _with_kinds(bench_commands.protocols_flags))}
 
 
 def _table(frame):

@@ -70,6 +70,10 @@ class Means:
         self.used.add(key)
         return self.draws[key]
 
+    def __contains__(self, key):
+        """Whether the study has such an assumption."""
+        return key in self.draws
+
     @shared
     def n(self):
         """Number of draws; a pinned assumption is a single number."""

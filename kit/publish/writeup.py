@@ -19,7 +19,7 @@ from kit.base import tables
 from kit.base.files import drafting, slug
 from kit.publish import archive, figures, report, tabular
 from kit.publish.wording import STUDY_FILES, WORDING, basis, reword  # noqa: F401 (reword is known as writeup.reword)
-from kit.publish.worked_out import KITS, ROUTE, WorkedOut  # noqa: F401 (these and those below likewise)
+from kit.publish.worked_out import KITS, WorkedOut  # noqa: F401 (these and those below likewise)
 from kit.publish.writeup_document import CARE, document  # noqa: F401
 from kit.publish.writeup_figures import Plate, plates  # noqa: F401
 from kit.publish.writeup_tables import Sheet, deviations, sheets, stock_plan  # noqa: F401

@@ -64,6 +64,11 @@ def document(worked, width=140):
         blocks += [Heading("Deviations and modern substitutes"), *table("deviations")]
     if "rivals" in sheet:
         blocks += [Heading("Other ways of making it"), *picture("rivals"), *table("rivals")]
+    if "what_to_change" in sheet:
+        blocks += [Heading("What a sensible maker would change"), *picture("what-to-change"),
+                   *table("what_to_change")]
+    if "what_to_measure" in sheet:
+        blocks += [Heading("What to measure next"), *table("what_to_measure")]
     blocks += [Heading("What a reviewer will ask about"), *table("weak"),
                Heading("References"), Bullets(tuple(worked.reference_list())),
                Heading("How to reproduce it"), Paragraph(_again_said(worked))]

@@ -3,8 +3,7 @@ from kit.base import evidence, words
 from kit.estimates import trials
 from kit.publish import claims
 from kit.publish.strength import doing
-from kit.publish.worked_out import ROUTE
-from kit.study import worlds
+from kit.study import rivals, worlds
 from kit.study.disagreement import p_said
 
 
@@ -22,16 +21,29 @@ def verdict_text(worked):
     said += filter(None, [verdict.weakest_said()])
     said += [trials_said(worked), *measured_said(worked), worked.strength.words]
     if worked.rivals is not None:
-        own, others = worked.rivals.loc[ROUTE], worked.rivals.index.drop(ROUTE)
+        own, others = worked.rivals.loc[worked.own_route], worked.rivals.drop(worked.own_route)
         tells = own["tells"].replace("; ", ", ")
         apart = (f"the route proposed would leave a trace that they do not: {tells}" if tells else
                  "the route proposed leaves no trace that they do not leave as well")
-        said.append(f"This does not exclude other ways of making it ({'; '.join(others)}); {apart}.")
+        named = "; ".join(f"{route}, {_rival_said(row)}" for route, row in others.iterrows())
+        said.append(f"This does not exclude other ways of making it ({named}); {apart}.")
+        against = list(dict.fromkeys(trace for each in others["refutes"] for trace in each.split("; ") if trace))
+        if against:
+            said.append("Found on the piece, any of these would speak against the route proposed: "
+                        f"{', '.join(against)}.")
     else:
         said.append("No alternative method was considered.")
     said.append("It is the chance that capacity exceeds demand in the model; it does not say that the part was made "
                 "so.")
     return " ".join(said)
+
+
+def _rival_said(row):
+    """How likely a rival is, and how that was found."""
+    chance = words.chance(row["chance"])
+    if row["how"] == rivals.JUDGED:
+        return f"judged {chance}"
+    return f"chance of one tube {chance} by the same chain on the same draws"
 
 
 def trials_said(worked):

@@ -5,6 +5,8 @@ from kit.base import words
 from kit.base.units import Q
 from kit.estimates import edges
 from kit.operations import settle
+from kit.operations.chain import OPERATIONS
+from kit.operations.operation import Bowed
 from kit.operations.tools import same_tool, stonings_in, to_stone
 from kit.study.outcomes import cases_of
 
@@ -40,9 +42,28 @@ def instructions(plan, values, adapt):
                 if hasattr(each, "regrinds"):
                     found |= dict(zip(("regrinds_5", "regrinds", "regrinds_95"), _three(each.regrinds.m[row])))
                 by_hand = each.settling.by_hand if each.bounds else None
-                rows.append(found | {"by_wrench": 0.0 if by_hand is None else float(by_hand[row].mean()),
+                wrench = 0.0 if by_hand is None else float(by_hand[row].mean())
+                rows.append(found | {"by_wrench": wrench if isinstance(each, Bowed) else np.nan,
                                      "held_by": each.held_by})
     return pd.DataFrame(rows)
+
+
+def _turned_by(wrench):
+    """By what the work is turned, from the share of draws by wrench; "" where nothing turns it."""
+    if np.isnan(wrench):
+        return ""
+    return "wrench in " + words.percent(wrench) if wrench > 0.005 else "bow"
+
+
+def cautions(plan):
+    """Usual cautions for what the routes do, each once, in order: {operation: what to mind}. Local rules and licensed
+    practice come first."""
+    found = {}
+    for tube in plan.tubes:
+        for step in plan.steps(tube):
+            if said := OPERATIONS[step.operation].caution:
+                found.setdefault(step.operation, said)
+    return found
 
 
 def for_reading(table):
@@ -58,7 +79,7 @@ def for_reading(table):
         rows.append({"tube": row.tube, "step": row.step, "settled at the bench": settled,
                      "time at the bench": words.ranged(row.minutes_5, row.minutes, row.minutes_95, "min"),
                      "back to the stone, times": stoned,
-                     "turned by": "wrench in " + words.percent(row.by_wrench) if row.by_wrench > 0.005 else "bow",
+                     "turned by": _turned_by(row.by_wrench),
                      "held by": row.held_by})
     return pd.DataFrame(rows)
 
