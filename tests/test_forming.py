@@ -42,7 +42,7 @@ CALLS = {
         "seam_strength": {"width": "3 mm", "strength": "35 MPa", "long_share": 0.06},
         "load_of_pressure": {"pressure": "100 kPa", "diameter": "20 mm"},
         "load_of_torque": {"torque": "500 N*mm", "radius": "4 mm"}},
-    drawing: {
+    drawplate: {
         "reduction": SECTIONS,
         "mean_flow_stress": METAL | {"strain": 0.2, "earlier": 0.1},
         "uneven_work": {"before": "2.5 mm", "after": "2 mm", "half_angle": "15 deg"},
@@ -206,7 +206,7 @@ def test_a_pass_without_friction_takes_the_ideal_work(ratio):
     section = {"before": Q(ratio * 10, "mm^2"), "after": "10 mm^2"}
     stress = drawplate.draw_stress(**section, flow_stress="250 MPa", friction=0, half_angle="10 deg").m_as("MPa")
     assert stress == pytest.approx(250 * np.log(ratio))
-    assert number(drawing, "draw_stress", **section) > stress
+    assert number(drawplate, "draw_stress", **section) > stress
 
 
 def test_the_ideal_most_of_a_pass_is_where_the_pull_reaches_the_metal_s_own_strength():
@@ -217,14 +217,14 @@ def test_the_ideal_most_of_a_pass_is_where_the_pull_reaches_the_metal_s_own_stre
 
 
 def test_passes_are_whole_and_enough():
-    assert number(drawing, "passes") == 2   # 17 % at most 10 % a pass
-    assert number(drawing, "passes", after="12 mm^2") == 0
+    assert number(drawplate, "passes") == 2   # 17 % at most 10 % a pass
+    assert number(drawplate, "passes", after="12 mm^2") == 0
 
 
 def test_mean_flow_stress_is_the_mean_of_the_curve():
     for earlier in (0, 0.3):
         mean = integrate.quad(lambda e: annealing.flow_stress(strain=e, **METAL).m_as("MPa"), earlier, earlier + 0.2)[0] / 0.2
-        assert number(drawing, "mean_flow_stress", earlier=earlier) == pytest.approx(mean, rel=1e-5)
+        assert number(drawplate, "mean_flow_stress", earlier=earlier) == pytest.approx(mean, rel=1e-5)
 
 
 def test_a_disc_has_the_surface_of_its_cup():
