@@ -26,9 +26,9 @@ ROOMS = {
               "study", "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
-                "score_figures", "trace_figure", "figures", "controls", "widgets", "blocks", "table_layout",
-                "report_html", "report_pdf", "report", "archive", "wording", "worked_out", "writeup_texts",
-                "writeup_figures", "writeup_tables", "writeup_document", "writeup", "proofs"),
+                "score_figures", "trace_figure", "figures", "controls", "widgets", "blocks", "pandoc", "citing",
+                "tree", "typeset", "report", "archive", "wording", "worked_out", "writeup_texts",
+                "writeup_figures", "writeup_tables", "short_tables", "writeup_document", "writeup", "proofs"),
     "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
                  "nomogram", "programme", "learner_sheets", "leader_sheets", "handouts", "board", "forms"),
 }
