@@ -149,24 +149,66 @@ def new(given):
     """
     from kit.study import newstudy
     answers = {name: getattr(given, name) for name, *_ in newstudy.QUESTIONS}
-    newstudy.refuse_filled(given.folder)   # before anybody answers nine questions
-    if sys.stdin.isatty() and not any(answers.values()):
-        for name, question, _, default in newstudy.QUESTIONS:
-            if name != "barrel_length" or answers["barrel"]:
-                answers[name] = _asked(name, f"{question} [{default or 'none'}] ")
+    newstudy.refuse_filled(given.folder)   # before anybody answers a dozen questions
+    if not any(answers.values()):
+        answers = _interviewed() if sys.stdin.isatty() else _piped()
     folder = newstudy.new(given.folder, **answers)
     print(f"{folder}: a new study. Next: open study.toml in it, whose comments explain every line; then python -m kit "
           f"check {_quoted(folder)}")
 
 
+def _interviewed():
+    """Answers at the terminal; of those that contradict each other, these alone are asked for again."""
+    from kit.study import newstudy
+    texts, said, names = {}, {}, [name for name, *_ in newstudy.QUESTIONS]
+    while names:
+        for name, question, _, default in newstudy.QUESTIONS:
+            if name in names and (said.get("barrel", True) or name not in newstudy.OF_A_BARREL):
+                texts[name], said[name] = _asked(name, f"{question} [{default or 'none'}] ")
+        names = []
+        for why, names in newstudy.conflicts(said):
+            print(why)
+            break
+    return texts
+
+
+def _piped():
+    """Answers from a pipe or a file, a line each, in the order of the questions; a blank line, or none, is the default.
+
+    Raises StudyError for an answer that cannot be used, and for more lines than there are questions: nobody is there to
+    be asked again.
+    """
+    from kit.study import newstudy
+    from kit.study.studyfile import StudyError
+    try:
+        lines = [line.strip() for line in sys.stdin.read().splitlines()] if sys.stdin else []
+    except OSError:   # nothing that can be read
+        lines = []
+    while lines and not lines[-1]:
+        lines.pop()
+    texts, said, asked = {}, {}, iter(lines)
+    for number, (name, question, *_) in enumerate(newstudy.QUESTIONS, 1):
+        if name in newstudy.OF_A_BARREL and not said["barrel"]:
+            continue
+        texts[name] = next(asked, "")
+        try:
+            said[name] = newstudy.answer(name, texts[name])
+        except ValueError as fault:
+            raise StudyError(f"the answer to {question!r}: {fault}") from None
+    if left := list(asked):
+        raise StudyError(f"{len(lines)} lines of answers, but only {len(texts)} questions: nobody asks for "
+                         f"{left[0]!r}; the questions in their order are those of python -m kit new -h, those of a "
+                         "barrel left out where there is none")
+    return texts
+
+
 def _asked(name, question):
-    """An answer that can be used: one that cannot is told, and asked again."""
+    """An answer that can be used, as it was typed and as it is understood: one that cannot is told, and asked again."""
     from kit.study import newstudy
     while True:
         text = input(question).strip()
         try:
-            newstudy.answer(name, text)
-            return text
+            return text, newstudy.answer(name, text)
         except ValueError as fault:
             print(fault)
 
@@ -185,6 +227,7 @@ def check(given):
     from kit.base.evidence import counted_grades
     from kit.base.tables import TableError
     from kit.publish import claims
+    from kit.study import support
     faults, log = study.faults(given.folder), None
     try:
         log = _log(given.folder)
@@ -192,7 +235,7 @@ def check(given):
         faults.append(str(fault))
     loaded = None if faults else study.load(given.folder)
     if loaded:
-        faults += _refused(loaded)
+        faults += [*_refused(loaded), *support.impossible(loaded)]
     if log:
         faults += [*log.faults, *(_misfits(log, loaded) if loaded else ())]
     if faults:
@@ -210,11 +253,24 @@ def check(given):
 
 def _refused(loaded):
     """What a write-up would refuse in the end, asked beforehand: lines of what is wrong, where, and the remedy."""
+    from kit.base import references
     from kit.publish import archive, claims, wording
-    record, place = loaded.record, loaded.folder / "study.toml"
-    for ask, where in ((lambda: archive.check(loaded.title, record.get("authors", ()), record.get("licence", "")),
-                        f"{place}, [record]: "),
-                       (lambda: wording.kept(loaded), ""), (lambda: claims.registered(loaded), "")):
+    from kit.study import studyfile
+    record, folder = loaded.record, loaded.folder
+
+    def at(key, table, place):
+        return f"{studyfile.place(folder, key, table)}{place}: "
+
+    asked = [(lambda: archive.check(loaded.title), at("title", "", "")),
+             (lambda: archive.check("A title", licence=record.get("licence", "")),
+              at("licence", "record", ", [record]"))]
+    for number, author in enumerate(record.get("authors", ()), 1):
+        table = f"record.authors, number {number}"
+        asked.append((lambda author=author: archive.check("A title", [author]), at("orcid", table, f", [{table}]")))
+    bib = folder / "sources.bib"
+    asked += [(lambda: references.read(bib) if bib.exists() else None, ""), (lambda: wording.kept(loaded), ""),
+              (lambda: claims.registered(loaded), "")]
+    for ask, where in asked:
         try:
             ask()
         except ValueError as fault:

@@ -10,7 +10,7 @@ from kit.units import OutOfRange, Q, ureg
 PART = "out_of_round um, taper mm/m"
 MOUTH = f"{PART}, bell_mouth um"
 NEEDED = {   # table: {things (joined by |): keys with their units}
-    "edge_life": {"edge": "wear_coefficient, allowed_recession um, least_ratio, sharpening min",
+    "edge_life": {"edge": "wear_coefficient um/m, allowed_recession um, least_ratio, sharpening min",
                   "two-lip drill|polygon broach": "sharpening min, stoned um",
                   "half-round bit": "sharpening min, stoned um, spare um",
                   "fluted reamer": "sharpening min, stoned um, margin mm, clearance_angle deg",

@@ -135,7 +135,7 @@ def test_what_the_maker_settles_and_the_tools_to_be_made_are_told_where_asked(ru
     status, out, err = run("assess", study.DEMO, "--draws", 64, "--bench")
     verdict = study.load(study.DEMO).assess(draws=64)
     assert (status, err) == (0, [])
-    at, cards = (next(i for i, line in enumerate(out) if line.startswith(head)) for head in ("Settled at the bench, by feel: median (5 % to 95 %); 64 draws, seed 1", "Tools to be made; stoned 5 µm at a time"))
+    at, cards = (next(i for i, line in enumerate(out) if line.startswith(head)) for head in ("Settled at the bench, by feel: median (5 % to 95 %); 64 draws, seed 1", "Tools to be made, and how often each can be stoned before it cuts under size"))
     assert out[at + 2].split()[:2] == ["tube", "step"] and cards - at - 5 == len(verdict.instructions) and len(out) - cards - 4 == len(verdict.tools)
     assert any(re.search(r"^hours +flat drill to 2.50 mm +feed .* mm a turn .* min .* bow +wooden clamp, fitted$", line) for line in out[at:cards])
     assert any(re.search(r"^fluted reamer +5 mm +round, .* mm +6 teeth, lead angle 45° .* HV .* µm$", line) for line in out[cards:])
@@ -319,7 +319,7 @@ def interview(monkeypatch):
 
 
 def test_an_interview_makes_a_study(tmp_path, run, interview):
-    asked = interview("  My harp  ", 'It was "made" so.', "", "7 mm", "", "", "50 mm, 40 mm", "18 mm", "")
+    asked = interview("  My harp  ", 'It was "made" so.', "", "7 mm", "", "", "50 mm, 40 mm", "18 mm", "", "3 mm", "", "")
     status, out, err = run("new", tmp_path / "mine")
     assert (status, err) == (0, []) and len(out) == 1 and len(asked) == len(newstudy.QUESTIONS)
     assert asked[3] == "Bore of the innermost sleeve, or of the tube? [6 mm] " and asked[7].endswith("[none] ")
@@ -329,7 +329,7 @@ def test_an_interview_makes_a_study(tmp_path, run, interview):
 
 
 def test_an_answer_that_cannot_be_used_is_asked_again(tmp_path, run, interview):
-    asked = interview("", "", "gold", "", "7", "0,7 mm", "7 mm", "", "", "", "")
+    asked = interview("", "", "gold", "", "7", "0,7 mm", "7 mm", "", "", "", "", "")
     status, out, _ = run("new", tmp_path / "mine")
     assert status == 0 and [q.startswith("Bore of the innermost") for q in asked].count(True) == 3
     assert out[0].startswith("alloy: the table 'alloys' has nothing on 'gold'; known: 'tin bronze, cast'") and not any("Length of that barrel" in q for q in asked)
@@ -353,7 +353,8 @@ def test_nobody_is_asked_for_a_folder_that_is_refused_or_where_flags_say_it(tmp_
 
 
 def test_every_flag_of_new_is_an_answer(tmp_path, run):
-    given = {"title": "Pipe", "claim": "So.", "alloy": "brass, annealed", "bore": "9 mm", "wall": "0.6 mm", "clearance": "25 um", "lengths": "70 mm", "barrel": "17 mm", "barrel_length": "65 mm"}
+    given = {"title": "Pipe", "claim": "So.", "alloy": "brass, annealed", "bore": "9 mm", "wall": "0.6 mm", "clearance": "25 um", "lengths": "70 mm", "barrel": "17 mm", "barrel_length": "65 mm", "barrel_wall": "3 mm",
+             "packing": "leather cup, oiled", "drive": "pole lathe"}
     assert set(given) == {q[0] for q in newstudy.QUESTIONS}
     status, _, _ = run("new", tmp_path / "a", *(word for name, text in given.items() for word in (f"--{name.replace('_', '-')}", text)))
     assert status == 0
@@ -361,6 +362,31 @@ def test_every_flag_of_new_is_an_answer(tmp_path, run):
     assert [kit_words.planned(getattr(one, k)) for k in ("bore", "wall", "clearance", "length")] == ["9 mm", "0.6 mm", "25 µm", "70 mm"] and barrel.length.m_as("mm") == 65
     newstudy.new(tmp_path / "b", **given)
     assert (tmp_path / "a" / "study.toml").read_bytes() == (tmp_path / "b" / "study.toml").read_bytes()
+
+
+def test_what_conflicts_is_asked_again_and_nothing_else(tmp_path, run, interview):
+    asked = interview("My part", "", "", "7 mm", "0.5 mm", "2 mm", "50 mm", "", "", "0.6 mm", "20 um")
+    status, out, _ = run("new", tmp_path / "mine")
+    assert status == 0 and out[0] == "'sleeve 1': a clearance of 2000 µm leaves no wall of 0.5 mm; give less clearance, or a thicker wall"
+    assert sorted(q[:9] for q in asked[9:]) == ["Clearance", "Wall thic"] and study.load(tmp_path / "mine").tubes[0].clearance.m_as("um") == 20
+
+
+def test_answers_from_a_pipe_are_taken_in_order(tmp_path, run, monkeypatch):
+    monkeypatch.setattr(sys, "stdin", io.StringIO("A pump\n\n\n\n2.5 mm\n15 um\nnone\n18 mm\n70 mm\n"))
+    assert run("new", tmp_path / "mine")[0] == 0
+    made = study.load(tmp_path / "mine")
+    [barrel] = made.tubes
+    assert made.title == "A pump" and [kit_words.planned(getattr(barrel, k)) for k in ("bore", "wall", "clearance", "length")] == ["18 mm", "2.5 mm", "15 µm", "70 mm"]
+
+
+@pytest.mark.parametrize("lines, said", [
+    ("\n\ngold\n", "the answer to 'Of which alloy? A name in data/reference/alloys.csv.': alloy: the table 'alloys' has nothing on 'gold'"),
+    ("\n" * 9 + "more\nthan enough\n", "11 lines of answers, but only 9 questions: nobody asks for 'more'"),
+    ("\n\n\n\n\n\nnone\n", "no sleeve and no barrel: there is nothing to make")])
+def test_a_bad_answer_from_a_pipe_is_told_and_leaves_nothing(tmp_path, run, monkeypatch, lines, said):
+    monkeypatch.setattr(sys, "stdin", io.StringIO(lines))
+    told(run("new", tmp_path / "mine"), said)
+    assert os.listdir(tmp_path) == []
 
 
 @pytest.mark.parametrize("words, said", [

@@ -5,13 +5,14 @@ import json
 import os
 import re
 import shutil
+from unittest import mock
 from pathlib import Path
 
 import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
-from kit import bench, files, newstudy, references, study, tables
+from kit import bench, files, newstudy, planner, references, study, tables
 from kit.studyfile import StudyError
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -118,16 +119,20 @@ def test_the_same_answers_make_the_same_bytes(tmp_path):
 
 # --- whatever is answered ------------------------------------------------------------------------------------------------------------------
 
-@settings(max_examples=20)
+@settings(max_examples=6)
 @given(bore=st.floats(1, 40), wall=st.floats(0.2, 3), length=st.floats(5, 200), sleeves=st.integers(1, 4), barrel=st.sampled_from(["", "5 mm", "38 mm"]))
 @example(bore=1, wall=0.2, length=5, sleeves=1, barrel="")
 @example(bore=40, wall=3, length=200, sleeves=4, barrel="38 mm")
 def test_it_loads_and_can_be_judged_over_a_range_of_sizes(tmp_path_factory, bore, wall, length, sleeves, barrel):
-    folder = newstudy.new(tmp_path_factory.mktemp("sizes") / "a", bore=f"{bore:.2f} mm", wall=f"{wall:.2f} mm", lengths=", ".join([f"{length:.1f} mm"] * sleeves), barrel=barrel)
+    with mock.patch.object(planner, "TRIES", 1):   # whether it can be judged at all: the best plan is sought below
+        folder = newstudy.new(tmp_path_factory.mktemp("sizes") / "a", bore=f"{bore:.2f} mm", wall=f"{wall:.2f} mm", lengths=", ".join([f"{length:.1f} mm"] * sleeves), barrel=barrel)
     loaded = study.load(folder)
     assert len(loaded.tubes) == sleeves + bool(barrel) and loaded.tubes[0].bore.m_as("mm") == pytest.approx(round(bore, 2), abs=0.0051)
     drills = [s for s in loaded.steps(loaded.tubes[0]) if s.operation == "drill"]
-    assert len(drills) == 2 and drills[0].diameter < drills[1].diameter < loaded.tubes[0].bore
+    if loaded.tubes[0].bore.m_as("mm") >= newstudy.CORED:   # cast on a core
+        assert drills == [] and 0 < loaded.tubes[0].core < loaded.tubes[0].bore
+    else:
+        assert len(drills) == 2 and drills[0].diameter < drills[1].diameter < loaded.tubes[0].bore
     verdict = loaded.assess(draws=4, seed=1)
     assert len(verdict.chances) >= 14 and 0 <= verdict.chance <= 1
 
@@ -290,26 +295,25 @@ def test_of_two_who_fill_one_empty_folder_the_first_keeps_all_its_files(tmp_path
 
 # --- what uncommenting needs is told kindly ------------------------------------------------------------------------------------------------------
 
-def test_the_use_of_the_part_uncommented_asks_for_a_ratio_of_each_sleeve(made):
+def test_the_use_of_the_part_uncommented_is_judged(made):
     path = made / "study.toml"
     text = uncommented(path.read_text(encoding="utf-8"), "# [use]", "# --- the workshop")
     path.write_text(text, encoding="utf-8")
-    faults = study.faults(made)
-    assert len(faults) == 2
-    for fault, key in zip(faults, ("ratios", "meshes")):
-        number = next(i for i, line in enumerate(text.split("\n"), 1) if line.startswith(f"{key} ="))
-        assert fault.startswith(f"{path}, line {number}, [use]: {key} must be one number") and "for the one sleeve, from the inside out" in fault
-    path.write_text(re.sub(r"(?m)^(ratios|meshes) = \[.*?\]", r"\1 = [1]", text), encoding="utf-8")
     assert study.faults(made) == []
-    assert {"running", "labour", "plunger: hold"} <= set(study.load(made).assess(draws=16).chances)
+    assert {"running", "jamming", "labour", "plunger: hold"} <= set(study.load(made).assess(draws=16).chances)
+    path.write_text(text.replace("ratios = [1]", "ratios = [1, 2]"), encoding="utf-8")
+    [fault] = study.faults(made)
+    assert "[use]: ratios must be one number for the one sleeve, from the inside out" in fault
 
 
 def test_a_use_begun_says_what_else_it_needs(made):
     path = made / "study.toml"
     path.write_text(path.read_text(encoding="utf-8").replace('# [use]\n# lubricant = "olive oil"', '[use]\nlubricant = "olive oil"'), encoding="utf-8")
     faults = study.faults(made)
-    assert len(faults) == 17 and len(set(faults)) == 17
-    assert all(re.search(r", line \d+, \[use\]: '\w+' is missing; add it there$", fault) for fault in faults)
+    assert len(faults) == 1 and re.search(r", line \d+, \[use\]: no criterion of the finished part is left to judge; give the keys of one \(running by 'rate' and ", faults[0])
+    path.write_text(path.read_text(encoding="utf-8").replace('# hold = ', "hold = "), encoding="utf-8")
+    faults = study.faults(made)
+    assert [re.search(r", line \d+, \[use\]: '(\w+)' is missing; add it there, for 'plunger: hold'$", fault)[1] for fault in faults] == ["temperature", "volume", "vacuum", "vacuum_end"]
 
 
 def test_the_record_uncommented_says_what_is_still_blank(made):
@@ -321,6 +325,33 @@ def test_the_record_uncommented_says_what_is_still_blank(made):
     assert study.faults(made) == []
     record = study.load(made).record
     assert record["rivals"] == ["cast on a core and reamed"] and record["trials_planned"] == 5 and record["success_level"] == 0.3 and record["deviations"][0]["step"] == "drill"
+
+
+SHAPES = {   # what somebody who makes such a thing would answer: nothing but sizes, metal, drive
+    "sliding tubes": dict(alloy="leaded bronze, cast", bore="22 mm", wall="1 mm", clearance="0.1 mm", lengths="120 mm, 110 mm", drive="strap lathe"),
+    "packed pump": dict(lengths="none", barrel="24 mm", wall="2.5 mm", clearance="0.4 mm", barrel_length="95 mm", packing="leather cup, oiled", drive="pole lathe"),
+    "metal pump": dict(lengths="none", barrel="18 mm", wall="2.5 mm", clearance="15 um", barrel_length="70 mm"),
+    "two of copper": dict(alloy="copper, worked", bore="3 mm", wall="0.5 mm", clearance="30 um", lengths="14 mm, 12 mm", drive="drill bow"),
+    "one of bronze": dict(bore="8 mm", wall="0.6 mm")}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("shape", SHAPES)
+def test_the_plan_proposed_is_one_that_works(tmp_path, shape):
+    """Each is a thing that such workshops made: a plan by which it is hopeless would be the kit's fault, not the maker's."""
+    made = study.load(newstudy.new(tmp_path / "a", **SHAPES[shape]))
+    verdict = made.assess(draws=2**10, seed=2)   # other draws than those on which the plan was sought
+    assert verdict.chance > 0.5 and min(verdict.chances.values()) > 0.7, (verdict.chance, verdict.limiting)
+
+
+def test_a_play_of_a_tenth_is_turned_not_lapped_and_a_barrel_has_the_wall_that_was_answered(tmp_path):
+    sight = study.load(newstudy.new(tmp_path / "a", **SHAPES["sliding tubes"]))
+    assert not any(s.operation == "lap" for t in sight.tubes for s in sight.steps(t)) and all(t.core for t in sight.tubes)
+    pump = study.load(newstudy.new(tmp_path / "b", **SHAPES["packed pump"]))
+    [barrel] = pump.tubes
+    assert barrel.wall.m_as("mm") == 2.5 and barrel.packing == "leather cup, oiled" and "bore" not in pump.part
+    with pytest.raises(StudyError, match="a packing, and no barrel whose plunger it seals; give the bore of a barrel"):
+        newstudy.new(tmp_path / "c", packing="leather cup, oiled")
 
 
 def test_a_barrel_alone(tmp_path):

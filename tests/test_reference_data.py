@@ -62,8 +62,7 @@ def test_sources_and_grades_do_not_boast():
         if row["source"] in BIB:
             assert not judged, f"{place}: a printed number graded as {row['grade']}"
         assert not re.search(r"https?:|www\.", note), f"{place}: cite the work, not an address"
-        cited = set(re.findall(r"\b[a-z]+_(?:\d{4}|nd)\b", note))
-        assert cited <= BIB, f"{place}: {cited - BIB} in the note is not in sources.bib"
+        assert not re.search(r"\b[a-z]+_(?:\d{4}|nd)\b", note), f"{place}: people read notes: author and year, not a key"
 
 
 def test_every_work_has_author_title_and_year():
@@ -119,16 +118,6 @@ NEEDED = {   # table: {things (joined by |): keys with their units}
                  "pointer": "service_torque N*m", "margins": "width mm, pressure MPa, length mm",
                  "worked skin": "hardening", "felt": "error", "direction": "cosine", "bored from both ends": "exponent",
                  "arbor made|tool made": "hours h", "spoilt blanks": "for_each_good"},
-    "edge_life": {"edge": "wear_coefficient, allowed_recession um, least_ratio, sharpening min", "half-round bit": "sharpening min, stoned um, spare um",
-                  "fluted reamer": "sharpening min, stoned um, margin mm, clearance_angle deg", "two-lip drill|polygon broach": "sharpening min, stoned um",
-                  "|".join(f"{m} at the chip" for m in ("tin bronze", "leaded bronze", "brass", "copper", "silver", "wrought iron")): "hardness HV"},
-    "drill_points": {"flat drill, hand-forged|flat drill, stoned thin|flat drill, cutting both ways|twist drill":
-                     "chisel_ratio, rake_factor, first_peck, next_peck", "clearing chips": "time s, speed mm/s"},
-    "form": {"fluted reamer|polygon broach|two-lip drill|half-round bit": "left, out_of_round um, taper mm/m, bell_mouth um, oversize um"},
-    "laps": {"shaft against bore": "length_share, arbor_share, scratch_multiple, out_of_round um, taper mm/m, bell_mouth um",
-             "split lap, wood|split lap, copper or lead": "length_share, arbor_share, modulus GPa, life min, making min, truing min, scratch_multiple, "
-                                                          "out_of_round um, taper mm/m, bell_mouth um",
-             "ring lap": "length_share, life min, making min, truing min, scratch_multiple, out_of_round um, taper mm/m"},
     "models": {"cutting torque|drill thrust|removal|wall strength|drift|drill chisel and margins|broach rake|leak":
                "factor"},
 }

@@ -100,7 +100,9 @@ def test_a_range_that_a_reading_moved_says_so_in_its_note():
         if r["moved"] and r["source"] in tables.source_keys(tables.REFERENCE / "sources.bib"):
             table, of, key = r["moved"].split(" / ")
             known = evidence.reference(table, of, "it")[f"it.{key}"]
-            assert r["source"] in f"{known.note} {known.source}", f"{r['moved']} does not name {r['source']}"
+            name, year = re.match(r"([a-z]+).*_(\w+)", r["source"]).groups()
+            named = name in known.note.lower() and year.replace("nd", "undated") in known.note
+            assert named or r["source"] == known.source, f"{r['moved']} does not name {r['source']}"
 
 
 def test_what_a_verdict_leans_on_are_rows_that_there_are():

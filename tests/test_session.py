@@ -494,7 +494,7 @@ def test_a_weak_arm_feeds_less_and_no_hand_feeds_less_than_bites():
     passes = 0   # one edge: feed a turn is the chip, and an edge that has come so far is no longer as sharp
     for diameter in (7.7, 8.0):
         way = math.pi * diameter * 30 / 0.05 * 1e-3   # m, at the feed planned
-        lost = plain("edge_life.wear_coefficient") * way * 1e6 * max(plain("chip.hardness"), plain("alloy.hardness")) / plain("edge_metal.hardness")
+        lost = plain("edge_life.wear_coefficient") * way * max(plain("chip.hardness"), plain("alloy.hardness")) / plain("edge_metal.hardness")
         radius = plain("edge.edge_radius") + min(lost, plain("edge_life.allowed_recession"))
         passes += 30 / (plain("edge.least_chip_ratio") * radius * 1e-3)
     assert timid["strokes"] == pytest.approx(strong["strokes"] * passes / (2 * 30 / (0.05 * plain("learner.feed"))), rel=1e-9)

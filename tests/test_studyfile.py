@@ -423,7 +423,7 @@ def test_a_row_of_a_single_number_is_correlated_with_nothing(tmp_path):
     """The demo ties the stroke's rate to its length; whoever knows the rate need not take that out."""
     folder = altered(tmp_path, name="assumptions.csv")
     with open(folder / "assumptions.csv", "a", encoding="utf-8") as file:
-        file.write("drive.stroke_frequency,,60,,,,1/min,fixed,,own-trial,own-trial,,\n")
+        file.write("drive.stroke_frequency,,60,,,,1/min,fixed,,own-trial,own-trial,,,\n")
     draws = study.load(folder).draws(256, seed=1)
     assert draws["drive.stroke_frequency"].m_as("1/min") == 60 and np.ptp(draws["drive.stroke_length"].m_as("m")) > 0.1
 
@@ -438,7 +438,7 @@ def test_long_strokes_of_the_demo_are_slow_ones():
 def test_an_absurd_own_range_is_told_with_its_row(tmp_path):
     folder = altered(tmp_path, name="assumptions.csv")
     with open(folder / "assumptions.csv", "a", encoding="utf-8") as file:
-        file.write("drive.stroke_frequency,,0,,,,1/min,fixed,,own-trial,own-trial,,\n")
+        file.write("drive.stroke_frequency,,0,,,,1/min,fixed,,own-trial,own-trial,,,\n")
     with pytest.raises(StudyError, match=r"stroke_frequency \(.*assumptions.csv, line \d+\)"):
         study.load(folder).assess(draws=64)
 
@@ -446,8 +446,8 @@ def test_an_absurd_own_range_is_told_with_its_row(tmp_path):
 def test_an_own_row_drawn_for_each_tube_goes_through_the_log(tmp_path):
     folder = altered(tmp_path, name="assumptions.csv")
     with open(folder / "assumptions.csv", "a", encoding="utf-8") as file:
-        file.write("drive.pull_one_minute,,,40,110,,N,lognormal,,own-trial,own-trial,each,\n")
-        file.write("alloy.kc11,,,800,1300,,MPa,lognormal,,own-trial,own-trial,each,\n")
+        file.write("drive.pull_one_minute,,,40,110,,N,lognormal,,own-trial,own-trial,each,,\n")
+        file.write("alloy.kc11,,,800,1300,,MPa,lognormal,,own-trial,own-trial,each,,\n")
     text = (folder / "study.toml").read_text()
     (folder / "study.toml").write_text(text[:text.index("[[correlations]]")])   # it ties what is drawn once
     part = study.load(folder)

@@ -196,7 +196,7 @@ def _skewed(shape, low, mode, high, p):
     return low + (high - low) * special.betaincinv(a, b, p)
 
 
-@functools.lru_cache(1024)
+@functools.lru_cache(2048)   # three studies of some hundred assumptions
 def _ends(shape, p5, mode, p95):
     """Ends of a triangular or pert whose 5 % and 95 % points are p5 and p95, the mode between them."""
     from scipy import optimize
@@ -248,11 +248,11 @@ def points(columns, n, seed, sampler="sobol"):
 
 
 # The small sets that a slider asks for again and again are kept; large ones would fill the memory.
-FEW = 2**16
+FEW = 2**15
 _kept_points = functools.lru_cache(4)(points)
 
 
-@functools.lru_cache(1024)
+@functools.lru_cache(2048)   # three studies of some hundred assumptions
 def _kept(assumption, own, shared, columns, n, seed, sampler):
     return _drawn(assumption, _kept_points(columns, n, seed, sampler), own, shared)
 

@@ -103,6 +103,12 @@ def _kind(unit):
 
 
 @functools.lru_cache(1024)
+def _pure(unit):
+    """Whether a plain number can be meant by it."""
+    return _kind(unit) == _kind(ureg.Unit("")) and Q(1.0, unit).m_as("") == 1
+
+
+@functools.lru_cache(1024)
 def _rule(spec):
     unit = BOUND.sub("", spec).strip()
     return ureg.Unit(unit), [(op, float(limit)) for op, limit in BOUND.findall(spec)]
@@ -141,7 +147,7 @@ def magnitude(value, spec, name="value"):
             result = result * factor
     elif isinstance(value, (bool, np.bool_)) or not isinstance(value, (int, float, np.number, np.ndarray, list, tuple)):
         raise TypeError(f"{name}: expected a quantity like {_example(unit)}, got {_short(value)}")
-    elif _kind(unit) != _kind(ureg.Unit("")):
+    elif not _pure(unit):   # mm/m is none either: 1 would be a thousand of them
         example = f"Q([8, 9], '{words.typed(unit)}')" if isinstance(value, (list, tuple)) else _example(unit)
         raise TypeError(f"{name}: {_short(value)} has no unit; expected one like {words.typed(unit)}, "
                         f"for example {name}={example}")

@@ -63,7 +63,7 @@ def pinch_for_torque(torque, diameter, factor=1):
 
     >>> import kit
     >>> kit.units.show(kit.holding.pinch_for_torque(torque="0.0718 N*m", diameter="8 mm"))
-    '20.0 N'
+    '20.1 N'
     """
     return (torque / (FINGER * factor * diameter))**(1 / (1 - FALLS))
 

@@ -194,7 +194,8 @@ def _table(model, assumptions, values, outputs, seed, level, correlations, digit
 def ranks(values):
     """Ranks along the last axis, scaled so that the product of two rows is their rank correlation."""
     n = values.shape[-1]
-    ranks = np.argsort(np.argsort(values, axis=-1), axis=-1)
+    ranks = np.empty(values.shape)
+    np.put_along_axis(ranks, np.argsort(values, axis=-1), np.broadcast_to(np.arange(n), values.shape), axis=-1)
     return (ranks - (n - 1) / 2) / np.sqrt(n * (n**2 - 1) / 12)
 
 

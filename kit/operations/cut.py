@@ -27,7 +27,8 @@ class Cut(Fed):
         return self.found.then(
             hole=lambda: self.steps[-1].diameter, step=lambda: STRAIGHT, lobes=lambda: 2 * means[f"{of}.out_of_round"],
             taper=lambda: (means[f"{of}.taper"] * self.tube.length).to("um"),
-            oversize=lambda: means[f"{of}.oversize"], roughness=lambda: means[f"{rough}.roughness"])
+            oversize=lambda: means[f"{of}.oversize"], mouth=lambda: means[f"{of}.bell_mouth"],
+            roughness=lambda: means[f"{rough}.roughness"])
 
     def off_outside(self, wander):
         """Offset of the hole's axis from that of the outside: its wander, where the outside was finished first."""

@@ -35,9 +35,10 @@ def grain_clearance(means, step):
                                   bore_roughness=means["lapped.roughness"])
 
 
-def turns_from(means):
-    """Least clearance at which a lapped pair turns: form, roughness of both, and the grit that washing leaves."""
-    return means["lapped.form_error"] + 2 * means["lapped.roughness"] + means["washed.grit"]
+def turns_from(means, form_error=None):
+    """Least clearance at which a lapped pair turns: form, roughness of both, and the grit that washing leaves.
+    form_error: of the two together, on diameter; what lapping one in the other leaves where None."""
+    return (means["lapped.form_error"] if form_error is None else form_error) + 2 * means["lapped.roughness"] + means["washed.grit"]
 
 
 class Lap(Bowed):
@@ -76,6 +77,14 @@ class Lap(Bowed):
                        roughness=lambda: form.scratch_depth(
                            grain=means[f"abrasive.{self.step.abrasive}.grain"],
                            multiple=means[f"lap.{self.kind}.scratch_multiple"]))
+        of = f"lap.{self.kind}"
+        rounded, tapered = (lambda: 2 * means[f"{of}.out_of_round"],
+                            lambda: (means[f"{of}.taper"] * self.tube.length).to("um"))
+        if self.kind == RING:
+            changes |= dict(outside_form=lambda: rounded() + tapered())
+        else:
+            changes |= dict(lobes=rounded, taper=tapered,
+                            mouth=lambda: np.maximum(found.mouth, means[f"{of}.bell_mouth"]))
         if self.kind == PAIR:
             changes["grain_clearance"] = lambda: np.maximum(found.grain_clearance, grain_clearance(means, self.step))
         return found.then(**changes)

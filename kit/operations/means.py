@@ -12,6 +12,7 @@ HALF_HOUR = Q(30, "min")
 FORGED = "flat drill, hand-forged"   # point of a two-lip drill that says no other
 LIMBS = {"strap lathe": ("arms",), "pole lathe": ()}   # that pull, where it is not one arm
 LONGEST_PUSH = Q(60, "min")   # rests come between, and are counted apart
+OF_ALLOY = "alloy.", "chip."   # rows that a tube of another alloy has of its own
 SPAN_OF_POWER = Q(4, "min"), Q(480, "min")   # that the curve of what a body gives covers
 
 
@@ -48,11 +49,12 @@ class Means:
 
     `means["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
     notes in `used` that it was asked for. workshop: choices of the maker. tube: its name. way: how a feed or a pressure
-    is settled, a word of settle.WAYS.
+    is settled, a word of settle.WAYS. alloy: the tube's own, where it is not the part's: its rows are called
+    `alloy.NAME.kc11`.
     """
 
-    def __init__(self, workshop, draws, tube=None, way=settle.FEEL):
-        self.workshop, self.draws, self.tube, self.way = workshop, draws, tube, way
+    def __init__(self, workshop, draws, tube=None, way=settle.FEEL, alloy=None):
+        self.workshop, self.draws, self.tube, self.way, self.alloy = workshop, draws, tube, way, alloy
         self.known, self.used = {}, set()
 
     @property
@@ -60,6 +62,9 @@ class Means:
         return self
 
     def __getitem__(self, key):
+        if self.alloy and key.startswith(OF_ALLOY):
+            of, _, what = key.partition(".")
+            key = f"{of}.{self.alloy}.{what}"
         own = f"{key}@{self.tube}"
         key = own if own in self.draws else key
         self.used.add(key)

@@ -10,7 +10,9 @@ class Tube:
 
     clearance: wanted, diametral, between its bore and what runs in it. route: name of its route. core: diameter of the
     hole as cast, none where it is drilled from solid. plunger: length of the plunger that runs in it, None where it is
-    a sleeve. position: of a sleeve in the nest, 0 the innermost; None outside it.
+    a sleeve. position: of a sleeve in the nest, 0 the innermost; None outside it. alloy: its own, where it is not the
+    part's. overlap: length over which it is guided by what runs in it, where that is not the whole: of a draw tube,
+    drawn out. empty: nothing runs in it. packing: of its plunger, where metal does not seal against metal.
     """
     name: str
     bore: Q
@@ -21,6 +23,15 @@ class Tube:
     core: Q = Q(0.0, "mm")
     plunger: Q | None = None
     position: int | None = None
+    alloy: str | None = None
+    overlap: Q | None = None
+    empty: bool = False
+    packing: str | None = None
+
+    @property
+    def guided(self):
+        """Length over which it is guided by what runs in it."""
+        return self.length if self.overlap is None else self.overlap
 
     @property
     def said(self):

@@ -15,6 +15,7 @@ HOLDS = {
     "taper": "taper of the hole over the tube's length, on diameter",
     "step": "step in the middle of a hole bored from both ends, radial",
     "oversize": "hole over the tool that made it, on diameter",
+    "mouth": "bell mouth of the hole, on diameter, within a diameter of its ends",
     "roughness": "Rz of the bore",
     "outside_form": "out-of-round and taper of the outside, on diameter",
     "eccentricity": "offset of the bore's axis from that of the outside, at its worst place",
@@ -78,8 +79,12 @@ def stock_to_lap(tube, means, state):
 
     The maker leaves the shaft too large for the bore by the lapping allowance (`left_on`), measured with callipers that
     ride on the peaks of the roughness (so that layer is inside this stock) but feel the mean of a form error: the tight
-    places stand proud of that by half the form errors of both.
+    places stand proud of that by half the form errors of both. Below nothing, the allowance is how far the shaft is
+    left under size: the laps take the form, and what is still short of the clearance. A bore whose plunger is packed is
+    lapped for its own form and face alone.
     """
+    if tube.packing is not None:
+        return state.lobes + state.taper + state.roughness
     return means.workshop.left_on + tube.clearance + (state.outside_form + state.lobes + state.taper) / 2
 
 
@@ -89,7 +94,7 @@ def blank(tube, means):
     state = State(means, hole=lambda: tube.core, outside=lambda: tube.outside + means.workshop.blank_stock,
                   wander=lambda: own_line(tube, means, "lead")[0], bow=lambda: own_line(tube, means, "lead")[1],
                   lobes=lambda: means["drilled.form_error"], taper=lambda: STRAIGHT, step=lambda: STRAIGHT,
-                  oversize=lambda: STRAIGHT,
+                  oversize=lambda: STRAIGHT, mouth=lambda: STRAIGHT,
                   roughness=lambda: means["drilled.roughness"], outside_form=lambda: means["turned.form_error"],
                   grain_clearance=lambda: STRAIGHT)
     return state.then(eccentricity=lambda: trued_on_arbor(means, state.bow) if means.bore_first else state.wander)

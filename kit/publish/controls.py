@@ -156,6 +156,18 @@ def slider(label, value, low, high, step, unit="", evidence=None):
     return Slider(label, value, low, high, step, unit, evidence)
 
 
+def around(label, start, low, high, step, unit="", evidence=None):
+    """A slider that starts at a study's own value, whatever that is. start: a Quantity. low, high: widened where the
+    start lies beyond them, to half of it and twice it; it begins on the nearest step. Others as `slider`."""
+    value, step = start.m_as(unit), float(step)
+    places = max(0, math.ceil(-math.log10(step) - 1e-9)) + 1
+    if value < low:
+        low = max(step, round(math.floor(value / 2 / step) * step, places))
+    if value > high:
+        high = round(low + math.ceil((2 * value - low) / step) * step, places)
+    return slider(label, round(low + round((value - low) / step) * step, places), low, high, step, unit, evidence)
+
+
 def choice(label, options, value=None):
     """Words to choose from: an open list where they are few, one to drop down where they are many."""
     options = list(options)

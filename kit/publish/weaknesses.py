@@ -5,7 +5,7 @@ from kit.base import evidence, tables, words
 from kit.base.units import Q, told
 from kit.publish.registration import REGISTRATION, plan_digest, registered
 from kit.publish.strength import IN_THE_PAST, doing, operations_of, trial_counts
-from kit.study import bench
+from kit.study import bench, studyfile
 from kit.study.studyfile import written_rows
 from kit.study.verdict import MATTERS
 
@@ -165,6 +165,12 @@ def _open(study):
              "write 'success_level' in [record], before the trials")):
         if key not in record:
             yield Weakness(toml, what, remedy)
+    asked = studyfile.wanted(study.use or {}, study.part)
+    unasked = [f"'{name}'" for name, (of, _, _) in studyfile.WANTED.items()
+               if of in studyfile.has(study.part) and name not in asked]
+    if unasked:
+        yield Weakness(toml, f"of the finished part {', '.join(unasked)} {'is' if len(unasked) == 1 else 'are'} not "
+                             "judged, for [use] has no key of it", "give its keys there, or say why it does not matter")
     supported = {s["step"] for s in record.get("support", ()) if s["grade"] in IN_THE_PAST}
     without = [o for o in operations_of(study) if o not in supported]
     if without and "whole process" not in supported:

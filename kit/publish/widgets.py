@@ -19,7 +19,7 @@ from kit.base import evidence, references, tables, words
 from kit.base.units import Q
 from kit.publish import figures
 from kit.publish.controls import INCH, NOTEBOOK, Slider, switch
-from kit.publish.controls import choice, larger, slider  # noqa: F401 (a panel is made of them)
+from kit.publish.controls import around, choice, larger, slider  # noqa: F401 (a panel is made of them)
 
 
 # --- pictures and cards -----------------------------------------------------------------------------------------------

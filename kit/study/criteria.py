@@ -14,6 +14,7 @@ from kit.operations.operation import Outcome, pooled, stack
 from kit.operations.state import thin_side
 
 SHEAR = 1 / np.sqrt(3)   # shear yield over tensile yield, von Mises
+POINTER = "pointer_mass", "pointer_reach"   # keys of [use] of a part that carries pointers
 FIRST_YIELD = 2 / 3      # moment at first yield over plastic moment of a wall: a fit of some micrometres ends there
 
 
@@ -26,7 +27,7 @@ class Case:
 
     def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL):
         self.tube, self.steps, self.workshop, self.draws, self.use = tube, steps, workshop, draws, use
-        self.means, self.known = Means(workshop, draws, tube.name, way), {}
+        self.means, self.known = Means(workshop, draws, tube.name, way, tube.alloy), {}
         self.operations, self.state = chain.run(tube, steps, self.means)
 
     def __getitem__(self, key):
@@ -72,7 +73,8 @@ class Case:
         laps = self.done("lap")
         if not laps:
             return Q(np.zeros(1), "um")
-        return np.maximum(sum(lap.stock[0] for lap in laps) - self.workshop.left_on, Q(0.0, "um")) / 2
+        left_on = np.maximum(self.workshop.left_on, Q(0.0, "um"))   # a shaft left under size is so by its plan
+        return np.maximum(sum(lap.stock[0] for lap in laps) - left_on, Q(0.0, "um")) / 2
 
     @shared
     def thin_side(self):
@@ -97,18 +99,21 @@ def blank_allowance(case):
 
 
 def least_wall(case):
-    """Least wall that use needs, and what lapping takes, against the nominal wall less the eccentricity.
+    """Least wall that use needs, and what lapping takes, against the nominal wall less the eccentricity, and less what
+    the bore is larger than its tool and at its mouth.
 
     The least wall follows from a finger-and-thumb pinch on the free end, up to the first yield, and from the torque of
     setting the pointer. Outside trued on an arbor in the bore: the eccentricity is the arbor's play and run-out and the
     bow of the bore, which truing cannot remove. Outside finished first: it is the whole drift of the bore.
     """
+    turned = case.use is None or any(key in case.use for key in POINTER)   # nobody sets a pointer on a pump
     strength = case["model.wall_strength"] * case["alloy.yield_strength"]
     pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=case.radius,
                                        yield_strength=FIRST_YIELD * strength, poisson=case["alloy.poisson"])
     turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=case.radius,
-                                       shear_yield=SHEAR * strength)
-    left = np.maximum(case.tube.wall - case.state.eccentricity, Q(0, "mm"))
+                                       shear_yield=SHEAR * strength) if turned else pinch
+    state = case.state
+    left = np.maximum(case.tube.wall - state.eccentricity - (state.oversize + state.mouth) / 2, Q(0, "mm"))
     return Outcome(np.maximum(pinch, turn) + case.lapped_off, left, "mm")
 
 

@@ -270,9 +270,10 @@ def _mass_lost(study, which, rows, values):
     row tells, or the usual one."""
     tube, step, usual = which
     pressure = Q(np.array([[row["pressure_kPa"] or usual] for row in rows]), "kPa")
-    rate = removal_rate(Means(study.workshop, values.values, tube.name), step, pressure)
+    of = Means(study.workshop, values.values, tube.name, alloy=tube.alloy)
+    rate = removal_rate(of, step, pressure)
     return (rate * Q(_column(rows, "minutes"),
-                     "min") * np.pi * tube.bore * tube.length * values["alloy.density"]).m_as("g")
+                     "min") * np.pi * tube.bore * tube.length * of["alloy.density"]).m_as("g")
 
 
 def _of_the_part(study, which, rows, values):

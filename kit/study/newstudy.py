@@ -1,17 +1,19 @@
-"""A new study folder from a few answers, with comments that teach; workshop and routes are taken from the demo."""
+"""A new study folder from a few answers, with comments that teach: the demo's words, and a plan that the kit seeks."""
 import contextlib
 import csv
+import functools
 import io
 import json
 import os
 import re
+import tempfile
 from pathlib import Path
 
 from kit import study
 from kit.base import files, tables, words
 from kit.base.files import slug
 from kit.base.units import Q
-from kit.study import bench
+from kit.study import bench, planner
 from kit.study.studyfile import StudyError, value_of
 
 # What is asked: name, question, unit and bounds (None: words), default
@@ -25,7 +27,15 @@ QUESTIONS = (("title", "What is the part called?", None, "My part"),
              ("lengths", "Lengths of the sleeves, from the inside out, separated by commas (one for a single tube, "
               "none for a barrel alone)?", "mm > 0", "60 mm"),
              ("barrel", "Bore of a barrel with a plunger, if there is one (blank for none)?", "mm > 0", ""),
-             ("barrel_length", "Length of that barrel?", "mm > 0", "60 mm"))
+             ("barrel_length", "Length of that barrel?", "mm > 0", "60 mm"),
+             ("barrel_wall", "Wall of that barrel (blank for the wall above, or 2 mm beside sleeves)?", "mm > 0", ""),
+             ("packing", "What seals its plunger: a name in data/reference/packings.csv (blank for metal in metal)?",
+              None, ""),
+             ("drive", "What turns the work? A name in data/reference/drives.csv.", None, "bow lathe"))
+OF_A_BARREL = "barrel_length", "barrel_wall", "packing"   # asked only where there is one
+NAMED = {"alloy": "alloys", "packing": "packings", "drive": "drives"}   # answers that a table knows
+CORED = 12        # mm: a bore from which the blank is cast on a core, not drilled from solid
+CORE = 0.875      # hole that the core leaves, over the bore
 
 # In these texts a \ at the end of a line joins it to the next
 HEAD = '''# {title}
@@ -52,20 +62,45 @@ name = "sleeve {n}"
 length = "{length}"
 '''
 BARREL = '''
-[[part.barrels]]                      # cast on a core; its plunger is the shaft that is lapped into it
+[[part.barrels]]                      # cast on a core
 name = "barrel"
 bore = "{bore}"
 core = "{core}"                       # hole that the core leaves in the casting
-wall = "2 mm"
+wall = "{wall}"
 length = "{length}"
-plunger = "{plunger}"                    # length of the plunger that is lapped into it
+plunger = "{plunger}"                    # length of the plunger
 '''
 USE = '''
-# --- how the finished part is used. Without this table, running, shake, plunger and labour are not judged: take away \
-the marks (#)
-# in front, and fill it in. A key that is missing is named when the study is loaded --------------------------------\
----------
+# --- how the finished part is used. A criterion is judged where its keys are here, and only then: take away the marks
+# (#) in front of [use] and of what you want judged, and fill it in; what is half there is told on loading -------------
+# [use]
+# lubricant = "olive oil"               # data/reference/lubricants.csv, or "dry"
+# temperature = "18 degC"
+#
 '''
+# each: what must be there, and the lines in the file
+ASKED = (("", '''# hours = "100 h"                       # labour: granted for all tubes, tools and arbors counted
+# clearance_most = "{most}"            # clearance left: greatest allowed, on diameter
+'''), ("sleeves", '''# push_arm = "10 mm"                    # jamming: farthest from the axis that a hand pushes
+# pointer_reach = "50 mm"               # shake: along the axis, from the middle of a sleeve to its tip or pointer
+# tip_play = "0.1 mm"                   # shake that is allowed there, to either side
+# stray_most = "0.2 mm"                 # stray: how far off the axis a sleeve may run
+#
+# rate = "1 turn/h"                     # running, and the next five: of the train's input
+# ratios = {ones}                       # turns of each sleeve for one of the input, from the inside out
+# meshes = {ones}                       # meshing pairs between the input and each sleeve
+# torque = "0.5 N*mm"                   # that the input grants to the sleeves and their pointers
+# pointer_mass = "1 g"                  # of each pointer, and how far its centre of gravity stays off the axis
+# pointer_arm = "4 mm"
+'''), ("plunger", '''# plunger_push = "25 N"                 # plunger: that a hand gives to it
+# vacuum = "85 kPa"                     # absolute pressure that it lifts by, and that at which it no longer does
+# vacuum_end = "92 kPa"
+# volume = "6 cm^3"                     # trapped above the plunger
+# hold = "5 s"                          # how long it should last
+'''), ("packing", '''# pressure = "20 kPa"                   # packing: above the air, that the plunger works against
+# plunger_push = "25 N"                 # that a hand gives to it
+# leak_most = 0.1                       # share of a stroke that may be lost
+'''))
 RECORD = '''\
 # --- on record beside the numbers: used in no estimate, but for what may be claimed and in the write-up -------------\
 ----------
@@ -125,8 +160,8 @@ def new(folder, **answers):
         if name not in (known := [name for name, *_ in QUESTIONS]):
             raise StudyError(f"nobody asks for {name!r}; {tables.nearest(name, known)}")
     said = {name: answer(name, answers.get(name)) for name, *_ in QUESTIONS}
-    if not said["lengths"] and not said["barrel"]:
-        raise StudyError("no sleeve and no barrel: there is nothing to make; give lengths, or the bore of a barrel")
+    for why, _ in conflicts(said):
+        raise StudyError(why)
     home = folder if folder.exists() else folder.parent   # one that stands, empty, may be where somebody is working
     with contextlib.ExitStack() as undo:   # whatever goes wrong, nothing is left behind
         for parent in reversed([p for p in (home, *home.parents) if not p.exists()]):
@@ -158,6 +193,24 @@ def refuse_filled(folder):
         raise FileExistsError(f"{folder} is there already and holds something; give another name")
 
 
+def conflicts(said):
+    """What answers contradict each other: (why, with the remedy; the names of those answers). said: answers as `answer`
+    gives them, by name; those not given yet are left out."""
+    at = {name: said[name] for name, *_ in QUESTIONS if name in said}
+    if not at.get("lengths", True) and not at.get("barrel", True):
+        yield ("no sleeve and no barrel: there is nothing to make; give lengths, or the bore of a barrel",
+               ("lengths", "barrel"))
+    tubes = [("'sleeve 1'", "wall")] if at.get("lengths") else []
+    tubes += [("'barrel'", "barrel_wall" if at.get("barrel_wall") else "wall")] if at.get("barrel") else []
+    for tube, wall in tubes:
+        if wall in at and "clearance" in at and at["clearance"] >= 2 * at[wall]:
+            yield (f"{tube}: a clearance of {words.planned(at['clearance'])} leaves no wall of "
+                   f"{words.planned(at[wall])}; give less clearance, or a thicker wall", ("clearance", wall))
+    if at.get("packing") and not at.get("barrel", True):
+        yield ("a packing, and no barrel whose plunger it seals; give the bore of a barrel, or leave the packing blank",
+               ("barrel", "packing"))
+
+
 def answer(name, text):
     """What an answer to one of QUESTIONS says, or the default where it is blank.
 
@@ -169,11 +222,11 @@ def answer(name, text):
         return " ".join(text.split()) or default
     if name == "lengths" and text.strip().lower() == "none":
         return []
-    if name == "alloy":   # a name that the table does not have is told at once, not after the last question
+    if name in NAMED and text:   # a name that the table does not have is told at once, not after the last question
         try:
-            tables.rows_of("alloys", text)
+            tables.rows_of(NAMED[name], text)
         except tables.TableError as fault:
-            raise StudyError(f"alloy: {fault}") from None
+            raise StudyError(f"{name}: {fault}") from None
     if not text or rule is None:
         return text
     values = [value_of(part.strip(), rule, name) for part in (text.split(",") if name == "lengths" else [text])]
@@ -181,19 +234,15 @@ def answer(name, text):
 
 
 def _write(folder, said):
-    sections = _sections((study.DEMO / "study.toml").read_text(encoding="utf-8"))
-    routes = _routes(sections["the routes"], said)
-    used = sections["how the finished part is used"].splitlines()[1:]
-    use = "\n".join(f"# {line}" if line else "#" for line in used).rstrip("#\n ") + "\n\n"
-    correlations = sections["what goes together"].rstrip() + "\n"
-    written = [_part(said), USE, use, sections["the workshop"], sections["the tools and their shapes"], routes, RECORD,
-               correlations]
-    (folder / "study.toml").write_text("".join(written), encoding="utf-8")
+    said = said | {"barrel_wall": said["barrel_wall"] or (Q(2, "mm") if said["lengths"] else said["wall"])}
+    texts = _texts()
+    (folder / "sources.bib").write_text(BIB, encoding="utf-8")
+    planned = _planned(*(_plain(said[name]) for name in OF_THE_PLAN))
+    (folder / "study.toml").write_text(_study(said, planned, texts), encoding="utf-8")
     for name, schema in (("assumptions", "assumptions.schema.json"), ("bench_log", "bench_log.schema.json")):
         line = io.StringIO()
         csv.writer(line, lineterminator="\n").writerow(f["name"] for f in tables.shared_schema(schema)["fields"])
         (folder / f"{name}.csv").write_text(line.getvalue(), encoding="utf-8")
-    (folder / "sources.bib").write_text(BIB, encoding="utf-8")
     package = json.dumps(described(said["title"]), indent=1, ensure_ascii=False) + "\n"
     (folder / "datapackage.json").write_text(package, encoding="utf-8")
     bench.sheet(folder / "bench_sheet.html", f"Bench log: {said['title']}")
@@ -208,33 +257,136 @@ def described(title):
     return {"name": slug(title), "title": title, "resources": resources}
 
 
+# --- the plan --------------------------------------------------------------------------------------------------------
+
+OF_THE_PLAN = ("alloy", "bore", "wall", "clearance", "lengths", "barrel", "barrel_length", "barrel_wall", "packing",
+               "drive")   # answers that it depends on
+
+
+def _plain(value):
+    """An answer as something that can be looked up again."""
+    return tuple(map(_size, value)) if isinstance(value, list) else _size(value)
+
+
+@functools.lru_cache(64)
+def _planned(*plain):
+    """The plan that the kit proposes for these answers."""
+    said = {name: list(value) if isinstance(value, tuple) else value for name, value in zip(OF_THE_PLAN, plain)}
+    said = {name: answer(name, ", ".join(v) or "none") if name == "lengths" else answer(name, v) if v else v
+            for name, v in said.items()} | {"title": "sought", "claim": "sought"}
+    texts = _texts()
+    with contextlib.ExitStack() as stack:
+        draft = Path(stack.enter_context(tempfile.TemporaryDirectory()))
+
+        def tried(proposal):
+            (draft / "study.toml").write_text(_study(said, proposal, texts), encoding="utf-8")
+            return study.load(draft)
+
+        begin = planner.first(bore=_bores(said)[0], outside=max(_outsides(said)),
+                              clearance=said["clearance"].m_as("um"))
+        try:
+            return planner.search(begin, tried)
+        except (StudyError, tables.TableError):   # it is told when the folder itself is checked
+            return begin
+
+
+def _bores(said):
+    """Bores of the sleeves, then of the barrel, in mm."""
+    found, bore = [], said["bore"].m_as("mm")
+    for _ in said["lengths"]:
+        found.append(bore)
+        bore += 2 * said["wall"].m_as("mm") + said["clearance"].m_as("mm")
+    return found + ([said["barrel"].m_as("mm")] if said["barrel"] else [])
+
+
+def _outsides(said):
+    walls = [said["wall"]] * len(said["lengths"]) + ([said["barrel_wall"] or said["wall"]] if said["barrel"] else [])
+    return [bore + 2 * wall.m_as("mm") for bore, wall in zip(_bores(said), walls)]
+
+
+# --- the text --------------------------------------------------------------------------------------------------------
+
+def _texts():
+    return _sections((study.DEMO / "study.toml").read_text(encoding="utf-8"))
+
+
+def _study(said, proposal, texts):
+    """The text of study.toml."""
+    used = USE + "".join(lines for has, lines in ASKED if has in _has(said)).format(
+        ones=[1] * len(said["lengths"]), most=_size(Q(round(2 * said["clearance"].m_as("um") + 20, 6), "um"))) + "\n"
+    used = re.sub(r"(?m)^(# \w.*?) +# ", lambda found: f"{found[1]:<40}# ", used)
+    drilled = said["lengths"] and _bores(said)[0] < CORED
+    tools = texts["the tools and their shapes"]
+    if not drilled:
+        tools = re.sub(r'\[tools\."flat drill"\]\n(?:.+\n)+\n', "", tools)
+    return "".join((_part(said), used, _workshop(texts["the workshop"], said, proposal), tools,
+                    _routes(texts["the routes"], said, proposal, drilled), RECORD,
+                    texts["what goes together"].rstrip() + "\n"))
+
+
+def _has(said):
+    return {"", *(["sleeves"] if said["lengths"] else ()),
+            *(["packing" if said["packing"] else "plunger"] if said["barrel"] else ())}
+
+
 def _part(said):
     quoted = {f"{k}_quoted": json.dumps(said[k], ensure_ascii=False) for k in ("title", "alloy")}
     claim = "\n".join(said["claim"].splitlines()).replace("\\", "\\\\").replace('"""', '""\\"')
     head = HEAD.format(**quoted | {"title": said["title"], "claim": claim})
     text = PART.format(**{k: _size(v) for k, v in said.items() if k != "lengths"} | quoted)
-    for n, length in enumerate(said["lengths"], 1):
+    if not said["lengths"]:
+        text = re.sub(r"(?m)^(bore|wall) = .*\n", "", text)
+    for n, (length, bore) in enumerate(zip(said["lengths"], _bores(said)), 1):
         text += SLEEVE.format(n=n, length=_size(length))
+        if bore >= CORED:
+            text += f'core = "{_size(Q(round(CORE * bore, 1), "mm"))}"   # hole that the core leaves in the casting\n'
     if said["barrel"]:
-        length, core = said["barrel_length"], Q(round(0.875 * said["barrel"].m_as("mm"), 1), "mm")
+        length, core = said["barrel_length"], Q(round(CORE * said["barrel"].m_as("mm"), 1), "mm")
         text += BARREL.format(bore=_size(said["barrel"]), core=_size(core), length=_size(length),
-                              plunger=_size(length / 2))
+                              wall=_size(said["barrel_wall"]), plunger=_size(length / 2))
+        if said["packing"]:
+            text += f'packing = {json.dumps(said["packing"])}   # data/reference/packings.csv; without it metal seals\n'
     return head + re.sub(r"(?m)^(\w.*?) +# ", lambda found: f"{found[1]:<38}# ", text)
 
 
-def _routes(text, said):
-    """The demo's routes, its two drills made to suit the first bore."""
-    bore = said["bore"].m_as("mm")
-    # from there on the D-bit opens it, pass by pass
-    opened = min(6.0, max(round(bore - 0.5, 2), round(0.6 * bore, 2)))
-    # a wide first drill needs more push than there is
-    sizes = iter((_size(Q(min(2.5, round(0.55 * opened, 2)), "mm")), _size(Q(opened, "mm"))))
-    text = re.sub(r'(operation = "drill"\ntool = "flat drill"\nto = )"[^"]+"',
-                  lambda found: f'{found[1]}"{next(sizes)}"', text)
-    for route, tubes in (("sleeve", said["lengths"]), ("barrel", said["barrel"])):
-        if not tubes:
-            text = re.sub(rf"\[\[routes\.{route}\]\]\n(?:.+\n)+\n?", "", text)
-    return text
+def _workshop(text, said, proposal):
+    """The demo's workshop, with what was answered and what is proposed."""
+    for key, value in (("drive", said["drive"]), ("pulley", f"{proposal.pulley:g} mm"),
+                       ("wrap", f"{proposal.wrap:g} turn"), ("push", proposal.push),
+                       ("blank_stock", f"{proposal.blank:g} mm"), ("left_on", f"{proposal.left_on:g} um")):
+        text = re.sub(rf'(?m)^{key} = "[^"]*" *(?=#)', lambda _: f'{f"{key} = {json.dumps(value)}":<38}', text)
+    return text.replace("at which the shaft is left\n", "at which the shaft is left; below nothing, under size\n")
+
+
+def _routes(text, said, proposal, drilled):
+    """What the demo says of routes, and those of these tubes."""
+    head = text[:text.index("[[")]
+    bowed = {"drive": "bow or hand", "held_by": "wooden clamp, fitted"}
+    feeds = {"feed": f"{min(0.05, proposal.feed):g} mm", "feed_most": f"{proposal.feed:g} mm"} | bowed
+    drills = [{"operation": "drill", "tool": "flat drill", "to": f"{size:g} mm", "feed": feed, "drive": "bow",
+               "held_by": "wooden clamp, fitted"}
+              for size, feed in ((proposal.pilot, "0.02 mm"), (proposal.opened, "0.05 mm"))] if drilled else []
+    bit = {"operation": "ream", "tool": "half-round bit"}
+    opened = [bit | {"to": "bore - 0.1 mm", "stock_on_diameter": f"{proposal.stock:g} mm"} | feeds]
+    last = [{"operation": "ream", "tool": "fluted reamer" if drilled else "half-round bit", "to": "bore"} | feeds]
+    turned = [{"operation": "turn", "to": "outside + 0.1 mm", "depth": "0.1 mm", "feed": "0.05 mm",
+               "held_by": "rosin with brick dust"},
+              {"operation": "file", "to": "outside", "held_by": "rosin with brick dust"}]
+    press = {"pressure": f"{proposal.pressure:g} kPa", "pressure_most": f"{2 * proposal.pressure:g} kPa",
+             "hours": f"{proposal.hours:g} h"}
+    laps = [{"operation": "lap", "lap": "split lap, copper or lead", "abrasive": "emery, fine"} | press,
+            {"operation": "lap", "abrasive": "haematite, levigated"} | press | {"stock_on_diameter": "6 um"}]
+    laps = [lap | {"held_by": "wooden clamp, fitted"} for lap in laps] if proposal.laps else []
+    face = [{"operation": "lap", "lap": "split lap, wood", "abrasive": "emery, fine"} | press |
+            {"held_by": "wooden clamp, fitted"}]
+    routes = {"sleeve": [*drills, *opened, *last, *turned, *laps] if said["lengths"] else [],
+              "barrel": [*opened, bit | {"to": "bore"} | feeds, *turned[:1], *turned[1:],
+                         *(face if said["packing"] else laps)] if said["barrel"] else []}
+    return head + "".join(_step(name, step) for name, steps in routes.items() for step in steps)
+
+
+def _step(route, step):
+    return "\n".join([f"[[routes.{route}]]", *(f"{key} = {json.dumps(value)}" for key, value in step.items())]) + "\n\n"
 
 
 def _size(value):

@@ -2,6 +2,7 @@
 from kit.base import tables
 from kit.base.units import tell, told, watched
 from kit.operations import settle
+from kit.study import studyfile
 from kit.study.criteria import CRITERIA, Case
 from kit.study.studyfile import StudyError
 from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole
@@ -42,19 +43,28 @@ def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
         if outcome is not None:
             found.append((place, name, outcome, frozenset(about.used)))
 
-    asked = CRITERIA | OF_A_TUBE if plan.use else CRITERIA
+    asked = asked_of(plan)
     cases = cases_of(plan, values, adapt)
     for case in cases:
         for name in wanted:
-            if name in asked:
+            if name in asked and name not in OF_THE_WHOLE:
                 ask(asked[name], name, case, case.tube.name)
     whole = Whole(cases, plan.use, values)
     for name in wanted:
-        if plan.use and name in OF_THE_WHOLE:
+        if name in asked and name in OF_THE_WHOLE:
             ask(OF_THE_WHOLE[name], name, whole, whole.name)
     if not found:
         raise StudyError(f"{plan.folder / 'study.toml'}: no tube has a step that these criteria look at")
     return found, wanted
+
+
+def asked_of(plan):
+    """{name: function} of the criteria that are asked of a plan: those of its steps and walls, and of the finished part
+    those that its [use] gives the keys for, or that need none."""
+    if not plan.use:
+        return CRITERIA
+    unwanted = set(studyfile.WANTED) - set(studyfile.wanted(plan.use, plan.part))
+    return {name: function for name, function in EVERY.items() if name not in unwanted}
 
 
 def cases_of(plan, values, adapt=settle.FEEL):

@@ -43,14 +43,21 @@ ONE_IN_BOTH = ("alloy.", "arbor_metal.", "tool.", "edge_metal.", "chip.", "drive
 # how a two-lip drill is guided, where the choice `drilling` tells of the D-bit that follows it
 LEADS = {"half-round bit, work turning": "work turning, tool still"}
 
+
+def _at_the_chip(alloy):
+    """What the table of edge lives calls an alloy, worked hard in the chip."""
+    return f"{alloy.partition(',')[0]} at the chip"
+
+
 # the same for the finished part, where the study has a table [use]; {state} is "dry" or "oiled"
 USE_TAKES = (
-    ("rub", "friction", "=bronze on bronze, {state}"), ("rub_arbor", "friction", "=bronze on iron, {state}"),
+    ("rub", "friction", "={metal} on {metal}, {state}"), ("rub_arbor", "friction", "={metal} on iron, {state}"),
     ("rest", "workshop", "=after a rest"), ("teeth", "workshop", "=teeth cut by hand"),
     ("told", "feel", "told_by"), ("arbor_made", "workshop", "=arbor made"),
     ("tool_made", "workshop", "=tool made"), ("spoilt", "workshop", "=spoilt blanks"))
 
 
+RUBBED = "brass", "copper"   # metals whose friction on themselves and on iron the table has, beside bronze
 CHOICES, OF_USE = WORKSHOP | MAY, USE | USE_MAY
 
 
@@ -125,13 +132,23 @@ class Plan(Written):
         chosen |= {"edge_metal": chosen.get("edge_metal", chosen.get("tool_metal")),
                    "lead": LEADS.get(drilling, drilling), "told_by": chosen.get("told_by", Workshop.told_by)}
         if any(row["of"] == alloy for row in tables.load("alloys")):   # of another nothing more is asked
-            chosen["chip"] = f"{alloy.partition(',')[0]} at the chip"
+            chosen["chip"] = _at_the_chip(alloy)
+        metal = str(alloy).partition(",")[0].rpartition(" ")[2]   # brass, copper; of tin bronze and all others bronze
+        metal = metal if metal in RUBBED else "bronze"
         for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
-            of = choice[1:].format(state=state) if choice.startswith("=") else chosen.get(choice)
+            of = choice[1:].format(state=state, metal=metal) if choice.startswith("=") else chosen.get(choice)
             if of is not None:   # missing in a faulty folder
                 yield table, of, prefix, named_by.get(choice, choice)
         if state == "oiled" and self.use and "lubricant" in self.use:
             yield "lubricants", self.use["lubricant"], "oil", "lubricant"
+        own = {e["alloy"] for kind in ("sleeves", "barrels") for e in self.part.get(kind, ()) if "alloy" in e}
+        for alloy in sorted(own):
+            yield "alloys", alloy, f"alloy.{alloy}", "alloy"
+            if any(row["of"] == alloy for row in tables.load("alloys")):
+                yield "edge_life", _at_the_chip(alloy), f"chip.{alloy}", "alloy"
+        packings = {e["packing"] for e in self.part.get("barrels", ()) if "packing" in e} if self.use else ()
+        for packing in sorted(packings):
+            yield "packings", packing, f"packing.{packing}", "packing"
         for prefix, table, key, names in self._named_in_routes():
             for name in sorted(names):
                 yield table, name, f"{prefix}.{name}", key
@@ -165,7 +182,9 @@ class Plan(Written):
         steps = [(f"routes.{route}, step {n}", step) for route, steps in self.routes.items()
                  for n, step in enumerate(steps, 1)]
         tools = [(f"tools.{name}", vars(tool)) for name, tool in self.tools.items() if tool is not None]
-        for table, entry in steps + tools:
+        tubes = [(f"part.{kind}, number {n}", entry) for kind in ("sleeves", "barrels")
+                 for n, entry in enumerate(self.part.get(kind, ()), 1)]
+        for table, entry in steps + tools + tubes:
             if entry.get(choice) == of:
                 return table
         return {"alloy": "part", "lubricant": "use"}.get(choice, "workshop")
@@ -346,6 +365,11 @@ class Plan(Written):
             found[key] = f"{found[bare]} ({tube})" if tube and several else found[bare]
         return found
 
+    def key(self, which):
+        """The key of `with_` that changes a size of the tubes: 'wall' itself, of all sleeves; in a study of barrels
+        alone, which have each their own, that of the first one, 'barrel.wall'."""
+        return which if self.part.get("sleeves") else f"{self.tubes[0].name}.{which}"
+
     def said(self, key):
         """What a key of `with_` is called in print: an assumption by its label, a tube's own size with the tube."""
         name, _, which = key.rpartition(".")
@@ -421,6 +445,16 @@ def _check_part(study):
         if t.plunger is not None and t.position is not None:
             raise StudyError(f"{study.folder / 'study.toml'}: sleeve {t.name!r} has a plunger; what a plunger runs in "
                              f"is a barrel, under [[part.barrels]]")
+        if t.overlap is not None and t.overlap > t.length:
+            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: an overlap of {words.planned(t.overlap)} is "
+                             f"more than its length of {words.planned(t.length)}; shorten the one or lengthen the "
+                             "other")
+        if not t.empty and not t.packing and -study.workshop.left_on >= t.clearance and any(
+                step.get("operation") == "lap" for step in study.routes[t.route]):
+            raise StudyError(f"{studyfile.place(study.folder, 'left_on', 'workshop')}: what runs in {t.name!r} is left "
+                             f"{words.planned(-study.workshop.left_on)} under size, and its clearance is "
+                             f"{words.planned(t.clearance)}: nothing is left to lap; leave it larger, or take the laps "
+                             f"out of the route {t.route!r}: then it is fitted by turning")
         if t.plunger is not None and t.plunger > t.length:
             raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a plunger of {words.planned(t.plunger)} is "
                              f"longer "

@@ -57,9 +57,13 @@ def _logged(study):
 
 HAS = {"sleeves": lambda study: any(t.position is not None for t in study.tubes),
        "nested sleeves": lambda study: sum(t.position is not None for t in study.tubes) > 1,
-       "a plunger": lambda study: any(t.plunger for t in study.tubes),
+       "a nest that turns": lambda study: "running" in studyfile.wanted(study.use or {}, study.part)
+       and sum(t.position is not None for t in study.tubes) > 1,
+       "a plunger": lambda study: any(t.plunger and not t.packing for t in study.tubes)
+       and (study.use is None or "plunger: hold" in studyfile.wanted(study.use, study.part)),
        "the use of the part": lambda study: study.use is not None,
-       "lapping": lambda study: any(s.operation == "lap" for s in study.steps(study.tubes[0])),
+       "lapping": lambda study: not study.tubes[0].packing and any(s.operation == "lap"
+                                                                   for s in study.steps(study.tubes[0])),
        "a bench log": _logged}
 
 

@@ -36,12 +36,12 @@ PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "c
         "sleeves": list, "barrels": list}
 TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str,
         "core": "mm > 0",
-        "plunger": "mm > 0"}
+        "plunger": "mm > 0", "alloy": str, "overlap": "mm > 0", "empty": bool, "packing": str}
 WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str,
             "drilling": str, "push": str,
             "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100),
             "order": ["bore first", "outside first"],
-            "left_on": "um >= 0"}
+            "left_on": "um"}
 MAY = {"edge_metal": str, "reserve": ">= 1 < 10", "told_by": str}   # in [workshop] besides, each with a default
 TOOL = {"kind": list(cutting.TOOLS), "teeth": range(1, 100), "lead_angle": "deg > 0 <= 90",
         "point_angle": "deg > 0 <= 180",
@@ -54,7 +54,24 @@ USE = {"lubricant": str, "temperature": "degC", "rate": "turn/h > 0", "ratios": 
        "pointer_arm": "mm >= 0", "pointer_reach": "mm > 0", "tip_play": "mm > 0", "push_arm": "mm >= 0",
        "clearance_most": "um > 0", "volume": "cm^3 > 0",
        "vacuum": "kPa > 0", "vacuum_end": "kPa > 0", "hold": "s > 0", "plunger_push": "N > 0", "hours": "h > 0"}
-USE_MAY = {"wheel_mass": "g >= 0", "stray_most": "mm > 0"}   # in [use] besides
+USE_MAY = {"wheel_mass": "g >= 0", "stray_most": "mm > 0",   # in [use] besides
+           "pressure": "kPa > 0", "leak_most": "> 0 < 1"}
+# What each criterion of the finished part needs of [use]: (what the part must have, keys by which it is wanted, keys
+# that it then needs besides)
+WANTED = {
+    "running": ("sleeves", ("rate", "ratios", "meshes", "torque", "pointer_mass", "pointer_arm"),
+                ("lubricant", "temperature")),
+    "pointer shake": ("sleeves", ("pointer_reach", "tip_play"), ()),
+    "nest stray": ("sleeves", ("stray_most",), ()),
+    "jamming": ("sleeves", ("push_arm",), ("lubricant",)),
+    "plunger: hold": ("plunger", ("volume", "vacuum_end", "hold"), ("vacuum", "lubricant", "temperature")),
+    "plunger: slide": ("plunger", ("plunger_push",), ("vacuum", "lubricant")),
+    "packing: push": ("packing", ("plunger_push",), ("pressure",)),
+    "packing: leak": ("packing", ("leak_most",), ()),
+    "packing: tight": ("packing", ("pressure",), ()),
+    "clearance left": ("", ("clearance_most",), ()),
+    "told at the bench": ("", ("clearance_most",), ()),
+    "labour": ("", ("hours",), ())}
 CORRELATION = {"keys": list, "r": float, "note": str}
 # What is on record beside the numbers: used in no estimate, but for what may be claimed and in the write-up
 STAGES = ["pre-test", "experiment", "repeat", "demonstration"]
@@ -239,6 +256,14 @@ def _part(raw, here):
             if kind == "sleeves" and "bore" in entry:
                 here.fault(f"{place}: sleeve {called} has a bore of its own; only the first bore is given, "
                            "in [part]: each next one is the last outside plus the clearance")
+    for i, entry in enumerate(part.get("barrels", ()), 1):
+        if "packing" in entry and "plunger" not in entry:
+            here.fault(f"{here.at('packing', f'part.barrels, number {i}')}: {entry.get('name')!r} has a packing and no "
+                       "plunger that carries it; give the plunger's length")
+    for i, entry in enumerate(part.get("sleeves", ()), 1):
+        if "packing" in entry:
+            here.fault(f"{here.at('packing', f'part.sleeves, number {i}')}: {entry.get('name')!r} is a sleeve; what is "
+                       "packed is the plunger of a barrel, under [[part.barrels]]")
     if part.get("sleeves") and "bore" not in raw:
         here.fault(f"{here.at('bore', 'part')}, [part]: give the first bore, for example bore = \"5 mm\"")
     return part
@@ -296,21 +321,43 @@ def _route(steps, tools, here, name):
     return route
 
 
+def has(part):
+    """What a part has that criteria of its use ask for: of "sleeves", "plunger" (metal in metal) and "packing"; ""
+    always."""
+    pumps = [e for e in part.get("barrels", ()) if "plunger" in e]
+    return {"", *(["sleeves"] if part.get("sleeves") else ()),
+            *(["packing" if "packing" in e else "plunger" for e in pumps])}
+
+
+def wanted(use, part):
+    """Criteria of the finished part that [use] asks for: those of which it gives a key, and that the part can have."""
+    return [name for name, (of, by, _) in WANTED.items() if of in has(part) and any(key in use for key in by)]
+
+
 def check_use(use, written, part, place, fault):
-    """Every key that such a part needs, with a ratio and a number of meshes for each sleeve.
+    """Every key that the criteria need of which one is there, with a ratio and a number of meshes for each sleeve.
 
     written: the keys that are there, good or bad. place: says where a key stands. fault: takes a complaint.
     """
-    needs, sleeves = set(USE), len(part.get("sleeves", ()))
+    sleeves = len(part.get("sleeves", ()))
     each = f"each of the {sleeves} sleeves" if sleeves > 1 else "the one sleeve"
-    if not sleeves:
-        needs -= {"rate", "ratios", "meshes", "torque", "pointer_mass", "pointer_arm", "pointer_reach", "tip_play",
-                  "push_arm"}
-    if not any("plunger" in e for e in part.get("barrels", ())):
-        needs -= {"volume", "vacuum", "vacuum_end", "hold", "plunger_push"}
-    for key in USE:
-        if key in needs and key not in written:
-            fault(f"{place(key)}: {key!r} is missing; add it there")
+    asked = wanted(written, part)
+    if not asked:
+        may = [name for name, (of, _, _) in WANTED.items() if of in has(part)]
+        keys = "; ".join(f"{name} by {' and '.join(map(repr, WANTED[name][1]))}" for name in may)
+        fault(f"{place(next(iter(written), 'use'))}: no criterion of the finished part is left to judge; give the "
+              f"keys of one ({keys}), or take the table away")
+    missing = {}
+    for name in asked:
+        for key in (*WANTED[name][1], *WANTED[name][2]):
+            if key not in written:
+                missing.setdefault(key, []).append(name)
+    for key in (k for k in USE | USE_MAY if k in missing):
+        named = " and ".join(f"'{name}'" for name in missing[key])
+        fault(f"{place(key)}: {key!r} is missing; add it there, for {named}")
+    if "running" in asked and any(e.get("empty") for e in part["sleeves"]):
+        fault(f"{place('rate')}: a sleeve whose bore is 'empty' turns on nothing; take 'empty' away in [part], or the "
+              "keys of 'running' here")
     for key, least in (("ratios", -np.inf), ("meshes", 0)):
         values = use.get(key, ()) if sleeves else ()   # without sleeves none are needed
         if key in written and sleeves and (

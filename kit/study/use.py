@@ -7,7 +7,7 @@ import numpy as np
 
 from kit.base import words
 from kit.base.units import Q
-from kit.estimates import pistons, sleeves
+from kit.estimates import packing, pistons, sleeves
 from kit.operations import lap
 from kit.operations.operation import Outcome, stack
 from kit.operations.tools import same_tool
@@ -26,12 +26,21 @@ def paired(case):
 def made_clearance(case):
     """Clearance of the finished pair: the wanted one, the maker's overrun and what deep scratches or the lapping until
     it turned took beyond it, but no less than the grain leaves; a pair lapped together has the bow that is left on top,
-    for it was lapped until it turned."""
-    if not case.of("lap"):
-        return case.tube.clearance.to("um")
+    for it was lapped until it turned.
+
+    What is fitted by turning or filing is taken down until the play is told to be the one wanted: it has that, and what
+    the maker's means do not tell.
+    """
+    if fitted_by_size(case):
+        return case.tube.clearance.to("um") + case["told.difference"]
     beyond = np.maximum(-case.state.lap_stock, Q(0.0, "um"))
     made = np.maximum(case.tube.clearance.to("um") + case["lapped.overrun"] + beyond, case.state.grain_clearance)
     return made + case.state.bow if paired(case) else made
+
+
+def fitted_by_size(case):
+    """Whether what runs in the bore was turned or filed to it, and not lapped; a packed plunger is."""
+    return case.tube.packing is not None or not case.of("lap")
 
 
 def play(case):
@@ -73,8 +82,9 @@ def suction(case):
 
 def clearance_left(case):
     """Clearance of the finished pair, which broken-down grain and roughness, the bow that was not lapped out and the
-    lapping until it turned may have left above the one wanted, against the greatest that the function allows."""
-    if case.of("lap"):
+    lapping until it turned may have left above the one wanted, against the greatest that the function allows. Of a fit
+    by turning, what the maker's means do not tell."""
+    if not case.tube.empty:
         return Outcome(made_clearance(case), case.use["clearance_most"], "um")
 
 
@@ -82,25 +92,29 @@ def least_running_clearance(case):
     """Least clearance at which the pair turns, by bow, form, roughness and the grit that washing leaves, against the
     clearance as made."""
     state = case.state
-    if case.of("lap"):
-        least = state.bow + lap.turns_from(case.means)
+    form_error = (state.lobes + state.taper + state.outside_form) / 2
+    if case.tube.empty:
+        return None
+    if not fitted_by_size(case):
+        paired = any(each.kind == lap.PAIR for each in case.done("lap"))
+        least = state.bow + lap.turns_from(case.means, None if paired else form_error)
     else:
-        least = state.bow + (state.lobes + state.taper + state.outside_form) / 2 + state.roughness + case["washed.grit"]
+        least = state.bow + form_error + state.roughness + case["washed.grit"]
     return Outcome(least, made_clearance(case), "um")
 
 
 def told(case):
     """Smallest difference of a fit that the maker's means tell, against the room between the clearance wanted and the
     greatest that the function allows."""
-    if case.of("lap"):
+    if not case.tube.empty:
         return Outcome(case["told.difference"], np.maximum(case.use["clearance_most"] - case.tube.clearance,
                                                            Q(0.0, "um")), "um")
 
 
 def jamming(case):
     """Arm of a sideways push on the sleeve, against the arm at which it jams however hard the push."""
-    if case.tube.position is not None:
-        return Outcome(case.use["push_arm"], sleeves.jamming_arm(length=case.tube.length, friction=friction(case)),
+    if case.tube.position is not None and not case.tube.empty:
+        return Outcome(case.use["push_arm"], sleeves.jamming_arm(length=case.tube.guided, friction=friction(case)),
                        "mm")
 
 
@@ -111,7 +125,7 @@ def plunger_hold(case):
     stays where it is, is not relied on to seal.
     """
     tube, use = case.tube, case.use
-    if tube.plunger is None:
+    if tube.plunger is None or tube.packing:
         return None
     gap, drop = made_clearance(case) / 2, suction(case)
     hold = pistons.hold_time(volume=use["volume"], diameter=tube.bore, radial_clearance=gap, length=tube.plunger,
@@ -129,13 +143,70 @@ def plunger_slide(case):
     """Push that moves the plunger, the friction of its weight and the vacuum overcome, against the push granted to the
     hand."""
     tube, use = case.tube, case.use
-    if tube.plunger is None:
+    if tube.plunger is None or tube.packing:
         return None
     weight = (case["alloy.density"] * np.pi / 4 * tube.bore**2 * tube.plunger * Q(1, "standard_gravity")).to("N")
     face = suction(case) * np.pi / 4 * tube.bore**2
     push = pistons.push_to_slide(friction=case["rest.factor"] * friction(case), side_load=weight, length=tube.plunger,
                                  axial_load=face.to("N"))
     return Outcome(push, use["plunger_push"], "N")
+
+
+# --- a packed plunger -------------------------------------------------------------------------------------------------
+
+def of_packing(case, name):
+    return case[f"packing.{case.tube.packing}.{name}"]
+
+
+def gland(case):
+    """Of a wound packing, what packing.gland_pressure and gland_friction are given."""
+    return {name: of_packing(case, name) for name in ("squeeze", "length", "width", "friction", "lateral")}
+
+
+def is_wound(case):
+    """Whether the packing is wound on and squeezed; a cup is pressed on by what it holds back."""
+    return f"packing.{case.tube.packing}.squeeze" in case.draws
+
+
+def packing_push(case):
+    """Push that moves a packed plunger, its packing's friction and the pressure on its face, against the push granted
+    to the hand."""
+    if case.tube.packing is None:
+        return None
+    bore, pressure = case.tube.bore, case.use["pressure"]
+    if is_wound(case):
+        rubs = packing.gland_friction(diameter=bore, **gland(case))
+    else:
+        rubs = packing.cup_friction(diameter=bore, pressure=pressure, drag_length=of_packing(case, "drag_length"),
+                                    lip_force=of_packing(case, "lip_force"))
+    return Outcome(rubs + (pressure * np.pi / 4 * bore**2).to("N"), case.use["plunger_push"], "N")
+
+
+def packing_tight(case):
+    """Pressure that a wound packing is to hold back, against that with which it presses on the bore at its far end."""
+    if case.tube.packing is not None and is_wound(case):
+        return Outcome(case.use["pressure"], packing.gland_pressure(**gland(case)), "kPa")
+
+
+def packing_leak(case):
+    """Share of each stroke that is lost past the packing, new or worn, against the share that may be lost."""
+    if case.tube.packing is not None:
+        return Outcome(of_packing(case, "leak_share"), Q(case.use["leak_most"], ""), "")
+
+
+def packing_follows(case):
+    """Gap between plunger and bore at its widest, the form of the bore counted, against the gap that the packing
+    bridges."""
+    if case.tube.packing is not None:
+        state = case.state
+        return Outcome((made_clearance(case) + state.lobes + state.taper + state.oversize) / 2,
+                       of_packing(case, "bridges"), "mm")
+
+
+def bore_smooth(case):
+    """Roughness of the bore, against that on which the packing lasts."""
+    if case.tube.packing is not None:
+        return Outcome(case.state.roughness, of_packing(case, "roughness_most"), "um")
 
 
 # --- the whole part ---------------------------------------------------------------------------------------------------
@@ -148,6 +219,7 @@ class Whole:
     def __init__(self, cases, use, draws):
         self.cases, self.use, self.draws, self.used = cases, use, draws, set()
         self.nest = [c for c in cases if c.tube.position is not None]
+        self.fitted = [c for c in self.nest if not c.tube.empty]   # those that run on what stands inside them
 
     def __getitem__(self, key):
         self.used.add(key)
@@ -206,33 +278,33 @@ def running(whole):
 
 def _of_nest(whole):
     """Clearance, length and eccentricity of each sleeve, from the inside out: Quantities of shape (sleeves, n)."""
-    clearance = whole.of_each(play, whole.nest, "mm")
-    off = whole.of_each(lambda case: case.state.eccentricity, whole.nest, "mm")
-    length = Q(np.array([[c.tube.length.m_as("mm")] for c in whole.nest]), "mm")
-    shape = len(whole.nest), max(clearance.shape[-1], off.shape[-1])
+    clearance = whole.of_each(play, whole.fitted, "mm")
+    off = whole.of_each(lambda case: case.state.eccentricity, whole.fitted, "mm")
+    length = Q(np.array([[c.tube.guided.m_as("mm")] for c in whole.fitted]), "mm")
+    shape = len(whole.fitted), max(clearance.shape[-1], off.shape[-1])
     return (Q(np.broadcast_to(each.m_as("mm"), shape), "mm") for each in (clearance, length, off))
 
 
 def pointer_shake(whole):
     """How far each pointer's tip strays to either side as its sleeve tilts with those inside it, all to one side,
     against the shake that the dial's reading allows."""
-    if not whole.nest:
+    if not whole.fitted:
         return None
     clearance, length, _ = _of_nest(whole)
     strays = [sleeves.stack_tilt(clearances=clearance[:k], lengths=length[:k]).worst.m_as("rad")
-              * whole.use["pointer_reach"] for k in range(1, len(whole.nest) + 1)]
-    return Outcome(stack(strays, "mm"), whole.use["tip_play"], "mm", tuple(c.tube.said for c in whole.nest))
+              * whole.use["pointer_reach"] for k in range(1, len(whole.fitted) + 1)]
+    return Outcome(stack(strays, "mm"), whole.use["tip_play"], "mm", tuple(c.tube.said for c in whole.fitted))
 
 
 def nest_stray(whole):
     """How far each sleeve can run off the arbor's axis, its own wall's and play's offset with those inside it, all to
     one side, against what the dial's reading allows."""
-    if not whole.nest or "stray_most" not in whole.use:
+    if not whole.fitted:
         return None
     clearance, _, off = _of_nest(whole)
     strays = [sleeves.stack_runout(clearances=clearance[:k], eccentricities=off[:k]).worst
-              for k in range(1, len(whole.nest) + 1)]
-    return Outcome(stack(strays, "mm"), whole.use["stray_most"], "mm", tuple(c.tube.said for c in whole.nest))
+              for k in range(1, len(whole.fitted) + 1)]
+    return Outcome(stack(strays, "mm"), whole.use["stray_most"], "mm", tuple(c.tube.said for c in whole.fitted))
 
 
 def hours(case):
@@ -262,6 +334,11 @@ OF_A_TUBE = {
     "jamming": jamming,
     "plunger: hold": plunger_hold,
     "plunger: slide": plunger_slide,
+    "packing: push": packing_push,
+    "packing: tight": packing_tight,
+    "packing: leak": packing_leak,
+    "packing: follows the bore": packing_follows,
+    "bore smooth": bore_smooth,
 }
 LABOUR = "labour"
 OF_THE_WHOLE = {"pointer shake": pointer_shake, "nest stray": nest_stray, "running": running, LABOUR: labour}

@@ -89,7 +89,10 @@ class Line:
         return float(self.met.mean())
 
     def quantiles(self, name):
-        return np.quantile(getattr(self, name), (0.05, 0.5, 0.95))
+        values = getattr(self, name)
+        if np.isfinite(values).all():
+            return np.quantile(values, (0.05, 0.5, 0.95))
+        return np.quantile(values, (0.05, 0.5, 0.95), method="inverted_cdf")   # a number, or no end
 
 
 @dataclass(frozen=True)
