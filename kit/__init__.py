@@ -29,7 +29,8 @@ ROOMS = {
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
                 "score_figures", "trace_figure", "figures", "controls", "widgets", "blocks", "pandoc", "citing",
                 "tree", "typeset", "report", "archive", "wording", "worked_out", "writeup_texts",
-                "writeup_figures", "writeup_tables", "short_tables", "writeup_document", "writeup", "proofs"),
+                "writeup_figures", "writeup_tables", "short_tables", "writeup_document", "writeup", "pages",
+                "proofs"),
     "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
                  "nomogram", "programme", "learner_sheets", "leader_sheets", "handouts", "board", "forms"),
 }

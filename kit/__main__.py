@@ -387,6 +387,22 @@ def _writeup_flags(parser):
     _draws(parser, 2**17)
 
 
+def pages(given):
+    """Run the notebooks on each study and write them as linked pages, to be read without running anything."""
+    from kit.publish import pages as site
+    made = site.write(given.out, given.studies, **({"notebooks": given.notebooks} if given.notebooks else {}),
+                      only=given.only, told=lambda said: print(said, file=sys.stderr))
+    print(f"{made}: start with {Path(made) / 'index.html'}")
+
+
+def _page_flags(parser):
+    parser.add_argument("studies", type=_path, nargs="*", metavar="STUDY", help="a study's folder (default: the demo)")
+    parser.add_argument("--out", type=_path, required=True, metavar="DIR", help="a new folder for the pages")
+    parser.add_argument("--notebooks", type=_path, metavar="DIR", help="folder of the notebooks (default: the kit's)")
+    parser.add_argument("--only", action="append", metavar="NAME",
+                        help="a notebook such as 03_thin_wall, again for more than one (default: all)")
+
+
 def handouts(given):
     """Write the printable sheets of a workshop session as PDF."""
     from kit.workshop import handouts as sheets
@@ -414,7 +430,7 @@ def _check_flags(parser):
 
 COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": (assess, _assess_flags),
             "register": (register, _register_flags), "writeup": (writeup, _writeup_flags),
-            "handouts": (handouts, _handout_flags)}
+            "handouts": (handouts, _handout_flags), "pages": (pages, _page_flags)}
 
 
 def _table(frame):

@@ -212,7 +212,7 @@ def test_the_makers_tables_hold_every_step_and_tool_and_the_four_ways(made, work
         if row["settles"]:
             assert float(row["low_5"]) <= float(row["median"]) <= float(row["high_95"]), row
     tools = rows(made / "tables" / "tools.csv")
-    needed = {(s.tool.kind, round(s.diameter.m_as("mm"), 4)) for t in worked.study.tubes for s in worked.study.steps(t) if s.tool}
+    needed = {(s.tool.kind, round(s.diameter.m_as("mm"), 2)) for t in worked.study.tubes for s in worked.study.steps(t) if s.tool}
     assert {(r["tool"], float(r["diameter_mm"])) for r in tools} == needed
     ways = {r["way"]: float(r["chance"]) for r in rows(made / "tables" / "ways.csv")}
     assert set(ways) == set(instructions.WAYS) and ways["hindsight"] == max(ways.values())
