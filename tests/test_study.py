@@ -662,8 +662,8 @@ def test_estimates_out_of_their_range_are_listed_and_do_not_leak(two):
         warnings.simplefilter("error")
         listed = two.assess(draws=256).warnings
     assert any("handbook's feed table" in text for text in listed)
-    assert all(re.fullmatch(r"the .+ is \S.*; .+( \(<?\d+ % of draws lie outside\))?", text) for text in listed)
-    shapes = [re.sub(r"<?[-.\d]+", "#", text) for text in listed]
+    assert all(re.fullmatch(r"'.+' of .+: the .+ is \S.*; .+( \(<?\d+ % of draws lie outside\))?", text) for text in listed)
+    shapes = [re.sub(r"^[^:]+: |<?[-.\d]+", "#", text) for text in listed]
     assert len(set(shapes)) == len(shapes)   # the same complaint of three tubes is one
 
 
