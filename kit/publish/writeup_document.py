@@ -56,7 +56,7 @@ def document(worked, width=140):
                    Bullets(tuple(_support_said(entry, worked.cited) for entry in support))]
     if worked.log:
         blocks += [Heading("Trials"), Paragraph(" ".join([trials_said(worked), *measured_said(worked)])),
-                   *picture("bench-log"), *table("trials"), *table("measured")]
+                   *picture("bench-log"), *table("trials"), *table("measured"), *table("skill"), *table("photographs")]
         if worked.log.faults:
             blocks += [Paragraph("Rows of the log that could not be read, and are not in the table:"),
                        Bullets(tuple(map(worked.without_folder, worked.log.faults)))]
