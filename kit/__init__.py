@@ -24,7 +24,7 @@ ROOMS = {
     "study": ("criteria", "use", "studyfile", "taught", "plan", "outcomes", "instructions", "worlds", "rework",
               "trace", "verdict", "judge", "design", "factors", "critical", "shares", "sensitivity", "rivals", "routes",
               "choices", "kept", "reach", "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench",
-              "protocols", "next_trials", "contributed", "skill", "study", "support", "planner", "newstudy"),
+              "protocols", "next_trials", "contributed", "skill", "finds", "study", "support", "planner", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
                 "score_figures", "trace_figure", "reach_figures", "figures",
