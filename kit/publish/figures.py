@@ -4,6 +4,7 @@ They are gathered here from the files of their subjects; how the page looks, and
 """
 # ruff: noqa: F401 (whatever is imported is to be had from here)
 from kit.publish.bench_figures import compared, learnt, success
+from kit.publish.critical_figures import critical, moved
 from kit.publish.page import FORMATS, WIDTHS, png, save
 from kit.publish.part_figures import nest, traces
 from kit.publish.quantity_figures import over, plan, removal, torque_by_tool

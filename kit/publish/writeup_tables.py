@@ -200,15 +200,16 @@ def _deviations(worked):
 
 def deviations(worked):
     """DataFrame of what was done otherwise than planned: as the record says it, and each row of the log with a modern
-    substitute. worked: a WorkedOut."""
+    substitute, its remark as a remark. worked: a WorkedOut."""
     import pandas as pd
-    names = ["step", "planned", "done", "why", "effect"]
+    names = ["step", "planned", "done", "why", "effect", "remark"]
     rows = [{name: entry.get(name, "") for name in names} | {"stands_in": "study.toml"}
             for entry in worked.study.record.get("deviations", ())]
     for row in worked.log.rows if worked.log else ():
         if row["substitute"] == "yes":
-            rows.append({"step": row["step"], "planned": "", "done": row["remark"] or "a modern tool or material",
-                         "why": row["why_not"] or "", "effect": "counted" if row["counted"] == "yes" else "not counted",
+            effect = "counted" if row["counted"] == "yes" else f"not counted: {row['why_not'] or 'not said why'}"
+            rows.append({"step": row["step"], "planned": "", "done": "with a modern tool or material", "why": "",
+                         "effect": effect, "remark": row["remark"] or "",
                          "stands_in": f"bench_log.csv, line {row['line']}"})
     return pd.DataFrame(rows, columns=[*names, "stands_in"])
 
@@ -218,13 +219,15 @@ def _rivals(worked):
     if worked.rivals is None:
         return None
     rivals = worked.rivals.reset_index()
-    printed = rivals[["route", "within_reach", "chance", "hours", "metal", "tells", "weakest_evidence"]].copy()
-    for name in ("within_reach", "chance"):
-        printed[name] = ["" if np.isnan(chance) else words.chance(chance) for chance in printed[name]]
+    printed = rivals[["route", "how", "chance", "hours", "fuel", "metal", "tells", "refutes"]].copy()
+    printed["chance"] = [f"{words.chance(row.chance)} ({words.chance(row.chance_5)} to {words.chance(row.chance_95)})"
+                         for row in rivals.itertuples()]
+    printed["fuel"] = ["" if np.isnan(fuel) else words.number(fuel) for fuel in printed["fuel"]]
     return Sheet("rivals", rivals,
-                 "Ways of making the part, side by side. Within reach: chance by this study, of one tube; chance: that "
-                 "a blank comes through, and hours for one tube, medians of judgement; metal: in over that of the "
-                 "finished tube", words.headed(printed))
+                 "Ways of making the part, side by side. Chance: that one tube meets all of its criteria, by the same "
+                 "chain of operations on the same draws, with its 5 % to 95 % range over what is only conjectured; "
+                 "where no operation exists, a judgement of how many blanks come through; hours and charcoal for one "
+                 "tube, its casting counted; metal: in over that of the finished tube", words.headed(printed))
 
 
 def _reach(worked):
