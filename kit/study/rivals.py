@@ -174,7 +174,7 @@ def _route(plan, tube, wanted):
     bore, wall = tube.bore.m_as("mm"), tube.wall.m_as("mm")
     sizes = {"pilot": f"{min(3.0, 0.6 * bore):.1f} mm", "core": f"{max(0.6 * bore, bore - 3):.2f} mm",
              "loose": f"{bore + 0.4:.2f} mm", "drilled": f"{min(6.0, bore - 0.1 * bore):.2f} mm",
-             "overlap": f"{5 * (wall + 1):.1f} mm", "wall": wall}
+             "overlap": f"{5 * (wall + 1):.1f} mm"}
     for text in wanted:
         own, word, keys = STEP_OF_PLAN.match(text).groups()
         mine = [step for step in plan.routes[tube.route] if step["operation"] == word]
@@ -199,8 +199,6 @@ def _entry(plan, word, keys, sizes):
     for text in keys.split(";"):
         key, _, value = (part.strip() for part in text.partition("="))
         value = value.format(**sizes)
-        if added := re.fullmatch(r"wall \+ ([\d.]+) mm", value):
-            value = f"{sizes['wall'] + float(added[1]):g} mm"
         if key == "tool":
             tool = next((name for name, each in plan.tools.items() if each and each.kind == value), None)
             entry |= {"tool": plan.tools[tool] if tool else Tool(kind=value), "name": tool or value}
