@@ -141,3 +141,18 @@ def test_what_a_route_has_not_is_told(demo):
         drawings.tool(demo, kind="polygon broach")
     with pytest.raises(StudyError, match="no operation 'polish'"):
         drawings.held(demo, step="polish")
+
+
+@pytest.mark.parametrize("folder", ["copper-sleeves", "dosing-pump", "surveyors-sight"])
+def test_the_other_demo_studies_are_drawn(folder):
+    other, lacking = study.load(DATA / folder), {"copper-sleeves": {"lap", "plunger"}, "dosing-pump": {"nest"}, "surveyors-sight": {"lap", "plunger"}}
+    for name, draw in drawings.EVERY.items():
+        if name in lacking[folder]:
+            with pytest.raises(StudyError):
+                draw(other, draws=2**6)
+        else:
+            clear(draw(other, draws=2**6))
+    if folder == "dosing-pump":
+        assert "leather cup" in drawings.plunger(other, draws=2**6).alt
+    if folder == "surveyors-sight":   # its eye tube is hollow
+        assert "hollow" in drawings.nest(other, draws=2**6).alt and "nothing runs" in drawings.section_across(other, draws=2**6).alt

@@ -6,7 +6,8 @@ They are gathered here from the files of their subjects. Each takes a study or a
 # ruff: noqa: F401 (whatever is imported is to be had from here)
 from kit.publish.drawing import Drawing, dots, still
 from kit.publish.lathe_drawings import bow_lathe, held
-from kit.publish.pair_drawings import lap, nest, plunger
+from kit.publish.pair_drawings import lap, nest
+from kit.publish.plunger_drawing import plunger
 from kit.publish.tool_drawings import tool
 from kit.publish.tube_drawings import long_section, pinch, section_across
 

@@ -75,8 +75,8 @@ def serve(study=None, folder=None, port=None, browser=True):
         env["JUPYTER_PATH"] = os.pathsep.join(filter(None, (str(template(place)), env.get("JUPYTER_PATH"))))
         server = subprocess.Popen(command(folder, port), env=env)
         signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))   # the server is not left behind
-        print(f"the pages: {address}\nA page takes up to a minute to come, for it is worked out as it is opened. Ctrl-C "
-              "ends it.", flush=True)
+        print(f"the pages: {address}\nA page takes up to a minute to come, for it is worked out as it is opened. "
+              "Ctrl-C ends it.", flush=True)
         if browser:
             threading.Thread(target=_shown, args=(address, port), daemon=True).start()
         try:

@@ -91,7 +91,7 @@ def bow_lathe(sheet, typical):
     sheet.turn(view([spin])[0], 5, -65, 65, flat=1.7)
     right = view.along(stop + 68)
     if push is not None:
-        sheet.force((right + 13, CENTRE), (right + 1.5, CENTRE), _n(push, "N"), (right + 7, CENTRE + 3.2))
+        sheet.force((right + 13, CENTRE), (right + 1.5, CENTRE), _n(push, "N"), (right + 7, CENTRE - 3.6))
     top = CENTRE + max(clamp, pulley) / 2 * scale + 3
     sheet.say("pulley", (view.along(47), top), va="bottom")
     sheet.say("clamp", (view.along(92), CENTRE - clamp / 2 * scale - 0.8), va="top")
@@ -104,7 +104,7 @@ def bow_lathe(sheet, typical):
         "top",
     )
     sheet.say("guide", (view.along(stop + 29), CENTRE + 9 * scale + 1.2), va="bottom")
-    sheet.say(f"{shop.push}", (view.along(stop + 65), CENTRE + 22 * scale + 1), va="bottom")
+    sheet.say(shop.push, (right + 1.2, CENTRE + 22 * scale), "left", "top")
     sheet.bar(view, (5, bed - 7), 24)
 
     # the pulley from its end, with the bow
@@ -310,13 +310,14 @@ KINDS = (
 
 
 @drawing
-def held(sheet, typical, step="lap"):
+def held(sheet, typical, step=None):
     """How a step holds the tube: what grips it, and the torque that it holds against that which the step asks. step: an
-    operation."""
-    found = typical.step(step)
+    operation; the lap, or else the last that makes the bore, where None."""
+    found = next(filter(None, map(typical.step, (step,) if step else ("lap", "ream", "drill", "turn"))), None)
     if found is None:
-        raise StudyError(f"step: the route of the {typical.tube.said} has no operation {step!r}")
+        raise StudyError(f"step: the route of the {typical.tube.said} has no operation {step or 'that holds it'!r}")
     operation, row, entry = found
+    step = entry.operation
     by = operation.held_by
     with told():
         jerk = getattr(operation, "jerk", operation.means["drive.peak"])

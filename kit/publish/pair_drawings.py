@@ -1,5 +1,4 @@
-"""Drawings of what runs in the bore: the lap with its grain, the nest of sleeves with its pointers, the plunger in its
-barrel."""
+"""Drawings of what runs in the bore: the lap with its grain, and the nest of sleeves with its pointers."""
 
 import numpy as np
 
@@ -9,7 +8,7 @@ from kit.operations.lap import PAIR, RING
 from kit.publish.drawing import Says, drawing
 from kit.publish.lathe_drawings import bars
 from kit.publish.page import BLUE, HUES, VERMILION
-from kit.publish.sheet import BRONZE, HEIGHT, IRON, OIL, View, box, nice, said_scale
+from kit.publish.sheet import BRONZE, HEIGHT, IRON, View, box, nice, said_scale
 from kit.study import use
 from kit.study.studyfile import StudyError
 from kit.study.typical import Typical
@@ -169,7 +168,9 @@ def nest(sheet, typical):
 
     scale, thick = nice(min(78 / (longest * 1.15), 16 / outermost, 2)), nice(20 / outermost)
     view = View(12, AXIS, scale, thick)
-    sheet.body(view(box(-6 / scale, longest + 8 / scale, arbor / 2, -arbor / 2)), IRON, 0.6, zorder=1.5)
+    runs = [not t.empty for t in tubes]   # whether something stands in it
+    if runs[0]:
+        sheet.body(view(box(-6 / scale, longest + 8 / scale, arbor / 2, -arbor / 2)), IRON, 0.6, zorder=1.5)
     for i, (bore, outside, length) in enumerate(sizes):
         for side in (1, -1):
             sheet.cut(
@@ -199,101 +200,33 @@ def nest(sheet, typical):
     walls = [(outside - bore) / 2 for bore, outside, _ in sizes]
     room = 56.0
     big = nice(0.56 * room / sum(walls))
-    wide = nice(0.3 * room / (sum(gaps) / 2e3))
+    gaps = [gap if run else 0.0 for gap, run in zip(gaps, runs)]
+    wide = nice(0.3 * room / max(sum(gaps) / 2e3, 1e-3))
     x0, x1, y = 104.0, 122.0, 6.0
-    sheet.cut(box(x0, x1, y - 4, y), IRON, -45, lw=0.6)
-    sheet.say("arbor", (x0 - 1.5, y - 2), "right")
+    if runs[0]:
+        sheet.cut(box(x0, x1, y - 4, y), IRON, -45, lw=0.6)
+    sheet.say("arbor" if runs[0] else "hollow", (x0 - 1.5, y - 2), "right")
     for i, (wall, gap) in enumerate(zip(walls, gaps)):
         y += gap / 2e3 * wide
-        sheet.point(f"{_n(gap, 'µm')}", (x1 + 4, y - gap / 4e3 * wide), (x1 - 3, y - gap / 4e3 * wide), color=BLUE)
+        if gap:
+            sheet.point(_n(gap, "µm"), (x1 + 4, y - gap / 4e3 * wide), (x1 - 3, y - gap / 4e3 * wide), color=BLUE)
         sheet.cut(box(x0, x1, y, y + wall * big), angle=(45, -45)[i % 2], lw=0.6)
         sheet.say(f"{tubes[i].name}", (x0 - 1.5, y + wall * big / 2), "right", color=HUES[i % 4])
         sheet.say(f"{_mm(wall)}", (x1 + 5, y + wall * big / 2), "left")
         y += wall * big
     sheet.say(f"walls {words.exact(big)}, gaps {words.exact(wide)} times their size", (146.5, HEIGHT - 3.5), "right")
+    there = [gap for gap in gaps if gap] or [0.0]
+    between = _n(there[0], "µm") if len(there) == 1 else f"{_n(min(there), 'µm')} to {_n(max(there), 'µm')}"
     return Says(
-        f"{len(tubes)} tubes of {_mm(min(walls))} wall turn in one another, with {_n(min(gaps), 'µm')} to "
-        f"{_n(max(gaps), 'µm')} between them",
-        "The nest on its arbor, and at the right its walls and gaps magnified; clearances on diameter.",
-        f"{len(tubes)} tubes one in the other on an arbor of {_mm(arbor)}: "
+        f"{len(tubes)} tubes of {_mm(min(walls))} wall and more, one in the other, with {between} between them",
+        f"The nest{' on its arbor' if runs[0] else ''}, and at the right its walls and gaps magnified; clearances on "
+        "diameter.",
+        f"{len(tubes)} tubes one in the other{f' on an arbor of {_mm(arbor)}' if runs[0] else ''}: "
         + "; ".join(
-            f"{t.name}, {_mm(size[0])} to {_mm(size[1])}, clearance {_n(gap, 'µm')}"
+            f"{t.name}, {_mm(size[0])} to {_mm(size[1])}" + (f", clearance {_n(gap, 'µm')}" if gap else ", hollow")
             for t, size, gap in zip(tubes, sizes, gaps)
         )
         + ".",
         {f"{t.name}: clearance": (gap, "um") for t, gap in zip(tubes, gaps)}
         | {f"{t.name}: wall": (w, "mm") for t, w in zip(tubes, walls)},
-    )
-
-
-@drawing
-def plunger(sheet, typical):
-    """The plunger in its barrel with the vacuum above it, the gap magnified, and how long it holds against how long is
-    wanted."""
-    if typical.tube.plunger is None:  # the first tube that has one
-        name = next((t.name for t in typical.plan.tubes if t.plunger is not None), None)
-        if name is None or typical.plan.use is None:
-            raise StudyError("this study has no plunger, or does not say how it is used")
-        typical = Typical(typical.plan, name, typical.worst, typical.share, typical.n, typical.seed)
-    tube, plan = typical.tube, typical.plan
-    length, bore, wall, body = (getattr(tube, name).m_as("mm") for name in ("length", "bore", "wall", "plunger"))
-    with told():
-        gap = typical.mid(use.made_clearance(typical.case), "um")
-    wanted, held = typical.asked("plunger: hold")
-    push, hand = typical.asked("plunger: slide")
-    oiled = use.oiled(typical.case)
-
-    start = max(0.35 * length, 0.92 * length - body)  # of the plunger
-    scale = nice(min(80 / (start + 1.9 * body), 30 / (bore + 2 * wall)))
-    view = View(10, 40, scale)
-    out = bore / 2 + wall
-    for side in (1, -1):
-        sheet.cut(view(box(0, length, side * bore / 2, side * out)), pitch=1.1)
-    sheet.cut(view(box(-wall, 0, -out, out)), BRONZE, 45, 1.1)
-    sheet.body(view(box(0, length, -bore / 2, bore / 2)), "#EAF3F9", 0, zorder=1)
-    sheet.body(view(box(start, length, -bore / 2, bore / 2)), OIL if oiled else "white", 0, zorder=1.2)
-    sheet.cut(view(box(start, start + body, -bore / 2, bore / 2)), PLUNGER, -45, 1.6, zorder=3)
-    sheet.body(view(box(start + body, start + 1.8 * body, bore * 0.13, -bore * 0.13)), IRON, 0.7, zorder=3)
-    sheet.axis([(4, 40), (10 + (start + 1.8 * body) * scale + 4, 40)])
-    sheet.say(f"{words.planned(plan.use['vacuum'])}\nwithin", view.at(start / 2, 0), color=BLUE)
-    ((hx, hy),) = view([(start + 1.8 * body, 0)])
-    sheet.force((hx + 1, hy), (hx + 11, hy), _n(push, "N"), (hx + 6, hy - 4))
-    for side in (1, -1):
-        ((lx, ly),) = view([(start + body + 3, side * bore / 2 * 0.93)])
-        sheet.force((lx + 5, ly), (lx, ly), color=VERMILION)
-    high = 40 + out * scale
-    sheet.along(high + 3, *view([(start, 0), (start + body, 0)])[:, 0], f"plunger {_mm(body)}", below=(high, high))
-    low = 40 - out * scale
-    sheet.along(low - 3, 10, 10 + length * scale, f"barrel {_mm(length)}, bore {_mm(bore)}", below=(low, low), va="top")
-    sheet.say(said_scale(scale), (4, 3), "left", "bottom")
-    sheet.bar(view, (5, 68.5), 18)
-
-    times = nice(8 / (gap / 1e3))
-    centre = np.array([124.0, 50.0])
-    _lens(sheet, centre, times, view.at(start + body * 0.7, bore / 2))
-    g = gap / 1e3 * times
-    if oiled:
-        sheet.circle(centre, LENS, OIL, 0, zorder=1.5)
-    _cap(sheet, centre, g / 2, 1, BRONZE, 45)
-    _cap(sheet, centre, g / 2, -1, PLUNGER, -45)
-    sheet.circle(centre, LENS, "none", 1.0, zorder=8)
-    sheet.force(centre + (10, 0), centre + (-9, 0), color=VERMILION)
-    sheet.say(f"gap at its widest {_n(gap, 'µm')}", (centre[0], centre[1] + LENS + 1.2), va="bottom")
-    bars(
-        sheet,
-        (100, 18),
-        42,
-        [
-            (f"wanted: {_n(wanted, 's')}", wanted, VERMILION if wanted > held else "0.35"),
-            (f"holds {_n(held, 's')}", held, BLUE),
-        ],
-    )
-    return Says(
-        f"The plunger holds the vacuum for {_n(held, 's')}; {_n(wanted, 's')} are wanted",
-        f"The plunger in its barrel, and the gap {words.exact(times)} times its size, the plunger lying on the bore.",
-        f"A plunger of {_mm(body)} in a barrel of {_mm(bore)} bore, clearance {_n(gap, 'µm')}, "
-        f"{'oil' if oiled else 'nothing'} in the gap. It holds the vacuum for {_n(held, 's')}, where "
-        f"{_n(wanted, 's')} are "
-        f"wanted, and takes {_n(push, 'N')} to slide, where a hand gives {_n(hand, 'N')}.",
-        {"clearance": (gap, "um"), "hold": (held, "s"), "hold wanted": (wanted, "s"), "push to slide": (push, "N")},
     )

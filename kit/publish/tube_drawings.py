@@ -161,7 +161,8 @@ def section_across(sheet, typical):
         outside / 2 * scale,
         np.column_stack([np.cos(TURN), np.sin(TURN)]) * bore / 2 * scale + here + (0, off * scale),
     )
-    sheet.ring(here + (0, off * scale), bore / 2 * scale - 0.25, 0.01, IRON, -45)
+    if not tube.empty:
+        sheet.ring(here + (0, off * scale), bore / 2 * scale - 0.25, 0.01, IRON, -45)
     sheet.say(said_scale(scale), (24, middle - outside / 2 * scale - 4), va="top")
     top = middle + outside / 2 * scale
     sheet.point(
@@ -172,9 +173,9 @@ def section_across(sheet, typical):
         "bottom",
         VERMILION,
     )
-    sheet.say("shaft", tuple(here), color="0.2")
+    sheet.say("hollow" if tube.empty else "shaft", tuple(here), color="0.2")
 
-    most = max(abs(tight), clearance, lobes) / 2e3
+    most = max([lobes] if tube.empty else [abs(tight), clearance, lobes]) / 2e3
     times = nice(4.2 / most)
     panels = [(76, "reamed, shaft filed" if lapped else "as it comes", lobes, tight)]
     if lapped:
@@ -186,12 +187,15 @@ def section_across(sheet, typical):
         radius = base + times * form / 4e3 * np.cos(plan.workshop.jaws * (TURN - np.pi / 2))
         hole = centre + radius[:, None] * np.column_stack([np.cos(TURN), np.sin(TURN)])
         sheet.ring(centre, base + 5.2, hole)
+        sheet.say(name, (x, middle + base + 8.6), weight="bold")
+        if tube.empty:
+            sheet.say(f"bore out of round {_um(form)}", (x, middle - base - 7), va="top")
+            continue
         shaft = base - times * gap / 2e3
         if gap > 0:
             sheet.circle(centre, shaft, IRON, 0.8, zorder=3)
         else:  # it does not enter: its outline over the bore's
             sheet.circle(centre, shaft, "none", 1.6, VERMILION, zorder=6, ls=(0, (3, 1.5)))
-        sheet.say(name, (x, middle + base + 8.6), weight="bold")
         fit = (
             f"clearance {_um(gap)}"
             if gap > 0
@@ -208,6 +212,14 @@ def section_across(sheet, typical):
         )
     mid = np.mean([x for x, *_ in panels])
     sheet.say(f"lobes and gap {words.exact(times)} times their size; the radii are not", (mid, 2.5), va="bottom")
+    if tube.empty:
+        return Says(
+            f"The bore of the {tube.said} is out of round by {_um(fine)}",
+            f"The {tube.said} across its axis: true, and its lobes {words.exact(times)} times their size.",
+            f"Section across the {tube.said}, in which nothing runs: wall {_mm(wall)}, on the thin side "
+            f"{_mm(wall - off)}; the bore is out of round by {_um(fine)} on diameter.",
+            {"bore": (bore, "mm"), "thin side": (wall - off, "mm"), "lobes as reamed": (lobes, "um")},
+        )
     return Says(
         f"Bore and shaft fit with {_um(clearance)} between them"
         + (f" after lapping; filed, the shaft was {_um(-tight)} too large" if lapped and tight < 0 else ""),

@@ -109,8 +109,8 @@ STYLE = """<style>
 .kit-wide .kit-foot {flex: 1 1 100%}
 .kit-wide .kit-shown {flex: none}
 .kit-picture figure {position: relative; margin: 0; width: fit-content; max-width: 100%}
-.kit-picture .kit-ghost {position: absolute; left: 0; top: 0; opacity: .2; mix-blend-mode: multiply; pointer-events: none}
-.kit-ghosts-off .kit-ghost {display: none}
+.kit-picture .kit-ghost {position: absolute; left: 0; top: 0; opacity: .2; mix-blend-mode: multiply}
+.kit-picture .kit-ghost {pointer-events: none}
 .kit-stale img {opacity: .4; outline: 2px dashed #000; outline-offset: -2px}
 .kit-slider .widget-text label {flex: 1 1 auto; height: auto; align-self: center; text-align: left; white-space: normal}
 .kit-slider .widget-text label, .kit-panel button {line-height: 1.2}
@@ -292,7 +292,8 @@ class Panel(ipywidgets.VBox):
             paths = figures.save(shown.figure, self.out, name, shown.caption, data, alt=shown.alt)
             if shown.drawing is not None:
                 drawn = shown.drawing
-                paths += figures.save(drawn.figure, self.out, f"{name}.drawing", drawn.caption, drawn.data, alt=drawn.alt)
+                paths += figures.save(drawn.figure, self.out, f"{name}.drawing", drawn.caption, drawn.data,
+                                      alt=drawn.alt)
             self.told.value = "Saved: " + ", ".join(escape(str(p)) for p in paths)
         except Exception as fault:
             self.told.value = f"<b>Not saved:</b> {escape(_told(fault))}"

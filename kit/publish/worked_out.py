@@ -7,7 +7,7 @@ from kit import __version__
 from kit.base import references, tables, words
 from kit.base.evidence import PLAIN_SOURCES
 from kit.estimates import score
-from kit.publish import claims, wording
+from kit.publish import citing, claims, wording
 from kit.study import bench, kept, routes
 from kit.study.studyfile import StudyError
 from kit.study.worlds import QUICK
@@ -102,9 +102,11 @@ class WorkedOut:
         """How the kit's intervals fare beside what others measured: the same for every study."""
         return score.score()
 
-    def reference_list(self):
-        """What is cited, as lines of a list of references."""
-        return references.listed([s for s in self.cited if s not in PLAIN_SOURCES], *self.sources)
+    @cached_property
+    def citing(self):
+        """The works that are cited, and the style that the record asks for."""
+        labels = {said: source for source, said in self.cited.items() if source not in PLAIN_SOURCES}
+        return citing.citing(labels, *self.sources, style=citing.in_folder(self.study, "csl"))
 
     @cached_property
     def register(self):
@@ -127,7 +129,8 @@ class WorkedOut:
                 continue
             values.append(share * tube.wall)
         table = self.study.sweep(key, values, 2**12, self.seed, worlds=QUICK)
-        table.attrs["now"] = tube.wall.m_as("mm")
+        table.attrs |= {"now": tube.wall.m_as("mm"), "said": f"the wall of {'every sleeve' if sleeves else tube.said}"}
+        table.attrs["label"] = f"{table.attrs['said']} / mm"
         return table
 
     @cached_property

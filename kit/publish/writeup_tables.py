@@ -200,15 +200,16 @@ def _deviations(worked):
 
 def deviations(worked):
     """DataFrame of what was done otherwise than planned: as the record says it, and each row of the log with a modern
-    substitute. worked: a WorkedOut."""
+    substitute, its remark as a remark. worked: a WorkedOut."""
     import pandas as pd
-    names = ["step", "planned", "done", "why", "effect"]
+    names = ["step", "planned", "done", "why", "effect", "remark"]
     rows = [{name: entry.get(name, "") for name in names} | {"stands_in": "study.toml"}
             for entry in worked.study.record.get("deviations", ())]
     for row in worked.log.rows if worked.log else ():
         if row["substitute"] == "yes":
-            rows.append({"step": row["step"], "planned": "", "done": row["remark"] or "a modern tool or material",
-                         "why": row["why_not"] or "", "effect": "counted" if row["counted"] == "yes" else "not counted",
+            effect = "counted" if row["counted"] == "yes" else f"not counted: {row['why_not'] or 'not said why'}"
+            rows.append({"step": row["step"], "planned": "", "done": "with a modern tool or material", "why": "",
+                         "effect": effect, "remark": row["remark"] or "",
                          "stands_in": f"bench_log.csv, line {row['line']}"})
     return pd.DataFrame(rows, columns=[*names, "stands_in"])
 

@@ -8,7 +8,7 @@ from kit.base import evidence, words
 from kit.base.units import told
 from kit.estimates import trials
 from kit.operations import settle
-from kit.publish.report import BOLD, ITALIC
+from kit.workshop.paper import BOLD, ITALIC
 from kit.study import instructions
 from kit.workshop import answers, argument, programme
 from kit.workshop.paper import FREE, IN_FONT, MM, fill_in, gap, heading, page_break, paragraph, pdf, ruled
