@@ -8,7 +8,7 @@ from kit.base import references, tables, words
 from kit.base.evidence import PLAIN_SOURCES
 from kit.estimates import score
 from kit.publish import citing, claims, wording
-from kit.study import bench, kept, routes
+from kit.study import bench, kept, routes, skill
 from kit.study.studyfile import StudyError
 from kit.study.worlds import QUICK
 
@@ -144,6 +144,16 @@ class WorkedOut:
             return self.log.compare(self.study, seed=self.seed) if self.log else None
         except bench.NothingMeasured:
             return None
+
+    @cached_property
+    def skills(self):
+        """What the log shows of skill."""
+        return skill.skills(self.log) if self.log else ()
+
+    @cached_property
+    def photographs(self):
+        """Photographs filed with trials."""
+        return skill.photographs(self.study.folder, self.log)
 
     @cached_property
     def reach(self):
