@@ -231,7 +231,7 @@ def test_the_same_seed_gives_the_same_table_and_another_does_not(table):
 
 @pytest.fixture(scope="module")
 def nest(demo):
-    return demo.only(*(tube.name for tube in demo.tubes if tube.position is not None))
+    return demo.only("hours", "tide")   # two of its sleeves are enough
 
 
 @pytest.fixture(scope="module")
