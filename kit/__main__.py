@@ -237,6 +237,9 @@ def check(given):
     loaded = None if faults else study.load(given.folder)
     if loaded:
         faults += [*_refused(loaded), *support.impossible(loaded)]
+    if loaded:
+        from kit.study import skill
+        faults += skill.photographs(given.folder, log).faults
     if log:
         faults += [*log.faults, *(_misfits(log, loaded) if loaded else ())]
     if faults:
@@ -367,11 +370,12 @@ def writeup(given):
     """Write figures, tables, text, report and archive of a study into a new folder of DIR, whole or not at all."""
     from kit import study
     from kit.base import words
-    from kit.publish.writeup import WIDTHS, bundle
+    from kit.publish.writeup import DOCUMENTS, WIDTHS, bundle
     formats = ("pdf", "svg", "png", *(["tiff"] if given.tiff else []))
     loaded = study.load(given.folder)
     made = bundle(loaded, given.out, given.draws, given.seed, tuple(given.width or WIDTHS), formats, given.date,
-                  progress=_estimate(loaded, given.draws, given.seed))
+                  progress=_estimate(loaded, given.draws, given.seed),
+                  documents=tuple(given.document or DOCUMENTS))
     files = words.counted(sum(p.is_file() for p in made.rglob("*")), "file")
     print(f"{made}: {files}; start with README.txt or report.html")
 
@@ -382,9 +386,28 @@ def _writeup_flags(parser):
                         help="folder in which the write-up's own folder is made")
     parser.add_argument("--width", type=_width, action="append", metavar="MM",
                         help="of the figures, again for more than one (default: 90, 140 and 190)")
+    parser.add_argument("--document", choices=("html", "pdf", "docx", "tex", "odt", "xml"), action="append",
+                        help="format of report and annex, again for more than one; xml is JATS (default: html, pdf, "
+                             "docx and tex)")
     parser.add_argument("--tiff", action="store_true", help="TIFF at 600 dpi as well")
     parser.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="of the archive (default: today)")
     _draws(parser, 2**17)
+
+
+def pages(given):
+    """Run the notebooks on each study and write them as linked pages, to be read without running anything."""
+    from kit.publish import pages as site
+    made = site.write(given.out, given.studies, **({"notebooks": given.notebooks} if given.notebooks else {}),
+                      only=given.only, told=lambda said: print(said, file=sys.stderr))
+    print(f"{made}: start with {Path(made) / 'index.html'}")
+
+
+def _page_flags(parser):
+    parser.add_argument("studies", type=_path, nargs="*", metavar="STUDY", help="a study's folder (default: the demo)")
+    parser.add_argument("--out", type=_path, required=True, metavar="DIR", help="a new folder for the pages")
+    parser.add_argument("--notebooks", type=_path, metavar="DIR", help="folder of the notebooks (default: the kit's)")
+    parser.add_argument("--only", action="append", metavar="NAME",
+                        help="a notebook such as 03_thin_wall, again for more than one (default: all)")
 
 
 def handouts(given):
@@ -440,7 +463,7 @@ def _with_kinds(flags):
 
 COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": (assess, _assess_flags),
             "register": (register, _register_flags), "writeup": (writeup, _writeup_flags),
-            "handouts": (handouts, _handout_flags), "open": (open_pages, _open_flags),
+            "handouts": (handouts, _handout_flags), "open": (open_pages, _open_flags), "pages": (pages, _page_flags),
             "reach": (bench_commands.reach, _with_kinds(bench_commands.reach_flags)),
             "next": (bench_commands.next_trials, _with_kinds(bench_commands.next_trials_flags)),
             "log": (bench_commands.log, _with_kinds(bench_commands.log_flags)),
@@ -448,8 +471,10 @@ COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": 
 
 
 def _table(frame):
-    from tabulate import tabulate
-    print(tabulate(frame, headers="keys", showindex=False, disable_numparse=True))
+    columns = [[name, "-" * len(name), *frame[name]] for name in frame]
+    widths = [max(map(len, column)) for column in columns]
+    for row in zip(*columns):
+        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths)).rstrip())
 
 
 def _list(lines):

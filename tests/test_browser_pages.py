@@ -132,10 +132,10 @@ def test_hostile_names_are_shown_and_not_obeyed(lab, page, tmp_path):
     assert obeyed(page) == [] and no_error(page)
 
     worked = writeup.WorkedOut(study.load(mine), draws=2**6)
-    said, listed = writeup.verdict_text(worked), worked.reference_list()
+    said = writeup.verdict_text(worked)
     (tmp_path / "report.html").write_text(report.html([blocks.Heading(worked.study.title), blocks.Paragraph(worked.study.claim), blocks.Paragraph(said),
-                                                       blocks.Bullets(listed)], worked.study.title), encoding="utf-8")
-    marked = mistune.create_markdown(escape=False)(writeup.listed(listed))   # by a reader that lets HTML through
+                                                       blocks.References()], worked.study.title, citing=worked.citing), encoding="utf-8")
+    marked = mistune.create_markdown(escape=False)(report.markdown([blocks.References()], citing=worked.citing))   # by a reader that lets HTML through
     (tmp_path / "references.html").write_text(f"<!doctype html><meta charset='utf-8'><title>x</title>{marked}", encoding="utf-8")
     for name in ("report.html", "references.html"):
         tab = page.context.new_page()

@@ -419,7 +419,7 @@ def test_a_log_that_the_predictions_miss_is_told(copy):
 
 def test_estimates_outside_their_range_are_told(copy, assessed):
     told = [w for w in weak(copy) if w.place == "estimates"]
-    assert told and all(re.match("the .* is .*; .*", w.what) for w in told)
+    assert told and all(re.match("'.+' of .+: the .* is .*; .*", w.what) for w in told)
     assert [w.what for w in claims.weaknesses(assessed) if w.place == "estimates"] == list(assessed.warnings)
     assert not [w for w in claims.weaknesses(dataclasses.replace(assessed, warnings=())) if w.place == "estimates"]
 

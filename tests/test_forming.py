@@ -1,4 +1,4 @@
-"""kit.annealing, casting, seams, drawing, raising: units and names, scaling, limits, and other routes to the same number."""
+"""kit.annealing, casting, seams, drawplate, raising: units and names, scaling, limits, and other routes to the same number."""
 import numpy as np
 import pytest
 from common_checks import CommonChecks
@@ -198,7 +198,7 @@ def test_seam_and_its_loads_scale():
     assert number(seams, "load_of_torque", radius="8 mm") == pytest.approx(number(seams, "load_of_torque") / 4)
 
 
-# --- drawing, raising --------------------------------------------------------------------------------------------------
+# --- drawplate, raising --------------------------------------------------------------------------------------------------
 
 @given(st.floats(1.01, 1.9))
 @quick

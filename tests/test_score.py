@@ -8,7 +8,7 @@ import pytest
 from scipy import stats
 
 import kit
-from kit import evidence, figures, score, tables, writeup_tables
+from kit import evidence, figures, report, score, tables, writeup_tables
 from kit.units import Q
 
 HEADER = ("reading,find,kind,quantity,conditions,low,value,high,readings,unit,domain,predicts,given,moved,left_out,known,"
@@ -201,7 +201,7 @@ def test_every_write_up_prints_it_with_its_methods():
     sheet = next(s for s in kit.writeup.sheets(worked) if s.name == "outside_checks")
     assert len(sheet.frame) == len(worked.score.readings) and any("Thompson" in source for source in sheet.frame["source"])
     assert any(p.name == "outside-checks" for p in kit.writeup.plates(worked))
-    assert any(re.search("Rumford|Thompson, B", line) for line in worked.reference_list())
+    assert any(re.search("Rumford|Thompson, B", line) for line in report.markdown([report.References()], citing=worked.citing).splitlines())
 
 
 def test_the_table_for_reading_has_units_and_reasons():

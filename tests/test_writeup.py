@@ -187,7 +187,7 @@ def test_tables_hold_every_row_in_three_forms(made, worked):
         data = rows(made / "tables" / f"{sheet.name}.csv")
         assert len(data) == len(sheet.frame), sheet.name
         lines = (made / "tables" / f"{sheet.name}.md").read_text(encoding="utf-8").splitlines()
-        assert sum(line.startswith("|") for line in lines) == len(sheet.frame) + 2
+        assert sum(line.startswith("|") for line in lines) == len(sheet.frame) + 2, sheet.name
         assert (made / "tables" / f"{sheet.name}.tex").read_text(encoding="utf-8").count(r"\\") >= len(sheet.frame)
     verdict = {(r["tube"], r["criterion"]): r for r in rows(made / "tables" / "verdict.csv")}
     for line in worked.verdict.lines:
@@ -212,7 +212,7 @@ def test_the_makers_tables_hold_every_step_and_tool_and_the_four_ways(made, work
         if row["settles"]:
             assert float(row["low_5"]) <= float(row["median"]) <= float(row["high_95"]), row
     tools = rows(made / "tables" / "tools.csv")
-    needed = {(s.tool.kind, round(s.diameter.m_as("mm"), 4)) for t in worked.study.tubes for s in worked.study.steps(t) if s.tool}
+    needed = {(s.tool.kind, round(s.diameter.m_as("mm"), 2)) for t in worked.study.tubes for s in worked.study.steps(t) if s.tool}
     assert {(r["tool"], float(r["diameter_mm"])) for r in tools} == needed
     ways = {r["way"]: float(r["chance"]) for r in rows(made / "tables" / "ways.csv")}
     assert set(ways) == set(instructions.WAYS) and ways["hindsight"] == max(ways.values())
@@ -295,7 +295,7 @@ def test_the_stock_plan_joins_up(worked):
 
 
 def test_the_references_are_those_cited(made, worked):
-    listed = (made / "text" / "references.md").read_text(encoding="utf-8").splitlines()
+    listed = (made / "text" / "references.md").read_text(encoding="utf-8").strip().split("\n\n")
     keys = [s for s in worked.cited if s not in evidence.PLAIN_SOURCES]
     assert len(listed) == len(keys) and any("Callister" in line for line in listed) and any("Relief of two craftsmen" in line for line in listed)
 
@@ -318,19 +318,73 @@ def test_the_citation_and_the_crate_are_valid(made):
     assert "not chosen" in str(crate.root_dataset["license"].properties())
 
 
-def test_the_report_holds_verdict_trials_and_what_is_weak(made, worked):
+def test_the_report_is_read_on_ten_pages_and_the_annex_holds_every_row(made, worked):
     from pypdf import PdfReader
     html = (made / "report.html").read_text(encoding="utf-8")
-    pdf = " ".join(" ".join(page.extract_text() for page in PdfReader(made / "report.pdf").pages).split())
-    for told in ("Invented: no such part", f"Strength of the claim: {worked.strength.rung}", "drill broke in the bore", "What a reviewer will ask about", "Callister",
-                  "Local rules and qualified supervision come first", worked.verdict.provenance["inputs"]):
-        assert told in html, told
-        assert told in pdf, told
-    for i, plate in enumerate(writeup.plates(worked), 1):
-        assert f"Figure {i}. {plate.caption[:30]}" in html
+    report_, annex = (PdfReader(made / f"{name}.pdf") for name in ("report", "annex"))
+    pages = [" ".join(page.extract_text().split()).replace("\u00a0", " ") for page in report_.pages]
+    assert len(pages) <= 10 and min(map(len, pages)) > 300
+    for told in ("Invented: no such part", f"Strength of the claim: {worked.strength.rung}", "What a reviewer will ask about", "Callister", "were they independent",
+                 "Local rules and qualified supervision come first", worked.verdict.provenance["inputs"], f"All {len(worked.weak)} weak points"):
+        assert told in html.replace("\u00a0", " ") and told in " ".join(pages), told
+    text = "".join("".join(page.extract_text().split()) for page in annex.pages)
     for i, sheet in enumerate(writeup.sheets(worked), 1):
-        assert f"Table {i}. {sheet.caption[:30]}" in html
-    assert html.count("<img") + html.count("<svg") >= len(writeup.plates(worked))
+        assert f"TableA{i}." in text
+        for cell in sheet.print_.iloc[:, 0]:
+            assert "".join(cell.split()) in text, (sheet.name, cell)
+    assert "drillbrokeinthebore" in text
+
+
+def test_report_and_annex_show_every_figure_with_its_words(made, worked):
+    import docx
+    plates, alts = writeup.plates(worked), []
+    for name in ("report", "annex"):
+        html, word = (made / f"{name}.html").read_text(encoding="utf-8"), docx.Document(made / f"{name}.docx").element.xml
+        found = [plate for plate in plates if f"{plate.caption[:40]}" in html]
+        alts += [plate.name for plate in found]
+        assert html.count("<img") == len(found) == word.count("<pic:pic ") and all(f'descr="{plate.alt[:20]}' in word for plate in found)
+        for path in re.findall(r"\{(figures/[^}]*)\}", (made / f"{name}.tex").read_text(encoding="utf-8")):
+            assert (made / path).exists(), path
+    assert sorted(alts) == sorted(plate.name for plate in plates)
+
+
+def test_the_plan_for_the_bench_has_a_row_a_step_and_every_tubes_size(worked):
+    from kit import short_tables
+    table = short_tables.plan(worked, {"stock_plan": "A5", "settled": "A7"}).frame
+    for tube in worked.study.tubes:
+        sizes = [float(v) for v in table[f"{tube.name}, mm"] if v]
+        assert sizes == pytest.approx([step.diameter.m_as("mm") for step in worked.study.steps(tube)], abs=1e-4)
+
+
+def test_what_the_archive_is_found_by_is_the_studys_own(worked):
+    strap = worked.study.with_(drive="strap lathe")
+    assert "strap lathe" in writeup.keywords(strap) and "bow lathe" not in writeup.keywords(strap) and "lapping" in writeup.keywords(strap)
+
+
+def test_what_is_out_of_range_is_told_with_the_criterion_that_it_limits(worked):
+    assert worked.verdict.warnings and all(re.match("'[^']+' of [^:]+: the ", said) for said in worked.verdict.warnings)
+
+
+def test_a_journals_own_style_and_document(made, copy, tmp_path):
+    import docx
+    from test_report import CSL
+    (copy / "numbers.csl").write_text(CSL, encoding="utf-8")
+    shutil.copy(made / "report.docx", copy / "journal.docx")
+    toml = (copy / "study.toml").read_text(encoding="utf-8")
+    (copy / "study.toml").write_text(toml.replace("[record]", '[record]\ncsl = "numbers.csl"\nreference_docx = "journal.docx"'), encoding="utf-8")
+    mine = writeup.WorkedOut(kit.study.load(copy), DRAWS)
+    assert mine.citing.style == copy / "numbers.csl" and "numbers.csl" in writeup.study_files(mine.study)
+    assert re.search(r"\[\d+\]|\d+: ", report.markdown([report.References()], citing=mine.citing))
+    docx.Document().save(copy / "plain.docx")
+    (copy / "journal.docx").write_text("a letter", encoding="utf-8")
+    with pytest.raises(ValueError, match="journal.docx is no DOCX document"):
+        writeup.bundle(mine.study, tmp_path / "out", **LIGHT)
+    (copy / "numbers.csl").write_text("a letter", encoding="utf-8")
+    with pytest.raises(ValueError, match="numbers.csl is no citation style"):
+        writeup.bundle(mine.study, tmp_path / "out", **LIGHT)
+    (copy / "study.toml").write_text(toml.replace("[record]", '[record]\ncsl = "../numbers.csl"'), encoding="utf-8")
+    with pytest.raises(ValueError, match="must be the name of a file in the study's folder"):
+        writeup.bundle(kit.study.load(copy), tmp_path / "out", **LIGHT)
 
 
 def test_no_file_names_a_folder_of_this_machine(made):
@@ -380,7 +434,7 @@ def test_a_bundle_that_is_there_is_left_as_it_is(made):
 
 
 @pytest.mark.parametrize("where, fault", [("report.pdf", OSError(errno.ENOSPC, "No space left on device")), ("archive.pack", OSError(errno.EACCES, "Permission denied")),
-                                          ("figures.save", KeyboardInterrupt())])
+                                          ("page.printed", KeyboardInterrupt())])
 def test_a_fault_in_the_middle_leaves_nothing(where, fault, monkeypatch, tmp_path):
     def fails(*_, **__):
         raise fault
@@ -389,7 +443,8 @@ def test_a_fault_in_the_middle_leaves_nothing(where, fault, monkeypatch, tmp_pat
     if name == "pack":
         monkeypatch.setattr(writeup, "_fill", lambda folder, *rest: None)
     monkeypatch.setattr(f"kit.{module}.{name}", fails)
-    monkeypatch.setattr(writeup, "document", lambda worked: [report.Heading("x")])
+    monkeypatch.setattr(writeup, "document", lambda *_: [report.Heading("x")])
+    monkeypatch.setattr(writeup, "annex", lambda *_: [report.Heading("x")])
     with pytest.raises(type(fault)):
         writeup.bundle(kit.study.load(), tmp_path / "out", only=("part",), **LIGHT)
     assert not (tmp_path / "out").exists()   # it was not there before

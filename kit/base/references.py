@@ -1,7 +1,6 @@
-"""Sources: BibTeX as its authors write it, cited by author and date, and listed in full.
+"""Sources: BibTeX as its authors write it, each entry checked, and called by author and date.
 
-Nothing is looked up and nothing invented: a reference says what its entry says, its note on what was
-from memory included.
+Nothing is looked up and nothing invented: an entry says what it says, its note on what was from memory included.
 """
 import re
 import unicodedata
@@ -13,8 +12,6 @@ from kit.base import evidence, tables
 PLAIN = {"common-practice": "common practice, no published source", "from-memory": "from memory, not looked up",
          "assumption": "assumption of this study", "own-trial": "own trial"}
 NAMED_OTHERWISE = {"journaltitle": "journal", "location": "address", "date": "year"}   # by newer reference managers
-HOUSES = ("publisher", "institution", "school", "organization")
-THESES = {"phdthesis": "PhD thesis", "mastersthesis": "master's thesis"}
 TYPE_FACE = (r"\\(emph|text(it|bf|sc|rm|sf|tt|up|superscript|subscript)?|url|mbox)\s*(?=\{)"
              r"|\\(em|it|bf|sc|rm|tt)\b\s*")
 
@@ -130,40 +127,16 @@ def _plain_text(value):
 
 # --- citing ---------------------------------------------------------------------------------------------------------
 
-def plain(source):
-    """Words for a source that is no reference, one of evidence.PLAIN_SOURCES. Raises ValueError for any other."""
-    if source not in PLAIN:
-        raise ValueError(f"{source!r} is no plain source; {tables.nearest(source, evidence.PLAIN_SOURCES)}")
-    return PLAIN[source]
-
-
-def cite(entry, narrative=False, letter=""):
-    """One work in running text: "(Bourne 1856)", or "Bourne (1856)" where the sentence tells of the author.
-
-    entry: a Work. letter: what tells it from another work of the same label, as `citations` deals them out.
-    """
-    return f"{_short(entry)} ({_dated(entry, letter)})" if narrative else f"({_short(entry)} {_dated(entry, letter)})"
-
-
 def citations(keys, *paths):
     """Labels of works that are cited together, {key: "Bourne 1856"}, to go into brackets or a table.
 
     keys: keys of the BibTeX files at `paths`, a later file standing before an earlier; plain sources get their words.
-    Works whose labels would be the same are told apart by a, b, ... behind the year, in the order of `listed`.
+    Works whose labels would be the same are told apart by a, b, ... behind the year, by author, year and title.
     Raises tables.TableError for a key that is in no file.
     """
     keys = list(dict.fromkeys(keys))
     labels = {work.key: f"{_short(work)} {_dated(work, letter)}" for work, letter in _lettered(keys, paths)}
     return {key: PLAIN.get(key) or labels[key] for key in keys}
-
-
-def listed(keys, *paths):
-    """Reference list of the works cited, a plain text each, sorted by author, year and title.
-
-    Arguments, letters and errors as in `citations`; plain sources do not stand in it. A DOI stands where the entry has
-    one, and the entry's note in square brackets at the end.
-    """
-    return [_whole(work, letter) for work, letter in _lettered(keys, paths)]
 
 
 def _lettered(keys, paths):
@@ -192,7 +165,8 @@ def _letter(i):
 
 def _order(work):
     """As a reader looks a work up: small and capital letters alike, without accents."""
-    texts = (_names(work.who), work.year, work.fields.get("title", ""), work.key)
+    who = " ".join(f"{name.family} {name.given}" for name in work.who)
+    texts = (who, work.year, work.fields.get("title", ""), work.key)
     bare = ("".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c)) for text in texts)
     return [text.casefold() for text in bare]
 
@@ -204,52 +178,5 @@ def _short(work):
     return f"{names[0]} et al." if len(names) > 2 or names[-1] == "others" else " and ".join(names)
 
 
-def _names(people):
-    names = [_joined(", ", name.family, name.given, name.after) for name in people]
-    if names[-1] == "others":
-        return f"{', '.join(names[:-1])} et al."
-    return _joined(" and ", ", ".join(names[:-1]), names[-1])
-
-
 def _dated(work, letter):
     return work.year + ("-" if letter and not work.year[-1].isdigit() else "") + letter
-
-
-def _whole(work, letter):
-    """One reference: who, year, title, where it stands, and the note."""
-    has, who = work.fields.get, _names(work.who)
-    title, volume, number, pages = (has(name, "") for name in ("title", "volume", "number", "pages"))
-    if title == who:   # it stands for the author already
-        title = ""
-    if has("journal"):
-        issue = f" {volume}({number})" if volume and number else f" {volume}" if volume else ""
-        parts = [title, _joined(": ", _joined(", no. ", has("journal") + issue, "" if volume else number), pages)]
-    else:
-        book = [_edition(has("edition", "")), f"vol. {volume}" if volume else ""]
-        leaves = f"{'pp.' if re.search('[–,-]', pages) else 'p.'} {pages}" if pages else ""
-        if has("booktitle"):
-            editors = f"edited by {_names(work.editors)}" if work.authors and work.editors else ""
-            parts = [title, _joined(", ", f"In {has('booktitle')}", *book, editors, leaves)]
-        else:
-            parts = [_joined(", ", title, *book), leaves]
-        kind = has("type", THESES.get(work.kind, ""))
-        parts += [_joined(", no. ", has("series"), number), kind] if has("series") else [_joined(" ", kind, number)]
-        house = next((has(name) for name in HOUSES if has(name, who) != who), "")
-        parts += [_joined(": ", has("address"), house), has("howpublished")]
-    doi = re.sub(r"^(https?://(dx\.)?doi\.org/|doi:\s*)", "", has("doi", ""))
-    parts.append(f"doi:{doi}" if doi else _joined(", seen ", has("url"), has("urldate")))
-    if work.editors and not work.authors:
-        who += " (ed.)" if len(work.editors) == 1 else " (eds)"
-    said = [text if text[-1] in ".?!" else f"{text}." for text in (who, _dated(work, letter), *parts) if text]
-    return " ".join([*said, f"[{has('note')}]"] if has("note") else said)
-
-
-def _joined(sign, *parts):
-    return sign.join(part for part in parts if part)
-
-
-def _edition(text):
-    """"3" is "3rd ed."; words stay as they are."""
-    if text.isdigit():
-        text += "th" if int(text) % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(int(text) % 10, "th")
-    return text if not text or re.search(r"\bed(ition|\.)", text) else f"{text} ed."

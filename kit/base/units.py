@@ -280,11 +280,16 @@ def warn_outside(value, low, high, unit, sentence):
         given = spread(draws) if value.size > 1 else _outside(value.item(), low, high)
         share = f" ({words.percent(outside)} of draws lie outside)" if value.size > 1 else ""
         told = sentence.format(words.with_unit(given, unit), words.with_unit(_range(low, high), unit)) + share
-        collected = _told.get()
-        if collected is None:
-            warnings.warn(told, OutOfRange, stacklevel=4)
-        else:
-            collected.append(told)
+        tell(told, stacklevel=5)
+
+
+def tell(sentence, stacklevel=3):
+    """Warn (OutOfRange) in this sentence, or add it to what is gathered by `told`."""
+    collected = _told.get()
+    if collected is None:
+        warnings.warn(sentence, OutOfRange, stacklevel=stacklevel)
+    else:
+        collected.append(sentence)
 
 
 _told = contextvars.ContextVar("told", default=None)

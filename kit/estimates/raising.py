@@ -8,13 +8,13 @@ from kit.base.units import units
 def blank_diameter(diameter, height):
     """Disc from which a cup with a flat bottom is raised, its wall as thick as the sheet.
 
-    diameter: of the cup's middle line. height: of its side. Numbers or arrays. Result: mm.
-
-    Formula: sqrt(d^2 + 4 d h): the surface stays. Range: thin sheet. Source: geometry, in every textbook of pressing.
-
     >>> import kit
     >>> kit.units.show(kit.raising.blank_diameter(diameter="8 mm", height="90 mm"))
     '54.3 mm'
+
+    diameter: of the cup's middle line. height: of its side. Numbers or arrays. Result: mm.
+
+    Formula: sqrt(d^2 + 4 d h): the surface stays. Range: thin sheet. Source: geometry, in every textbook of pressing.
     """
     return np.sqrt(diameter**2 + 4 * diameter * height)
 

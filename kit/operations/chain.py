@@ -10,7 +10,9 @@ from kit.operations.cast import Cast
 from kit.operations.draw import Draw
 from kit.operations.drill import Drill
 from kit.operations.file import File
+from kit.operations.hammer import Hammer
 from kit.operations.lap import Lap
+from kit.operations.means import of_step
 from kit.operations.polish import Polish
 from kit.operations.ream import Ream
 from kit.operations.solder import Solder
@@ -21,7 +23,8 @@ from kit.operations.wrap import Wrap
 
 # word of the study file -> its class
 OPERATIONS = {"drill": Drill, "ream": Ream, "turn": Turn, "file": File, "lap": Lap,
-              "cast": Cast, "wrap": Wrap, "solder": Solder, "anneal": Anneal, "draw": Draw, "polish": Polish}
+              "cast": Cast, "wrap": Wrap, "solder": Solder, "anneal": Anneal, "draw": Draw, "hammer": Hammer,
+              "polish": Polish}
 
 
 def expand(route, bore, outside, blank, hole):
@@ -60,11 +63,13 @@ def run(tube, steps, means):
     for (word, _), group in groupby(steps, key=_together):
         group = list(group)
         done += len(group)
-        found.append(OPERATIONS[word](group, tube, state, means, earlier=steps[:done - len(group)], later=steps[done:]))
+        found.append(OPERATIONS[word](group, tube, state, of_step(means, group[0]), steps[:done - len(group)],
+                                      steps[done:]))
         state = found[-1].leaves
     return tuple(found), state
 
 
 def _together(step):
     """Steps of one operation by one tool are computed together; a lap is always by itself."""
-    return step.operation, (step.tool, step.held_by) if step.tool is not None else id(step)
+    alike = step.tool, step.held_by, step.lathe, step.pulley, step.lubricant
+    return step.operation, alike if step.tool is not None else id(step)

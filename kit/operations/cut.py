@@ -14,7 +14,7 @@ from kit.operations.tools import Passes, to_stone, worn_radius
 class Cut(Fed):
     """Passes of one tool in the hole."""
     keys = Fed.keys | {"tool": str, "to": str, "stock_on_diameter": "mm > 0", "drive": list(DRIVES), "held_by": str,
-                       "ends": ["one", "both"]}
+                       "ends": ["one", "both"], "lubricant": ["oiled", "dry"]}
     needs = frozenset({"tool", "to", "feed"})
     holds = hold.OF_BLANK
     has_tool = True

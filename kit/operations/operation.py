@@ -228,7 +228,20 @@ class Operation:
 
 
 class Bowed(Operation):
-    """An operation whose steps the bow turns."""
+    """An operation whose steps the bow turns, or another drive that its step names."""
+    turned = {"lathe": str, "pulley": "mm > 0"}   # keys of every such step
+
+    def __init_subclass__(cls):
+        super().__init_subclass__()
+        cls.keys = cls.keys | Bowed.turned
+
+    @classmethod
+    def takes(cls, entry, alloy):
+        if "lathe" in entry:
+            yield "drives", entry["lathe"], f"drive.{entry['lathe']}", "lathe"
+        if entry.get("lubricant") == "dry":
+            yield "friction", "steel on bronze, dry", "guide.dry", "lubricant"
+
     def torque_at(self, setting):
         """Torque of each step at some settings."""
         raise NotImplementedError

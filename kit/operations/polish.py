@@ -17,6 +17,7 @@ class Polish(Outside):
 
     @classmethod
     def takes(cls, entry, alloy):
+        yield from super().takes(entry, alloy)
         yield "forming", "polished", "polished", "=polished"
 
     @staticmethod

@@ -28,6 +28,18 @@ class Note:
     text: str
 
 
+@dataclass(frozen=True)
+class Formula:
+    """A formula on a line of its own. tex: in TeX. alt: the same in words, for those who have it read to them."""
+    tex: str
+    alt: str
+
+
+@dataclass(frozen=True)
+class References:
+    """Where the list of references stands: of what the document cites."""
+
+
 @dataclass(frozen=True, eq=False)
 class Table:
     """frame: pandas DataFrame of text and numbers, an index of words as its first column. name: for links."""
@@ -39,21 +51,35 @@ class Table:
 @dataclass(frozen=True, eq=False)
 class Picture:
     """figure: matplotlib Figure, as wide as it is to be printed. alt: what it shows, for those who cannot see it.
-    name: for links, and of the file that Markdown points to (name.svg)."""
+    name: for links, and of the file that LaTeX and Markdown point to. printed: gives the bytes by format ("svg"),
+    where they are drawn already; None to draw the figure."""
     figure: object
     caption: str
     alt: str
     name: str
+    printed: object = None
+
+    @property
+    def width(self):
+        """mm"""
+        return self.figure.get_figwidth() * 25.4
+
+    def bytes_of(self, end):
+        from kit.publish import page
+        return self.printed(end) if self.printed else page.printed(self.figure, end, self.alt)
 
 
 def checked(blocks):
     """The blocks, with headings that go down one level at a time, as those need who have a page read to them.
 
-    Raises TypeError for what is no block, ValueError for a picture without words, no name, or a name used twice.
+    Raises TypeError for what is no block, ValueError for a picture or formula without words, no name, or a name used
+    twice.
     """
     sound, level, names = [], 0, set()
     for block in blocks:
         if isinstance(block, Heading):
+            if not one_line(block.text):   # which a reader could not jump to
+                continue
             level = min(max(block.level, 1), level + 1, 4)
             block = Heading(block.text, level)
         elif isinstance(block, (Table, Picture)):
@@ -61,13 +87,13 @@ def checked(blocks):
                 raise ValueError(f"the block captioned {block.caption!r} has no name; give it one, such as 'margins'")
             if anchor(block.name) in names:
                 raise ValueError(f"two blocks are called {block.name!r}; give each its own name, because links use it")
-            if isinstance(block, Picture) and not one_line(block.alt):
-                raise ValueError(f"picture {block.name!r} has no alt text; say in a sentence what it shows, for those "
-                                 "who cannot see it")
             names.add(anchor(block.name))
-        elif not isinstance(block, (Paragraph, Bullets, Note)):
-            raise TypeError(f"{block!r} is no block; a document is made of Heading, Paragraph, Bullets, Table, Picture "
-                            "and Note")
+        elif not isinstance(block, (Paragraph, Bullets, Note, Formula, References)):
+            raise TypeError(f"{block!r} is no block; a document is made of Heading, Paragraph, Bullets, Table, "
+                            "Picture, Formula, References and Note")
+        if isinstance(block, (Picture, Formula)) and not one_line(block.alt):
+            called = f"picture {block.name!r}" if isinstance(block, Picture) else f"formula {block.tex!r}"
+            raise ValueError(f"{called} has no alt text; say in a sentence what it shows, for those who cannot see it")
         sound.append(block)
     return sound
 

@@ -328,14 +328,14 @@ def save(figure, folder, name, caption=None, data=None, overwrite=False, alt=Non
     with drafting(folder) as drafts:
         for end, path in paths.items():
             draft = Path(drafts, path.name)
-            draft.write_bytes(words[end].encode() if end in words else _printed(figure, end, alt))
+            draft.write_bytes(words[end].encode() if end in words else printed(figure, end, alt))
             os.chmod(draft, 0o644)
         for path in paths.values():
             os.replace(Path(drafts, path.name), path)
     return list(paths.values())
 
 
-def _printed(figure, end, alt):
+def printed(figure, end, alt):
     """The figure's bytes in one format; made before any file is opened, so that a full disk is told as what it is."""
     buffer = io.BytesIO()
     with matplotlib.rc_context(STYLE):

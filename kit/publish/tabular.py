@@ -1,4 +1,4 @@
-"""A table as text: its numbers to sensible digits, and as CSV, Markdown or LaTeX, every special character escaped.
+"""A table as text: its numbers to sensible digits, and as CSV, every special character escaped.
 
 The same frame gives the same text, with "\\n" line ends.
 """
@@ -7,7 +7,6 @@ import re
 from dataclasses import dataclass
 
 import numpy as np
-from tabulate import DataRow, Line, TableFormat, tabulate
 
 from kit.base import words
 from kit.base.tables import safe_cell
@@ -75,16 +74,6 @@ class Cells:
     def columns(self):
         return [[row[i] for row in self.rows] for i in range(len(self.header))]
 
-    @property
-    def prose(self):
-        """Which columns say more than fits on one line."""
-        return [max(map(len, column), default=0) > 40 for column in self.columns]
-
-    def text(self, marked, form):
-        """The table by tabulate, each cell as `marked` makes it."""
-        return tabulate([list(map(marked, row)) for row in self.rows], list(map(marked, self.header)), tablefmt=form,
-                        disable_numparse=True, colalign=["right" if n else "left" for n in self.numeric])
-
 
 def cells_of(frame):
     flat, heads = _flat(frame)
@@ -114,63 +103,3 @@ def as_csv(frame):
     clean = flat.map(lambda value: safe_cell(plain(value)) if isinstance(value, str) else value)
     clean = clean.rename(columns=safe_cell)
     return clean.to_csv(index=False, lineterminator="\n")
-
-
-def marked_down(text, opens=False):
-    """Text with what Markdown would take for a mark escaped. opens: it begins a line, where more is a mark."""
-    text = re.sub(r"[\\`*_{}\[\]<>#|~^&$]", r"\\\g<0>", one_line(text))
-    return re.sub(r"^(\d*)([-+:.)])", r"\1\\\2", text) if opens else text
-
-
-def as_markdown(frame, caption):
-    """Markdown of a frame: the caption, and a table with pipes.
-
-    frame: pandas DataFrame of text and numbers; see `shown` for how they appear.
-    """
-    cells = cells_of(frame)
-    table = cells.text(marked_down, "pipe") if cells.header else ""
-    return "\n\n".join(filter(None, (called(caption), table))) + "\n"
-
-
-def called(caption):
-    return f"*{marked_down(caption)}*" if one_line(caption) else ""
-
-
-# [ and * at the start of a row would be taken for arguments of the line break before them; the last three have no sign
-# in LaTeX's usual fonts
-LATEX = str.maketrans({**{mark: "\\" + mark for mark in "&%$#_{}"}, "~": r"\textasciitilde{}",
-                       "^": r"\textasciicircum{}", "\\": r"\textbackslash{}", "<": r"\textless{}",
-                       ">": r"\textgreater{}", "|": r"\textbar{}", "`": r"\textasciigrave{}", "[": "{[}", "]": "{]}",
-                       "*": "{*}", words.THIN: r"\,", "∞": r"$\infty$",
-                       **{up: rf"\textsuperscript{{{down}}}" for up, down in zip(words.UP, words.DOWN)}})
-_ROW = DataRow("", " & ", r" \\")
-BOOKTABS = TableFormat(lineabove=Line(r"\toprule", "", "", ""), linebelowheader=Line(r"\midrule", "", "", ""),
-                       linebetweenrows=None, linebelow=Line(r"\bottomrule", "", "", ""), headerrow=_ROW, datarow=_ROW,
-                       padding=0, with_header_hide=None)
-LONG = 40   # rows from which a table may run over several pages
-
-
-def _tex(text):
-    return re.sub("-(?=-)", "-{}", one_line(text).translate(LATEX))   # two hyphens would become a dash
-
-
-def as_latex(frame, caption, label):
-    r"""LaTeX of a frame: a table, or a longtable from 40 rows; needs the packages booktabs and longtable.
-
-    frame: pandas DataFrame of text and numbers; see `shown` for how they appear. label: for \ref.
-    """
-    cells = cells_of(frame)
-    if not cells.header:
-        return ""
-    prose = f"p{{{0.6 / max(sum(cells.prose), 1):.2f}\\linewidth}}"
-    columns = "".join(prose if wide else "r" if numeric else "l" for wide, numeric in zip(cells.prose, cells.numeric))
-    called = [rf"\caption{{{_tex(caption)}}}", rf"\label{{{re.sub('[^A-Za-z0-9:.-]+', '-', label)}}}"]
-    *head, under = cells.text(_tex, BOOKTABS).split("\n")
-    head, rows = head[:3], head[3:]
-    if len(rows) < LONG:
-        lines = [r"\begin{table}[htbp]", *called, rf"\begin{{tabular}}{{{columns}}}", *head, *rows, under,
-                 r"\end{tabular}", r"\end{table}"]
-    else:
-        lines = [rf"\begin{{longtable}}{{{columns}}}", *called, r"\\", *head, r"\endfirsthead", *head, r"\endhead",
-                 under, r"\endlastfoot", *rows, r"\end{longtable}"]
-    return "\n".join(["% needs the packages booktabs and longtable", *lines]) + "\n"

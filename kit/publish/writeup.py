@@ -17,29 +17,33 @@ from pathlib import Path
 from kit import __version__
 from kit.base import tables
 from kit.base.files import drafting, slug
-from kit.publish import archive, figures, report, tabular
-from kit.publish.wording import STUDY_FILES, WORDING, basis, reword  # noqa: F401 (reword is known as writeup.reword)
+from kit.publish import archive, citing, figures, report, tabular
+from kit.publish.report import Paragraph, References, Table
+from kit.publish.wording import WORDING, basis, reword, study_files  # noqa: F401 (reword is known as writeup.reword)
 from kit.publish.worked_out import KITS, WorkedOut  # noqa: F401 (these and those below likewise)
-from kit.publish.writeup_document import CARE, document  # noqa: F401
+from kit.publish.writeup_document import annex, document, file_of
 from kit.publish.writeup_figures import Plate, plates  # noqa: F401
 from kit.publish.writeup_tables import Sheet, deviations, sheets, stock_plan  # noqa: F401
+from kit.publish.strength import doing
 from kit.publish.writeup_texts import methods_text, verdict_text
 from kit.study.outcomes import EVERY
 
 FORMATS = ("pdf", "svg", "png")   # and "tiff", where a journal wants it
 WIDTHS = tuple(figures.WIDTHS.values())   # mm
-KEYWORDS = ("experimental archaeology", "feasibility", "bow lathe", "lapping", "uncertainty")
+REPORT_WIDTH = figures.WIDTHS["mid"]        # of the figures in report and annex, mm
+DOCUMENTS = ("html", "pdf", "docx", "tex")   # and of report.FORMATS whatever else is asked for
 
 
 def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date=None, only=None, words=None,
-           progress=None):
+           progress=None, documents=DOCUMENTS):
     """Write the whole write-up of a study into a new folder of `out`; its path.
 
     study: a Study, loaded from a folder. draws, seed: of the verdict. widths: of the figures, mm. formats: of
     figures.FORMATS. date: of the archive, a datetime.date; today where None. only: names of the figures wanted; all
-    where None. words: {name: text} in place of generated ones, as in `reword`. progress: as Study.assess. progress: as
-    Study.assess. The folder is called by the study's title and a digest of all that goes in, and appears whole or not
-    at all: where it is there already, it is left as it is and its path returned. Nothing is ever written over.
+    where None. words: {name: text} in place of generated ones, as in `reword`. progress: as Study.assess. documents:
+    formats of report and annex, of report.FORMATS. The folder is called by the study's title and a digest of all that
+    goes in, and appears whole or not at all: where it is there already, it is left as it is and its path returned.
+    Nothing is ever written over.
     Raises StudyError or tables.TableError for a study that cannot be written up (a source key in no file, say),
     ValueError for an unknown figure or format or a width no journal takes, OSError where the folder cannot be written.
     """
@@ -47,16 +51,20 @@ def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date
     for name in formats:
         if name not in figures.FORMATS:
             raise ValueError(f"no format {name!r}; {tables.nearest(name, figures.FORMATS)}")
-    target = out / f"{slug(study.title)}-{_inputs(worked, widths, formats, only)}"
+    for name in documents:
+        if name not in report.FORMATS:
+            raise ValueError(f"no format {name!r} of a report; {tables.nearest(name, report.FORMATS)}")
+    target = out / f"{slug(study.title)}-{_inputs(worked, widths, formats, only, documents)}"
     if target.exists():
         return target
     # what would be refused in the end is told before the work and not after
     archive.check(study.title, study.record.get("authors", ()), study.record.get("licence", ""))
-    WorkedOut(study, draws=2**6).reference_list()
+    WorkedOut(study, draws=2**6).citing
+    _look(study)
     made_here = [folder for folder in (out, *out.parents) if not folder.exists()]
     out.mkdir(parents=True, exist_ok=True)
     try:
-        return _written(worked, out, target, widths, formats, only, date)
+        return _written(worked, out, target, widths, formats, only, date, documents)
     except BaseException:   # an interrupt too
         with contextlib.suppress(OSError):   # it holds something of somebody else's by now
             for folder in made_here:
@@ -64,7 +72,13 @@ def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date
         raise
 
 
-def _written(worked, out, target, widths, formats, only, date):
+def _look(study):
+    """Path of the DOCX whose styles the report takes over, None where the record names none."""
+    path = citing.in_folder(study, "reference_docx")
+    return path and citing.checked_reference(path)
+
+
+def _written(worked, out, target, widths, formats, only, date, documents):
     """The bundle, made in a hidden folder of `out` and moved to `target` when whole."""
     with drafting(out) as draft:   # first, so that a folder that cannot be written is told at once
         known = plates(worked)
@@ -76,7 +90,7 @@ def _written(worked, out, target, widths, formats, only, date):
         chosen = [(i, p) for i, p in enumerate(known, 1) if only is None or p.name in only]
         made = draft / "bundle"
         made.mkdir()
-        _fill(made, worked, widths, formats, chosen, date)
+        _fill(made, worked, widths, formats, known, chosen, date, documents)
         archive.pack(made, draft / "archive.zip")
         os.replace(draft / "archive.zip", made / "archive.zip")
         try:
@@ -87,17 +101,18 @@ def _written(worked, out, target, widths, formats, only, date):
     return target
 
 
-def _inputs(worked, widths, formats, only):
+def _inputs(worked, widths, formats, only, documents):
     """Digest of all that goes into a bundle, but for where the study's folder lies and for the day."""
     words = worked.study.folder / WORDING
     told = json.dumps([basis(worked.study), int(worked.draws), worked.seed, __version__, sorted(map(float, widths)),
-                       sorted(formats), only and sorted(only),
+                       sorted(formats), only and sorted(only), sorted(documents),
                        words.read_text(encoding="utf-8") if words.exists() else "", worked.words], sort_keys=True)
     return hashlib.sha256(told.encode()).hexdigest()[:12]
 
 
-def _fill(folder, worked, widths, formats, chosen, date):
-    """Write every file of a bundle, and what describes them."""
+def _fill(folder, worked, widths, formats, known, chosen, date, documents):
+    """Write every file of a bundle, and what describes them. known: all plates; chosen: (number, plate) of those whose
+    files are wanted."""
     described = {}   # {path: (name, description, whether it was made here)}
     fields = {}      # {path of a CSV: (title, what its columns hold)}
 
@@ -110,25 +125,29 @@ def _fill(folder, worked, widths, formats, chosen, date):
     for number, plate in chosen:
         stem, name = f"figures/figure-{number}-{plate.name}", f"Figure {number}: {plate.name}"
         for width in widths:
-            for path in figures.save(plate.draw(width), folder / "figures", f"{Path(stem).name}-{width:g}mm",
-                                     alt=plate.alt, formats=formats):
-                described[path.relative_to(folder).as_posix()] = (name, f"{width:g} mm wide", True)
+            for end in formats:
+                put(f"{file_of(number, plate, width)}.{end}", plate.printed(width, end), name, f"{width:g} mm wide")
         put(f"{stem}.txt", f"Figure {number}. {plate.caption}\n", name, "its caption")
         put(f"{stem}.alt.txt", f"{plate.alt}\n", name, "what it shows, in words, for those who cannot see it")
         put(f"{stem}.csv", tabular.as_csv(plate.data), name, "the data that drew it")
         fields[f"{stem}.csv"] = (f"Data of figure {number}: {plate.name}", _fields(plate.data))
-    for sheet in sheets(worked):
-        stem, caption, printed = f"tables/{sheet.name}", sheet.caption, sheet.print_
-        put(f"{stem}.csv", tabular.as_csv(sheet.frame), caption, "table, every column")
-        put(f"{stem}.md", tabular.as_markdown(printed, caption), caption, "for print, as Markdown")
-        put(f"{stem}.tex", tabular.as_latex(printed, caption, f"tab:{sheet.name}"), caption,
-            "for print, as LaTeX (booktabs, longtable)")
-        fields[f"{stem}.csv"] = (caption, sheet.fields or _fields(sheet.frame))
+    found = sheets(worked)
+    for sheet in found:
+        put(f"tables/{sheet.name}.csv", tabular.as_csv(sheet.frame), sheet.caption, "table, every column")
+        fields[f"tables/{sheet.name}.csv"] = (sheet.caption, sheet.fields or _fields(sheet.frame))
+    for end, name in (("md", "Markdown"), ("tex", "LaTeX (booktabs, longtable)")):
+        for sheet, text in zip(found, report.tables(end, [Table(s.print_, s.caption, s.name) for s in found],
+                                                    worked.citing)):
+            put(f"tables/{sheet.name}.{end}", text, sheet.caption, f"for print, as {name}")
     _put_texts(put, worked)
-    for name in STUDY_FILES:
+    _put_reports(put, worked, known, found, described, documents)
+    for name in study_files(worked.study):
         if (worked.study.folder / name).exists():
             put(f"study/{name}", (worked.study.folder / name).read_bytes(), name, "the study as it was loaded",
                 made=False)
+    for row in worked.photographs.rows:
+        put(f"study/{row['file']}", (worked.study.folder / row["file"]).read_bytes(),
+            f"Photograph of trial {row['trial']}", f"{row['shows']}; scale: {row['scale']}", made=False)
     for name in ("assumptions", "bench_log"):
         if f"study/{name}.csv" in described:
             there = tables.header(worked.study.folder / f"{name}.csv")   # a column that is not required may be left out
@@ -141,23 +160,33 @@ def _fill(folder, worked, widths, formats, chosen, date):
 
 
 def _put_texts(put, worked):
-    """The paragraphs, and the report in which they stand. put(path, content, name, description) writes a file."""
+    """The paragraphs by themselves. put(path, content, name, description) writes a file."""
     for name, text in (("verdict", verdict_text(worked)), ("methods", methods_text(worked))):
-        said = tabular.marked_down(worked.worded(name, text), opens=True)
-        put(f"text/{name}.md", f"{said}\n", f"{name.capitalize()} paragraph",
+        said = list(map(Paragraph, worked.worded(name, text).split("\n\n")))
+        put(f"text/{name}.md", report.markdown(said, citing=worked.citing), f"{name.capitalize()} paragraphs",
             "generated from the record, or as edited in wording.toml")
-    put("text/references.md", listed(worked.reference_list()), "Reference list",
-        "author and date")
+    put("text/references.md", report.markdown([References()], citing=worked.citing), "Reference list",
+        "in the style that the record asks for; author and date where it asks for none")
     put("text/trace.txt", f"{worked.trace}\n", "Where the limiting number comes from",
         "claim, criterion, estimates, assumptions, sources")
-    blocks = document(worked)
-    put("report.html", report.html(blocks, worked.study.title), "Report", "one page, opens without a network")
-    put("report.pdf", report.pdf(blocks, worked.study.title), "Report", "the same, for print")
 
 
-def listed(lines):
-    """A list in Markdown, every mark in it escaped."""
-    return "".join(f"- {tabular.marked_down(line, opens=True)}\n" for line in lines)
+def _put_reports(put, worked, known, found, described, documents):
+    """Report and annex in every format asked for, and the pictures that LaTeX and JATS point to. known: all plates;
+    found: all sheets."""
+    title, width = worked.study.title, REPORT_WIDTH
+    for name, called, blocks in (("report", "Report", document(worked, known, found, width)),
+                                 ("annex", "Annex: all tables in full", annex(worked, known, found, width))):
+        for end in documents:
+            more = {"turned": name == "annex"} if end == "pdf" else {"reference": _look(worked.study)} if (
+                end == "docx") else {}
+            put(f"{name}.{end}", report.written(end, blocks, title if name == "report" else f"{title}: annex",
+                                                citing=worked.citing, **more), called, report.FORMATS[end])
+    for end, picture in (("tex", "pdf"), ("xml", "png")):
+        for number, plate in enumerate(known, 1) if end in documents else ():
+            path = f"{file_of(number, plate, width)}.{picture}"
+            if path not in described:
+                put(path, plate.printed(width, picture), f"Figure {number}: {plate.name}", f"for report.{end}")
 
 
 def _put_descriptions(put, worked, described, fields, date):
@@ -165,7 +194,7 @@ def _put_descriptions(put, worked, described, fields, date):
     study, day = worked.study, date.isoformat()
     put("CITATION.cff", archive.citation(study.title, study.record.get("authors", ()), day, "1.0.0",
                                          "If you use these data, please cite them.", abstract=_summary(worked),
-                                         keywords=KEYWORDS, licence=study.record.get("licence", "")),
+                                         keywords=keywords(study), licence=study.record.get("licence", "")),
         "How to cite this archive", "Citation File Format 1.2.0")
     put("datapackage.json", _json(archive.dictionary(fields, study.title)), "Data dictionary",
         "every CSV, every column")
@@ -187,12 +216,19 @@ def _crate(worked, files, date):
     run = {"draws": worked.verdict.n, "seed": worked.seed, "inputs": said["inputs"]}
     return archive.crate(study.title, _summary(worked), date.isoformat(), files, study.record.get("authors", ()),
                          study.record.get("licence", ""), software=software, libraries=versions, run=run,
-                         keywords=KEYWORDS)
+                         keywords=keywords(study))
+
+
+def keywords(study):
+    """What a deposit is found by: the study's own drive, operations and metal."""
+    operations = dict.fromkeys(doing(step.operation) for tube in study.tubes for step in study.steps(tube))
+    return ("experimental archaeology", "feasibility", "uncertainty", study.choices["drive"], *operations,
+            study.part["alloy"])
 
 
 def _summary(worked):
     """Claim and verdict, as a deposit describes itself."""
-    return f"{' '.join(worked.study.claim.split())} {verdict_text(worked)}"
+    return " ".join(f"{worked.study.claim} {verdict_text(worked)}".split())
 
 
 def _json(value):

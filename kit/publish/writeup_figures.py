@@ -1,15 +1,16 @@
 """The figures of a write-up: which there are, in what order, with caption, words for those who cannot see, and data."""
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from kit.base import words
-from kit.publish import figures
+from kit.publish import figures, page
 from kit.publish.writeup_texts import trials_said
 from kit.study import reach
 from kit.study.design import passes
 
 LEAST, ROWS = 0.1, 12   # a step whose chance never falls by more is left out of the sweep; bars of the sensitivity
+NOWHERE = "no value looked at"
 LIKELY = 0.66           # chance whose wall the sweep's caption tells
 
 
@@ -21,6 +22,19 @@ class Plate:
     caption: str
     alt: str
     data: object
+    kept: dict = field(default_factory=dict, repr=False, compare=False)
+
+    def drawn(self, width):
+        """The figure of that width, mm, drawn once."""
+        if width not in self.kept:
+            self.kept[width] = self.draw(width)
+        return self.kept[width]
+
+    def printed(self, width, end):
+        """Its bytes in a format (of page.FORMATS), made once."""
+        if (width, end) not in self.kept:
+            self.kept[width, end] = page.printed(self.drawn(width), end, self.alt)
+        return self.kept[width, end]
 
 
 def plates(worked):
@@ -28,8 +42,8 @@ def plates(worked):
 
     worked: a WorkedOut.
     """
-    found = [_verdict(worked), _sweep(worked), _part(worked), _outside_checks(worked), _sensitivity(worked),
-             _limiting_step(worked), _trace(worked), _bench_log(worked), _rivals(worked), _reach(worked)]
+    found = [_verdict(worked), _sweep(worked), _part(worked), _sensitivity(worked), _bench_log(worked),
+             _limiting_step(worked), _trace(worked), _outside_checks(worked), _rivals(worked), _reach(worked)]
     return tuple(plate for plate in found if plate)
 
 
@@ -68,23 +82,23 @@ def _sweep(worked):
         worked, "sweep", lambda width: figures.chances(sweep, sweep.attrs["now"], LEAST, width),
         "Probability that each step is met, against wall thickness in mm: all together (heavy line), and each step "
         f"that ever falls below {words.chance(1 - LEAST)}; dashed: as planned; light band: all together in nine of ten "
-        f"worlds of what is only conjectured. {_passing_said(sweep)} "
+        f"worlds of what is only conjectured. {passing_said(sweep)} "
         f"{words.counted(sweep.attrs['n'], 'draw')} a point, for the band {sweep.attrs['worlds']} worlds of "
         f"{sweep.attrs['worlds']} draws, seed {worked.seed}, the same for all points.",
         f"Chance of all steps together: {words.chance(chance.iloc[0])} at a wall of {words.exact(thin)} mm, "
         f"{words.chance(chance.max())} at most, {words.chance(chance.iloc[-1])} at {words.exact(thick)} mm.", sweep)
 
 
-def _passing_said(sweep):
+def passing_said(sweep):
     """At which wall all together gets likely, and at which the ends of its band do."""
     told = []
     for column, which in (("all", "the chance of all"), ("all_95", "the upper end of its band"),
                           ("all_5", "the lower end")):
         at = " and ".join(words.with_unit(words.number(wall, 2), "mm") for wall in passes(sweep, LIKELY, column))
-        told.append(f"{which} at {at}" if at else f"{which} nowhere here")
-    if all(said.endswith("nowhere here") for said in told):
-        return f"Neither the chance of all nor its band passes {LIKELY} (likely) here."
-    return f"It passes {LIKELY} (likely): {', '.join(told)}."
+        told.append(f"by {which} at {at or NOWHERE}")
+    if all(said.endswith(NOWHERE) for said in told):
+        return f"Neither the chance of all nor its band passes {LIKELY} (likely) at any value looked at."
+    return f"A chance of {LIKELY} (likely) is passed {'; '.join(told)}."
 
 
 def _part(worked):

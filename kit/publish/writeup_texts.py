@@ -8,34 +8,37 @@ from kit.study.disagreement import p_said
 
 
 def verdict_text(worked):
-    """The verdict as a paragraph to edit: probability word and scale, what limits, trials, strength, rivals not
-    excluded, what it does not show. worked: a WorkedOut."""
-    verdict, line = worked.verdict, worked.verdict.limiting_line
-    said = [f"With the tools and choices listed, it is {worlds.likelihood(verdict.chance, verdict.worlds)} "
-            f"(chance {words.chance(verdict.chance)}, {verdict.worlds.said}; in the probability words of the "
-            "Intergovernmental Panel on Climate Change) that every step is within reach of this workshop, under the "
-            f"ranges assumed; {worked.made_of}.",
-            f"The limiting step is '{line.criterion}' of {verdict.place(line)}: margin "
-            f"{words.ranged(*line.quantiles('margin'))}, median with its 5 % to 95 % range, met with a chance of "
-            f"{words.chance(line.chance)}.", worked.at_the_bench.ways_said]
-    said += filter(None, [verdict.weakest_said()])
-    said += [trials_said(worked), *measured_said(worked), worked.strength.words]
+    """The verdict as three paragraphs to edit, a blank line between them: the chance with its band, word and scale;
+    what limits it and what would change it; what it rests on, what it leaves open and does not show. worked: a
+    WorkedOut."""
+    verdict, line, trace = worked.verdict, worked.verdict.limiting_line, worked.trace
+    chance = [f"With the tools and choices listed, it is {worlds.likelihood(verdict.chance, verdict.worlds)} "
+              f"(chance {words.chance(verdict.chance)}, {verdict.worlds.said}; in the probability words of the "
+              "Intergovernmental Panel on Climate Change) that every step is within reach of this workshop, under the "
+              f"ranges assumed; {worked.made_of}.",
+              "It is the chance that capacity exceeds demand in the model; it does not say that the part was made so."]
+    limits = [f"The limiting step is '{line.criterion}' of {verdict.place(line)}: margin "
+              f"{words.ranged(*line.quantiles('margin'))}, median with its 5 % to 95 % range, met with a chance of "
+              f"{words.chance(line.chance)}.", worked.at_the_bench.ways_said]
+    carry = "; ".join(f"{ground.label} ({words.percent(ground.share)} of its variance, {ground.grade})"
+                      for ground in trace.assumptions if ground.matters)
+    limits += [f"What would change it is to know better: {carry}."] if carry else []
+    limits += filter(None, [verdict.weakest_said()])
+    rests = [trials_said(worked), *measured_said(worked), worked.strength.words]
     if worked.rivals is not None:
         own, others = worked.rivals.loc[worked.own_route], worked.rivals.drop(worked.own_route)
         tells = own["tells"].replace("; ", ", ")
         apart = (f"the route proposed would leave a trace that they do not: {tells}" if tells else
                  "the route proposed leaves no trace that they do not leave as well")
         named = "; ".join(f"{route}, {_rival_said(row)}" for route, row in others.iterrows())
-        said.append(f"This does not exclude other ways of making it ({named}); {apart}.")
+        rests.append(f"This does not exclude other ways of making it ({named}); {apart}.")
         against = list(dict.fromkeys(trace for each in others["refutes"] for trace in each.split("; ") if trace))
         if against:
-            said.append("Found on the piece, any of these would speak against the route proposed: "
+            rests.append("Found on the piece, any of these would speak against the route proposed: "
                         f"{', '.join(against)}.")
     else:
-        said.append("No alternative method was considered.")
-    said.append("It is the chance that capacity exceeds demand in the model; it does not say that the part was made "
-                "so.")
-    return " ".join(said)
+        rests.append("No alternative method was considered.")
+    return "\n\n".join(map(" ".join, (chance, limits, rests)))
 
 
 def _rival_said(row):
@@ -55,8 +58,8 @@ def trials_said(worked):
     left_out = len(worked.log.rows) - len(worked.log.counted)
     excluded = (f"; {words.counted(left_out, 'row')} not counted, with the reason in the table" if left_out else "")
     missing = claims.untried(worked.study, worked.log)
-    return (f"Of {words.counted(n, 'trial')}, {good} succeeded at every counted step (95 % interval of the rate: "
-            f"{words.percent(low)} to {words.percent(high)}, Clopper-Pearson{excluded})"
+    return (f"Of {words.counted(n, 'trial')}, {good} succeeded at every counted step (95 % interval of the rate, were "
+            f"they independent: {words.percent(low)} to {words.percent(high)}, Clopper-Pearson{excluded})"
             + (f"; no counted trial includes {', '.join(map(doing, missing))}." if missing else "."))
 
 
@@ -68,7 +71,8 @@ def measured_said(worked):
     low, high = (words.percent(x) for x in held["share_interval"])
     few, many = (words.percent(x) for x in held["share_expected"])
     return [f"Of {words.counted(held['measurements'], 'measurement')}, {held['inside']} fell inside the predicted "
-            f"{words.percent(held['level'])} intervals (95 % interval of that share, Clopper-Pearson: {low} to {high}; "
+            f"{words.percent(held['level'])} intervals (95 % interval of that share, were they independent, "
+            f"Clopper-Pearson: {low} to {high}; "
             f"by the model {few} to {many} were to be expected)."
             + (f" Measurements as far off are unlikely under the study ({p_said(held['p'])}); "
                f"what disagrees: {'; '.join(held['disagrees'])}." if held["disagrees"] else "")]

@@ -1,6 +1,6 @@
 """The outcomes of a plan: every criterion of every tube, and of the finished part, on given draws."""
 from kit.base import tables
-from kit.base.units import told, watched
+from kit.base.units import tell, told, watched
 from kit.operations import settle
 from kit.study import studyfile
 from kit.study.criteria import CRITERIA, Case
@@ -34,9 +34,12 @@ def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
     def ask(function, name, about, place):
         about.used = set()
         try:
-            outcome = function(about)
+            with told() as sentences:
+                outcome = function(about)
         except (TypeError, ValueError) as error:   # the estimate says what is wrong, and this says where
             raise StudyError(f"'{name}' of {place!r}: {error}{_own_rows(plan, about.used)}") from error
+        for sentence in sentences:
+            tell(f"'{name}' of {place}: {sentence}")
         if outcome is not None:
             found.append((place, name, outcome, frozenset(about.used)))
 

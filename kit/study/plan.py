@@ -149,14 +149,25 @@ class Plan(Written):
         packings = {e["packing"] for e in self.part.get("barrels", ()) if "packing" in e} if self.use else ()
         for packing in sorted(packings):
             yield "packings", packing, f"packing.{packing}", "packing"
-        for route in self.routes.values():
-            for step in route:
-                if step.get("operation") in chain.OPERATIONS and alloy is not None:
-                    yield from ((table, of, prefix, key) for table, of, prefix, key in
-                                chain.OPERATIONS[step["operation"]].takes(step, alloy))
+        yield from self._of_steps(chosen.get("alloy"))
         for prefix, table, key, names in self._named_in_routes():
             for name in sorted(names):
                 yield table, name, f"{prefix}.{name}", key
+
+    def _of_steps(self, common):
+        """What single steps rest on besides what every study does, for the alloys of the tubes that take them."""
+        of_routes = {}
+        for kind, usual in (("sleeves", "sleeve"), ("barrels", "barrel")):
+            for entry in self.part.get(kind, ()):
+                of_routes.setdefault(entry.get("route", usual), set()).add(entry.get("alloy"))
+        for name, route in self.routes.items():
+            for own in sorted(of_routes.get(name, {None}), key=str):
+                for step in route:
+                    if step.get("operation") not in chain.OPERATIONS or common is None:
+                        continue
+                    for table, of, prefix, key in chain.OPERATIONS[step["operation"]].takes(step, own or common):
+                        alloys_own = own is not None and f"{prefix}." in means.OF_ALLOY
+                        yield table, of, f"{prefix}.{own}" if alloys_own else prefix, key
 
     def _named_in_routes(self):
         """What the steps of the routes name, or take where they name nothing: (prefix, table, key that names it,

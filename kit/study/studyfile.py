@@ -76,7 +76,7 @@ CORRELATION = {"keys": list, "r": float, "note": str}
 # What is on record beside the numbers: used in no estimate, but for what may be claimed and in the write-up
 STAGES = ["pre-test", "experiment", "repeat", "demonstration"]
 RECORD = {"stage": STAGES, "period": str, "region": str, "success_level": "> 0 < 1", "trials_planned": range(1, 10000),
-          "stop_rule": str, "own_route": str, "rivals": list, "licence": str,
+          "stop_rule": str, "own_route": str, "rivals": list, "licence": str, "csl": str, "reference_docx": str,
           "authors": list, "support": list, "deviations": list}
 AUTHOR = {"family": str, "given": str, "affiliation": str, "orcid": str}
 SUPPORT = {"step": [*OPERATIONS, "whole process"], "grade": list(evidence.GRADES), "source": str, "shows": str,

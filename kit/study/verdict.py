@@ -33,8 +33,9 @@ def counted(lines):
 
 
 def first_of_each_kind(told):
-    """Warnings that differ in their numbers alone are one warning."""
-    return tuple({re.sub(r"[<>]?[-\d.\u202f∞]+", "#", text): text for text in reversed(told)}.values())[::-1]
+    """Warnings that differ in their numbers alone, or in the criterion they are told of, are one warning."""
+    return tuple({re.sub(r"^'[^']*' of [^:]*: |[<>]?[-\d.\u202f∞]+", "#", text): text
+                  for text in reversed(told)}.values())[::-1]
 
 
 def _margin(demand, capacity):

@@ -5,7 +5,7 @@ A sheet is a function that returns the bytes of its PDF. The answers are on the 
 from xml.sax.saxutils import escape
 
 from kit.base import words
-from kit.publish.report import BOLD
+from kit.workshop.paper import BOLD
 from kit.workshop import programme, session
 from kit.workshop.paper import FREE, fill_in, gap, heading, page_break, paragraph, pdf, ruled
 from kit.workshop.workpiece import study_of, title_of, tube_of

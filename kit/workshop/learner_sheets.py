@@ -9,10 +9,10 @@ from kit.base.units import told
 from kit.estimates import trials
 from kit.operations import settle
 from kit.publish import drawings
-from kit.publish.report import BOLD, ITALIC
 from kit.study import instructions
 from kit.workshop import answers, argument, programme
-from kit.workshop.paper import FREE, IN_FONT, MM, fill_in, gap, heading, page_break, paragraph, pdf, picture, ruled
+from kit.workshop.paper import (BOLD, FREE, IN_FONT, ITALIC, MM, fill_in, gap, heading, page_break, paragraph, pdf,
+                                picture, ruled)
 from kit.workshop.workpiece import study_of, title_of, tool_of, tube_of
 
 

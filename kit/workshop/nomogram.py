@@ -12,7 +12,7 @@ import numpy as np
 
 from kit.base import evidence, words
 from kit.base.units import Q
-from kit.publish.report import BOLD, FONT, fonts
+from kit.workshop.paper import BOLD, FONT, fonts
 from kit.study import routes
 from kit.workshop.paper import A4, MM
 

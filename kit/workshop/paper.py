@@ -2,16 +2,27 @@
 
 Fonts embedded, no dates: the same content gives the same bytes.
 """
+import functools
 import io
+from pathlib import Path
 from xml.sax.saxutils import escape
 
-from kit.publish.report import BOLD, FONT, fonts
-
+FONT, BOLD, ITALIC = "DejaVuSans", "DejaVuSans-Bold", "DejaVuSans-Oblique"
 MM = 72 / 25.4
 A4 = 210 * MM, 297 * MM
 MARGIN = 12 * MM
 FREE = "  "   # a cell for the pencil
 IN_FONT = ("FONTNAME", (0, 0), (-1, -1), FONT)   # of a table; without it an empty cell asks for an absent font
+
+
+@functools.cache
+def fonts():
+    """Registers DejaVu Sans, which matplotlib brings, for use in PDFs."""
+    import matplotlib
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+    for name in (FONT, BOLD, ITALIC):
+        pdfmetrics.registerFont(TTFont(name, str(Path(matplotlib.get_data_path(), "fonts", "ttf", f"{name}.ttf"))))
 
 
 def paragraph(text, size=10, font=FONT, lead=1.3, after=0.0, marked=False, align=0):
