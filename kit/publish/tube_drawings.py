@@ -41,7 +41,8 @@ def long_section(sheet, typical):
     along = np.linspace(0, 1, 121)
     off = offsets(typical, along)
     worst = int(np.argmax(off))
-    thin, thick = wall - off[worst], wall + off[worst]
+    thin, thick = max(wall - off[worst], 0.0), wall + off[worst]
+    left_there = f"thin side {_mm(thin)}" if thin else "the bore breaks out"
     need = typical.asked("least wall")
     need = need[0] if need else None
 
@@ -93,7 +94,7 @@ def long_section(sheet, typical):
     at, late = left + np.clip(along[worst], 0.01, 0.99) * length * stretch, along[worst] > 0.6
     sheet.across(at, high - thin * across, high, "", color=VERMILION)
     sheet.say(
-        f"thin side {_mm(thin)}",
+        left_there,
         (at + (-1.5 if late else 1.5), high - thin * across / 2 if thin * across > 4.5 else high + 2.4),
         "right" if late else "left",
         color=VERMILION,
@@ -251,6 +252,7 @@ def pinch(sheet, typical):
     bore, wall, length = (getattr(tube, name).m_as("mm") for name in ("bore", "wall", "length"))
     outside, force = bore + 2 * wall, typical.of("hand.pinch", "N")
     asked, given = typical.asked("wall: pinch")
+    given = given if given > 1e-4 * asked else 0.0   # where the bore breaks out, nothing is left
     off = typical.form("eccentricity")
 
     scale = nice(min(56 / length, 22 / outside, 0.6))
