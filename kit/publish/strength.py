@@ -69,7 +69,8 @@ def doing(operation):
 
 def _clause(row):
     step, looked_at, _, why = row
-    named = {"chance": f"'{step}' ", "all": "all of them together ", "evidence": f"{doing(step)} ", "count": "", "nothing": f"{step} "}
+    named = {"chance": f"'{step}' ", "all": "all of them together ", "evidence": f"{doing(step)} ", "count": "",
+             "nothing": f"{step} "}
     return named[looked_at] + why
 
 
@@ -77,8 +78,8 @@ def strength(verdict, log=None):
     """The rung that a claim has earned, the weakest step deciding.
 
     possible: no step's margin, and not the least of all, stays below 1 over its whole range (5 % to 95 %). plausible:
-    every step, and all together, are met with a chance of 0.66 or more, and each operation has been done, by this maker (counted successes in the log) or in a
-    living craft. probable: 0.90 or more, the operation is seen in the period (find, trace, text or image, in
+    every step, and all together, are met with a chance of 0.66 or more, and each operation has been done, by this
+    maker (counted successes in the log) or in a living craft. probable: 0.90 or more, the operation is seen in the period (find, trace, text or image, in
     [[record.support]]), and the lower bound (95 %) of the success rate of the trials, which together went through every
     operation, is above a level fixed beforehand (success_level). attested: a find shows the whole process.
     verdict: of a Study. log: its bench log, None where there is none. Returns a Strength.
