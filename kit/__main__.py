@@ -239,6 +239,9 @@ def check(given):
     loaded = None if faults else study.load(given.folder)
     if loaded:
         faults += [*_refused(loaded), *support.impossible(loaded)]
+    if loaded:
+        from kit.study import skill
+        faults += skill.photographs(given.folder, log).faults
     if log:
         faults += [*log.faults, *(_misfits(log, loaded) if loaded else ())]
     if faults:

@@ -174,3 +174,15 @@ def test_the_sheet_is_filled_in_from_the_route_with_the_columns_that_a_step_need
     assert "flat drill" not in barrel   # cast on a core
     with pytest.raises(answers.AnswerError, match="no tube"):
         benchlog.sheet(DEMO, ["nobody"])
+
+
+def test_a_tube_wrapped_and_soldered_is_entered_too(file, tmp_path):
+    from test_formed_routes import ANNEAL, HARD, sheet_tube
+    formed = sheet_tube(ANNEAL, HARD)
+    steps = benchlog.steps(formed)
+    assert [s.operation for s in steps][:3] == ["wrap", "anneal", "solder"] and steps[-1].operation == "test"
+    for step in steps[:3]:
+        file.add(step, {"minutes": "20"}, "A")
+    log = bench.read(file.path)
+    assert log.faults == () and [row["operation"] for row in log.rows] == ["wrap", "anneal", "solder"] and {row["trial"] for row in log.rows} == {1}
+    assert b"%PDF" in benchlog.sheet(formed)[:8]

@@ -24,8 +24,7 @@ def test_a_sheet_is_one_page_and_says_all(name):
 @pytest.mark.parametrize("name", list(protocols.protocols()))
 def test_nothing_of_a_drawing_leaves_its_room(name):
     from reportlab.pdfbase.pdfmetrics import stringWidth
-    from kit.paper import MM
-    from kit.report import FONT, fonts
+    from kit.paper import FONT, MM, fonts
     fonts()
     for kind, x, y, *rest in protocol_sheets.DRAWINGS[name]:
         right = x + stringWidth(rest[0], FONT, 9) / MM if kind == "text" else x + rest[0] if kind == "box" else x

@@ -8,7 +8,7 @@ from kit.base import references, tables, words
 from kit.base.evidence import PLAIN_SOURCES
 from kit.estimates import score
 from kit.publish import citing, claims, wording
-from kit.study import bench, kept, routes
+from kit.study import bench, kept, routes, skill
 from kit.study.studyfile import StudyError
 from kit.study.worlds import QUICK
 
@@ -123,8 +123,9 @@ class WorkedOut:
         values = []
         for share in (0.25, 0.35, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5, 2):
             try:
-                self.study.with_(**{key: share * tube.wall})
-            except StudyError:   # so thin that nothing is left of it
+                changed = self.study.with_(**{key: share * tube.wall})
+                [changed.steps(each) for each in changed.tubes]
+            except StudyError:   # so thin that nothing is left of it, or thicker than the sheet that is wrapped
                 continue
             values.append(share * tube.wall)
         table = self.study.sweep(key, values, 2**12, self.seed, worlds=QUICK)
@@ -143,6 +144,16 @@ class WorkedOut:
             return self.log.compare(self.study, seed=self.seed) if self.log else None
         except bench.NothingMeasured:
             return None
+
+    @cached_property
+    def skills(self):
+        """What the log shows of skill."""
+        return skill.skills(self.log) if self.log else ()
+
+    @cached_property
+    def photographs(self):
+        """Photographs filed with trials."""
+        return skill.photographs(self.study.folder, self.log)
 
     @cached_property
     def reach(self):

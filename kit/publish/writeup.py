@@ -145,6 +145,9 @@ def _fill(folder, worked, widths, formats, known, chosen, date, documents):
         if (worked.study.folder / name).exists():
             put(f"study/{name}", (worked.study.folder / name).read_bytes(), name, "the study as it was loaded",
                 made=False)
+    for row in worked.photographs.rows:
+        put(f"study/{row['file']}", (worked.study.folder / row["file"]).read_bytes(),
+            f"Photograph of trial {row['trial']}", f"{row['shows']}; scale: {row['scale']}", made=False)
     for name in ("assumptions", "bench_log"):
         if f"study/{name}.csv" in described:
             there = tables.header(worked.study.folder / f"{name}.csv")   # a column that is not required may be left out

@@ -55,6 +55,8 @@ def document(worked, plates, sheets, width=140):
             blocks += [Heading("Deviations and modern substitutes", 2), Table(sheet.print_, sheet.caption, sheet.name)]
         elif sheet.name == "rivals":
             blocks += [Heading("Other ways of making it"), Table(sheet.print_, sheet.caption, sheet.name)]
+        elif sheet.name in ("skill", "photographs"):
+            blocks += [Heading(sheet.name.capitalize(), 2), Table(sheet.print_, sheet.caption, sheet.name)]
         elif sheet.name == "what_to_change":
             blocks += [Heading("What a sensible maker would change"), *figure("what-to-change"),
                        Table(sheet.print_, sheet.caption, sheet.name)]

@@ -7,7 +7,7 @@ from kit.base import words
 from kit.publish import tabular
 from kit.publish.strength import doing
 from kit.publish.worked_out import source_said
-from kit.study import bench, instructions, next_trials, reach
+from kit.study import bench, instructions, next_trials, reach, skill
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ def sheets(worked):
     found = [_verdict(worked), _ways(worked), _strength(worked), _sizes(worked), _stock_plan(worked),
              _outside_checks(worked), _settled(worked), _tools(worked), _assumptions(worked), _trials(worked),
              _measured(worked), _deviations(worked), _rivals(worked), _weak(worked), _reach(worked),
-             _next_trials(worked)]
+             _next_trials(worked), _skill(worked), _photographs(worked)]
     return tuple(sheet for sheet in found if sheet)
 
 
@@ -238,6 +238,29 @@ def _reach(worked):
     return Sheet("what_to_change", table, f"What to change so that a chance of {words.chance(table.attrs['wanted'])} "
                  f"is reached: each choice alone, two of them, and the best plan found within the bounds. "
                  f"{reach.said(table)}", reach.for_reading(table))
+
+
+def _skill(worked):
+    """None where nobody did a thing twice."""
+    if not worked.skills:
+        return None
+    frame = skill.table(worked.skills)
+    fields = [{"name": name, "type": "integer" if name in ("trials", "failed") else "string", "description": name}
+              for name in frame]
+    return Sheet("skill", frame, "Trials in order, by operator, operation and tool: minutes, "
+                 "failures, and what they show of learning; 5 % to 95 % range. What a practised hand would take is an "
+                 "assumption: a learning curve of hand work (judgement), weighted by these few trials", fields=fields)
+
+
+def _photographs(worked):
+    """None where none is filed."""
+    import pandas as pd
+    if not worked.photographs.rows:
+        return None
+    frame = pd.DataFrame([{name: row[name] or "" for name in (
+        "file", "trial", "step", "scale", "shows", "tool_mark", "by", "licence")} for row in worked.photographs.rows])
+    return Sheet("photographs", frame, "Photographs and tool marks filed with trials; the files are in the archive",
+                 words.headed(frame))
 
 
 def _next_trials(worked):

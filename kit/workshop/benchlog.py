@@ -31,6 +31,8 @@ COLUMNS = {"drill": ("minutes", "strokes", "torque_Nm", "pull_N", "pull_most_N")
            "turn": ("minutes", "strokes", "pull_N", "measured_mm"), "file": ("minutes", "strokes", "measured_mm"),
            "lap": ("minutes", "strokes", "pressure_kPa", "mass_before_g", "mass_after_g", "stock_mm", "passes_mm",
                    "stops_mm"),
+           "cast": ("minutes",), "wrap": ("minutes", "measured_mm"), "solder": ("minutes",), "anneal": ("minutes",),
+           "draw": ("minutes", "pull_N", "measured_mm"), "polish": ("minutes", "strokes"),
            "test": ("hold_s", "slide_N", "clearance_um")}
 LABELS = {"measured_mm": "measured, mm", "passes_mm": "plug that enters, mm", "stops_mm": "plug that does not, mm",
           "torque_Nm": "torque, N·m", "pull_N": "pull it took, N", "pull_most_N": "most the arm kept up, N",
@@ -97,8 +99,9 @@ def steps(study, draws=DRAWS, seed=SEED):
                 if step.operation in ("drill", "ream"):
                     known = {"diameter_mm": _mm(step.diameter), "stock_mm": _mm(step.diameter - step.before)}
                 minutes = np.atleast_1d(hours[row].m_as("min"))
-                expected = {"minutes": _three(minutes),
-                            "strokes": _three(minutes * values["drive.stroke_frequency"].m_as("1/min"))}
+                expected = {"minutes": _three(minutes)}
+                if "strokes" in COLUMNS[step.operation]:
+                    expected["strokes"] = _three(minutes * values["drive.stroke_frequency"].m_as("1/min"))
                 if torque is not None and "torque_Nm" in COLUMNS[step.operation]:
                     expected["torque_Nm"] = _three(np.atleast_2d(torque.m_as("N*m"))[row])
                 if step.operation == "lap":
@@ -106,8 +109,7 @@ def steps(study, draws=DRAWS, seed=SEED):
                     expected["stock_mm"] = _three(np.atleast_2d(each.stock.m_as("mm"))[0])
                 if step.operation in ("ream", "turn", "file"):
                     expected["measured_mm"] = (step.diameter.m_as("mm"),) * 3
-                tool = "" if step.operation in ("turn", "file") else tool_of(step)
-                found.append(BenchStep(case.tube.name, number, step.operation, tool or tool_of(step), known, expected))
+                found.append(BenchStep(case.tube.name, number, step.operation, tool_of(step), known, expected))
         found.append(BenchStep(case.tube.name, None, "test", "", {}, {}))
     return found
 
@@ -282,7 +284,9 @@ def _text(value):
 
 # --- on paper --------------------------------------------------------------------------------------------------------
 
-GROUPS = (("Drilling and reaming", ("drill", "ream")), ("Turning and filing", ("turn", "file")), ("Lapping", ("lap",)),
+GROUPS = (("Casting, forming and fire", ("cast", "wrap", "draw", "anneal", "solder")),
+          ("Drilling and reaming", ("drill", "ream")), ("Turning and filing", ("turn", "file")),
+          ("Lapping and polishing", ("lap", "polish")),
           ("Test of the finished part", ("test",)))
 ROOM = 273   # mm across
 
@@ -301,9 +305,9 @@ def sheet(study, tubes=None):
                           height=9), gap(1)]
         for title, operations in GROUPS:
             rows = [step for step in mine if step.operation in operations]
-            columns = list(dict.fromkeys(c for name in operations for c in COLUMNS[name]))
             if not rows:
                 continue
+            columns = list(dict.fromkeys(c for step in rows for c in step.columns))
             head = ["step", "to, mm", *(f"{label(c)}" for c in columns), "success, partial, fail", "remark"]
             fixed, last = (52, 16), (22, 40)
             wide = (ROOM - sum(fixed) - sum(last)) / len(columns)

@@ -2,9 +2,8 @@
 from pathlib import Path
 
 from kit.base import tables, words
-from kit.publish.report import BOLD
 from kit.study import protocols
-from kit.workshop.paper import FREE, drawing, fill_in, gap, heading, paragraph, pdf, ruled
+from kit.workshop.paper import BOLD, FREE, drawing, fill_in, gap, heading, paragraph, pdf, ruled
 
 WIDE, HIGH = 180, 38   # mm, of a drawing
 LEVER = (("circle", 40, 18, 5), ("line", 40, 18, 110, 18), ("text", 14, 17, "the work"), ("text", 64, 20, "arm"))
