@@ -92,7 +92,8 @@ def steps(study, draws=DRAWS, seed=SEED):
         number = 0
         for each in case.operations:
             with told():
-                hours, torque = each.hours, getattr(each, "torque", None)
+                hours = each.hours
+                torque = each.torque if "torque_Nm" in COLUMNS[each.name] else None
             for row, step in enumerate(each.steps):
                 number += 1
                 known = {"length_mm": None}
@@ -102,7 +103,7 @@ def steps(study, draws=DRAWS, seed=SEED):
                 expected = {"minutes": _three(minutes)}
                 if "strokes" in COLUMNS[step.operation]:
                     expected["strokes"] = _three(minutes * values["drive.stroke_frequency"].m_as("1/min"))
-                if torque is not None and "torque_Nm" in COLUMNS[step.operation]:
+                if torque is not None:
                     expected["torque_Nm"] = _three(np.atleast_2d(torque.m_as("N*m"))[row])
                 if step.operation == "lap":
                     expected["pressure_kPa"] = _three(each.setting.m_as("kPa")[row])
@@ -285,8 +286,8 @@ def _text(value):
 # --- on paper --------------------------------------------------------------------------------------------------------
 
 GROUPS = (("Casting, forming and fire", ("cast", "wrap", "draw", "anneal", "solder")),
-          ("Drilling and reaming", ("drill", "ream")), ("Turning and filing", ("turn", "file")), ("Lapping and polishing", ("lap", "polish")),
-          ("Test of the finished part", ("test",)))
+          ("Drilling and reaming", ("drill", "ream")), ("Turning and filing", ("turn", "file")),
+          ("Lapping and polishing", ("lap", "polish")), ("Test of the finished part", ("test",)))
 ROOM = 273   # mm across
 
 
