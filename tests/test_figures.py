@@ -148,15 +148,17 @@ FIGURES = {
     "traces": lambda p, s, **page: figures.traces(p["routes"], **page),
     "trace": lambda p, s, **page: figures.trace(p["record"], **page),
     "trace, long": lambda p, s, **page: figures.trace(p["long record"], **page)}
-PAGES = [(name, width) for name in FIGURES for width in (80, 90, 140, 190)]
-PAGES += [(f"against, {name}", width) for name in criteria.CRITERIA for width in (80, 140)]
+# the narrowest and the widest that journals print; what lies between is run apart
+PAGES = [(name, width) for name in FIGURES for width in (80, 190)] + [(f"against, {name}", 80) for name in criteria.CRITERIA]
+BETWEEN = [(name, width) for name in FIGURES for width in (90, 140)] + [(f"against, {name}", 140) for name in criteria.CRITERIA]
 MAKERS = {name for module in kit.ROOMS["publish"]
           if module.endswith(("_figure", "_figures")) and module != "writeup_figures"   # which puts these together
           for name, f in inspect.getmembers(getattr(kit, module), inspect.isfunction)
           if inspect.unwrap(f).__module__.endswith(f".{module}") and not name.startswith("_")}
 
 
-@pytest.fixture(params=PAGES, ids=lambda page: f"{page[0]}, {page[1]} mm", scope="module")
+@pytest.fixture(params=[*PAGES, *(pytest.param(page, marks=pytest.mark.long) for page in BETWEEN)],
+                ids=lambda page: f"{page[0]}, {page[1]} mm", scope="module")
 def drawn(request, parts, demo):
     name, width = request.param
     if name in FIGURES:
@@ -315,7 +317,7 @@ def test_the_widths_of_journals_have_names():
     assert figures.WIDTHS == {"single": 90, "mid": 140, "full": 190}
 
 
-@pytest.mark.parametrize("width", [100.5, 119.9, 120, 190.5])
+@pytest.mark.parametrize("width", [100.5, *(pytest.param(width, marks=pytest.mark.long) for width in (119.9, 120, 190.5))])
 def test_any_width_between_can_be_read(parts, demo, width):
     for name, make in FIGURES.items():
         figure = draw(make(parts, demo, width=width))

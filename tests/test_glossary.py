@@ -121,7 +121,7 @@ PLAIN = {"authors", "cosine", "hardening", "wheel_mass", "density", "difference"
          "shows", "squeeze", "temperature", "title", "to", "use", "volume", "why", "width", "workshop", "teeth", "date", "operator", "diameter_mm", "length_mm", "measured_mm", "passes_mm",
          "pressure_kPa", "mass_before_g", "mass_after_g", "outcome", "failure", "remark",
          "slide_N", "length_share", "making", "spare", "speed", "time",
-         "begins", "between", "covered", "full", "judged", "long_share", "melting", "over", "uneven",
+         "begins", "between", "covered", "facets", "full", "judged", "long_share", "melting", "over", "uneven",
          "bridges", "drag_length", "lateral"}
 # keys whose word is another form of a term
 FORMS = {"drilling": "drill", "meshes": "mesh", "cleanup": "cleaning up", "poisson": "Poisson's ratio", "runout": "run-out"}

@@ -90,7 +90,7 @@ def test_a_missing_folder_is_told_in_one_line():
     told(shell("assess", "no where"), "no where/study.toml: there is no such file; a study is a folder with a study.toml")
 
 
-@pytest.mark.parametrize("code_page, micro", [("ascii", "um"), ("cp437", "µm"), ("cp850", "µm"), ("cp1252", "µm"), ("utf-8", "µm")])
+@pytest.mark.parametrize("code_page, micro", [("ascii", "um"), *(pytest.param(page, "µm", marks=pytest.mark.long) for page in ("cp437", "cp850", "cp1252", "utf-8"))])
 def test_a_terminal_without_such_signs_gets_plain_ones(code_page, micro):
     """cp437 and cp850 are the old code pages of consoles; none of these but UTF-8 has the narrow space between groups of digits."""
     status, out, _ = shell("assess", study.DEMO, "--draws", 64, "--trace", "drilling thrust", code_page=code_page)

@@ -36,9 +36,6 @@ class Cast(Operation):
         if "to" in entry and sizes.hole > TINY and abs(hole - sizes.hole) > TINY:
             raise ValueError(f"{place}: the tube has a core of {words.planned(sizes.hole)} and the step casts one of "
                              f"{words.planned(hole)}; keep one of the two")
-        if hole > sizes.bore + TINY:
-            raise ValueError(f"{place}: {entry['to']!r} is {words.planned(hole)}, larger than the finished bore "
-                             f"{words.planned(sizes.bore)}; write 'bore' less what is to be cut")
         if "outside" in entry:
             sizes.round = diameter_of(entry["outside"], sizes.bore, sizes.outside)
             if sizes.round < sizes.outside - TINY:

@@ -10,6 +10,7 @@ from kit.operations.cast import Cast
 from kit.operations.draw import Draw
 from kit.operations.drill import Drill
 from kit.operations.file import File
+from kit.operations.hammer import Hammer
 from kit.operations.lap import Lap
 from kit.operations.means import of_step
 from kit.operations.polish import Polish
@@ -22,7 +23,8 @@ from kit.operations.wrap import Wrap
 
 # word of the study file -> its class
 OPERATIONS = {"drill": Drill, "ream": Ream, "turn": Turn, "file": File, "lap": Lap,
-              "cast": Cast, "wrap": Wrap, "solder": Solder, "anneal": Anneal, "draw": Draw, "polish": Polish}
+              "cast": Cast, "wrap": Wrap, "solder": Solder, "anneal": Anneal, "draw": Draw, "hammer": Hammer,
+              "polish": Polish}
 
 
 def expand(route, bore, outside, blank, hole):

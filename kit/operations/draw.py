@@ -38,26 +38,14 @@ class Draw(Operation):
 
     @staticmethod
     def expand(entry, place, sizes):
-        bore, outside = (diameter_of(entry[key], sizes.bore, sizes.outside) for key in ("to", "outside"))
-        if sizes.hole <= TINY:
-            raise ValueError(f"{place}: there is no hole for the mandrel; cast on a core, wrap or bore the tube first")
-        if bore > sizes.hole + TINY or outside > sizes.round + TINY:
-            raise ValueError(f"{place}: bore {words.planned(bore)} and outside {words.planned(outside)} are not within "
-                             f"the tube as it comes, {words.planned(sizes.hole)} and {words.planned(sizes.round)}; a "
-                             f"plate only makes a tube smaller")
-        if outside < sizes.outside - TINY:
-            raise ValueError(f"{place}: {entry['outside']!r} is {words.planned(outside)}, under the finished outside "
-                             f"{words.planned(sizes.outside)}; write 'outside', or more")
-        before, after = (_section(*each) for each in ((sizes.hole, sizes.round), (bore, outside)))
-        if after >= before:
-            raise ValueError(f"{place}: the section would grow from {words.planned(before)} to {words.planned(after)}; "
-                             "a pull only makes it less: draw to a smaller outside")
+        found = sizes.hole, sizes.round
+        bore, outside = thinned(entry, place, sizes)
+        before, after = section_of(*found), section_of(bore, outside)
         count = int(drawplate.passes(before=before, after=after, most=entry.get("reduction_most", MOST)).m)
         sections = before * (after / before).m_as("")**(np.arange(count + 1) / count)
-        bores = [sizes.hole] + [bore] * count   # the mandrel fits from the first pass on
+        bores = [found[0]] + [bore] * count   # the mandrel fits from the first pass on
         outsides = [(bored**2 + 4 / np.pi * section)**0.5 for bored, section in zip(bores, sections)]
         outsides[-1] = outside
-        sizes.hole, sizes.round, sizes.bored = bore, outside, True
         passed = {key: value for key, value in passed_on(entry).items() if key != "outside"}
         return [Step("draw", f"draw to {o.m_as('mm'):.2f} mm", b, bore, outside_before=u,
                      outside=o, **passed) for b, u, o in zip(bores, outsides, outsides[1:])]
@@ -69,7 +57,8 @@ class Draw(Operation):
     @property
     def sections(self):
         """Of the metal, before and after."""
-        return (_section(self.step.before, self.step.outside_before), _section(self.step.diameter, self.step.outside))
+        step = self.step
+        return section_of(step.before, step.outside_before), section_of(step.diameter, step.outside)
 
     @property
     def strain(self):
@@ -127,6 +116,30 @@ class Draw(Operation):
         return stack([self.stress], "MPa"), after
 
 
-def _section(bore, outside):
+def section_of(bore, outside):
     """Of the metal of a tube."""
     return (np.pi / 4 * (outside**2 - bore**2)).to("mm^2")
+
+
+def thinned(entry, place, sizes):
+    """Bore and outside of a step that works the tube thinner on a mandrel, checked against the tube as it comes.
+
+    Raises ValueError where there is no hole, either would grow, the outside would pass the finished one, or the section
+    would not become less.
+    """
+    bore, outside = (diameter_of(entry[key], sizes.bore, sizes.outside) for key in ("to", "outside"))
+    if sizes.hole <= TINY:
+        raise ValueError(f"{place}: there is no hole for the mandrel; cast on a core, wrap or bore the tube first")
+    if bore > sizes.hole + TINY or outside > sizes.round + TINY:
+        raise ValueError(f"{place}: bore {words.planned(bore)} and outside {words.planned(outside)} are not within "
+                         f"the tube as it comes, {words.planned(sizes.hole)} and {words.planned(sizes.round)}; a "
+                         f"mandrel within only lets it become smaller")
+    if outside < sizes.outside - TINY:
+        raise ValueError(f"{place}: {entry['outside']!r} is {words.planned(outside)}, under the finished outside "
+                         f"{words.planned(sizes.outside)}; write 'outside', or more")
+    before, after = (section_of(*each) for each in ((sizes.hole, sizes.round), (bore, outside)))
+    if after >= before:
+        raise ValueError(f"{place}: the section would grow from {words.planned(before)} to {words.planned(after)}; "
+                         "work only makes it less: write a smaller outside")
+    sizes.hole, sizes.round, sizes.bored = bore, outside, True
+    return bore, outside

@@ -43,7 +43,7 @@ class Step:
     core: str | None = None      # how the core is held in the mould
     lies: bool = False           # whether it is poured lying
     at_once: int = 1             # how many pieces share a fire or a melt
-    sheet: Q | None = None       # wrapping: thickness
+    sheet: Q | None = None       # wrapping: thickness; in study.toml also 'wall + 0.6 mm'
     seam: str | None = None
     overlap: Q | None = None
     solder: str | None = None
@@ -70,6 +70,14 @@ def diameter_of(text, bore, outside):
         change = Q(magnitude(match[3], "mm >= 0", "diameter"), "mm")
         base = base + change if match[2] == "+" else base - change
     return base
+
+
+def thickness_of(text, sizes):
+    """Thickness from text: a length ('1.2 mm'), or 'wall' with a length added or taken off ('wall + 0.6 mm')."""
+    before, found, rest = text.strip().partition("wall")
+    if before or not found:
+        return Q(magnitude(text, "mm > 0", "sheet"), "mm")
+    return diameter_of(f"bore{rest}", (sizes.outside - sizes.bore) / 2, None)
 
 
 @dataclass

@@ -8,7 +8,7 @@ from kit.operations import fire
 from kit.operations.means import shared
 from kit.operations.operation import Operation, asks, stack
 from kit.operations.state import STRAIGHT
-from kit.operations.steps import TINY, Step, diameter_of, passed_on
+from kit.operations.steps import TINY, Step, diameter_of, passed_on, thickness_of
 
 SEAMS = ["butt", "lap", "scarf"]
 REACH = Q(100, "mm")   # over which the tables give a bow
@@ -17,7 +17,7 @@ REACH = Q(100, "mm")   # over which the tables give a bow
 class Wrap(Operation):
     """Sheet beaten, cut, bent and bound with wire. The wall is uneven as the sheet is, and the metal keeps the spring
     of the bend until a fire takes it out."""
-    keys = {"to": str, "sheet": "mm > 0", "seam": SEAMS, "overlap": "mm > 0", "at_once": range(1, 200)}
+    keys = {"to": str, "sheet": str, "seam": SEAMS, "overlap": "mm > 0", "at_once": range(1, 200)}
     needs = frozenset({"to", "sheet"})
     makes = True
     caution = fire.CAUTION
@@ -38,17 +38,18 @@ class Wrap(Operation):
 
     @staticmethod
     def expand(entry, place, sizes):
-        hole = diameter_of(entry["to"], sizes.bore, sizes.outside)
-        outside = hole + 2 * entry["sheet"]
+        hole, sheet = diameter_of(entry["to"], sizes.bore, sizes.outside), thickness_of(entry["sheet"], sizes)
+        outside = hole + 2 * sheet
         if sizes.hole > TINY:
             raise ValueError(f"{place}: the tube has a core of {words.planned(sizes.hole)}, and nothing is cast here; "
                              f"take 'core' out of [part]")
         if outside < sizes.outside - TINY:
-            raise ValueError(f"{place}: sheet of {words.planned(entry['sheet'])} round a hole of {words.planned(hole)} "
+            raise ValueError(f"{place}: sheet of {words.planned(sheet)} round a hole of {words.planned(hole)} "
                              f"makes an outside of {words.planned(outside)}, under the finished "
-                             f"{words.planned(sizes.outside)}; take thicker sheet")
+                             f"{words.planned(sizes.outside)}; take thicker sheet, as in sheet = \"wall + 0.6 mm\"")
         sizes.hole, sizes.round, sizes.bored = hole, outside, True
-        return [Step("wrap", f"wrap to {words.planned(hole)}", Q(0.0, "mm"), hole, outside=outside, **passed_on(entry))]
+        return [Step("wrap", f"wrap to {words.planned(hole)}", Q(0.0, "mm"), hole, outside=outside,
+                     **passed_on(entry) | {"sheet": sheet})]
 
     @property
     def step(self):

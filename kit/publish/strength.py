@@ -27,7 +27,7 @@ RESTS_ON = {"find": "a find", "trace": "a trace of the period", "text": "a text 
             "model-only": "a model", "conjecture": "conjecture"}
 DOING = {"drill": "drilling", "ream": "reaming", "turn": "turning", "file": "filing", "lap": "lapping",
          "cast": "casting", "wrap": "wrapping", "solder": "soldering", "anneal": "annealing", "draw": "drawing",
-         "polish": "polishing"}
+         "hammer": "hammering", "polish": "polishing"}
 
 
 @dataclass(frozen=True)

@@ -123,8 +123,9 @@ class WorkedOut:
         values = []
         for share in (0.25, 0.35, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5, 2):
             try:
-                self.study.with_(**{key: share * tube.wall})
-            except StudyError:   # so thin that nothing is left of it
+                changed = self.study.with_(**{key: share * tube.wall})
+                [changed.steps(each) for each in changed.tubes]
+            except StudyError:   # so thin that nothing is left of it, or thicker than the sheet that is wrapped
                 continue
             values.append(share * tube.wall)
         table = self.study.sweep(key, values, 2**12, self.seed, worlds=QUICK)

@@ -245,7 +245,7 @@ def _of_steps(criterion):
 
 CRITERIA = {name: function or _of_steps(name) for name, function in (
     ("mould filled", None), ("bend radius", None), ("seam gap", None), ("heat of the fire", None),
-    ("draw pull", None), ("draw tears", None),
+    ("draw pull", None), ("draw tears", None), ("cracking", None),
     ("drilling torque", None), ("drilling thrust", None), ("drill buckling", None), ("reaming pass", None),
     ("tool shank", None), ("tool hard enough", None), ("edge life", None), ("cleaned up", None),
     ("turning the outside", None), ("polished", None), ("lapping torque", None), ("cord", None), ("holding", None),

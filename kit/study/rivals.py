@@ -18,11 +18,12 @@ from kit.study.use import LABOUR
 from kit.study.judge import lines
 from kit.study.verdict import Verdict, counted
 
-BORED, CAST, WRAPPED, DRAWN = ("bored from the bar", "cast on a core and reamed", "wrapped from sheet and soldered",
-                               "drawn through a plate on a mandrel")
+BORED, CAST, WRAPPED, DRAWN, HAMMERED = (
+    "bored from the bar", "cast on a core and reamed", "wrapped from sheet and soldered",
+    "drawn through a plate on a mandrel", "drawn or hammered on a mandrel")
 OWN, COMPUTED, JUDGED = "this study", "computed", "judged"
 WORLDS = 32, 32   # of the band of each route, and draws in each
-WROUGHT = "wrap", "draw"   # operations that want wrought metal
+WROUGHT = "wrap", "draw", "hammer"   # operations that want wrought metal
 
 
 # --- the table of routes
@@ -96,8 +97,9 @@ def own_route(plan):
 def _way(plan, tube):
     """The way of making one tube, told from the steps of its route."""
     done = [step["operation"] for step in plan.routes[tube.route]]
-    if "draw" in done:
-        return DRAWN
+    for word, way in (("draw", DRAWN), ("hammer", HAMMERED)):
+        if word in done:
+            return way
     if "wrap" in done:
         return WRAPPED
     cored = tube.core > 0 or any(step["operation"] == "cast" and "to" in step for step in plan.routes[tube.route])
@@ -145,7 +147,7 @@ def plan_of(plan, name):
     Returns None where a step of the route has no operation. Raises StudyError where the route cannot make such a tube.
     """
     steps = rival(name)
-    if not all(step["plan"] for step in steps):
+    if not all(step.get("plan") for step in steps):
         return None
     routes, part = dict(plan.routes), dict(plan.part)
     wanted = [text.strip() for step in steps for text in step["plan"].split("|")]
@@ -171,8 +173,8 @@ def _route(plan, tube, wanted):
     route = []
     bore, wall = tube.bore.m_as("mm"), tube.wall.m_as("mm")
     sizes = {"pilot": f"{min(3.0, 0.6 * bore):.1f} mm", "core": f"{max(0.6 * bore, bore - 3):.2f} mm",
-             "drilled": f"{min(6.0, bore - 0.1 * bore):.2f} mm",
-             "overlap": f"{5 * (wall + 1):.1f} mm", "wall": wall}
+             "loose": f"{bore + 0.4:.2f} mm", "drilled": f"{min(6.0, bore - 0.1 * bore):.2f} mm",
+             "overlap": f"{5 * (wall + 1):.1f} mm"}
     for text in wanted:
         own, word, keys = STEP_OF_PLAN.match(text).groups()
         mine = [step for step in plan.routes[tube.route] if step["operation"] == word]
@@ -197,8 +199,6 @@ def _entry(plan, word, keys, sizes):
     for text in keys.split(";"):
         key, _, value = (part.strip() for part in text.partition("="))
         value = value.format(**sizes)
-        if added := re.fullmatch(r"wall \+ ([\d.]+) mm", value):
-            value = f"{sizes['wall'] + float(added[1]):g} mm"
         if key == "tool":
             tool = next((name for name, each in plan.tools.items() if each and each.kind == value), None)
             entry |= {"tool": plan.tools[tool] if tool else Tool(kind=value), "name": tool or value}
