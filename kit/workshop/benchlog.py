@@ -33,6 +33,7 @@ COLUMNS = {"drill": ("minutes", "strokes", "torque_Nm", "pull_N", "pull_most_N")
                    "stops_mm"),
            "cast": ("minutes",), "wrap": ("minutes", "measured_mm"), "solder": ("minutes",), "anneal": ("minutes",),
            "draw": ("minutes", "pull_N", "measured_mm"), "polish": ("minutes", "strokes"),
+           "hammer": ("minutes", "measured_mm"),
            "test": ("hold_s", "slide_N", "clearance_um")}
 LABELS = {"measured_mm": "measured, mm", "passes_mm": "plug that enters, mm", "stops_mm": "plug that does not, mm",
           "torque_Nm": "torque, N·m", "pull_N": "pull it took, N", "pull_most_N": "most the arm kept up, N",
@@ -285,7 +286,7 @@ def _text(value):
 
 # --- on paper --------------------------------------------------------------------------------------------------------
 
-GROUPS = (("Casting, forming and fire", ("cast", "wrap", "draw", "anneal", "solder")),
+GROUPS = (("Casting, forming and fire", ("cast", "wrap", "draw", "hammer", "anneal", "solder")),
           ("Drilling and reaming", ("drill", "ream")), ("Turning and filing", ("turn", "file")),
           ("Lapping and polishing", ("lap", "polish")), ("Test of the finished part", ("test",)))
 ROOM = 273   # mm across
