@@ -1,4 +1,4 @@
-"""The kit at the command line: python -m kit new, check, assess, register, writeup or handouts; -h after one says more.
+"""The kit at the command line: python -m kit new, check, assess, register, writeup, open, ...; -h after one says more.
 
 Exit status: 0 when done, whatever the verdict; 2 where something given cannot be used, which is told in plain words.
 """
@@ -16,6 +16,7 @@ import time
 import unicodedata
 from pathlib import Path
 
+from kit.workshop import commands as bench_commands
 
 LONG_RUN = 2**20   # draws, beyond which the time it takes is told first
 
@@ -236,6 +237,9 @@ def check(given):
     loaded = None if faults else study.load(given.folder)
     if loaded:
         faults += [*_refused(loaded), *support.impossible(loaded)]
+    if loaded:
+        from kit.study import skill
+        faults += skill.photographs(given.folder, log).faults
     if log:
         faults += [*log.faults, *(_misfits(log, loaded) if loaded else ())]
     if faults:
@@ -322,6 +326,9 @@ def assess(given):
         bench = worked.at_the_bench
         print(f"\nSettled at the bench, by feel: median (5 % to 95 %); {bench.drawn}\n")
         _table(instructions.for_reading(bench.instructions))
+        if minded := instructions.cautions(loaded):
+            print("\nUsual cautions; local rules and licensed practice come first")
+            _list(f"{operation}: {said}" for operation, said in minded.items())
         print("\nTools to be made, and how often each can be stoned before it cuts under size\n")
         _table(instructions.cards_for_reading(bench.tools))
     if given.trace:
@@ -423,14 +430,44 @@ def _handout_flags(parser):
     parser.add_argument("--overwrite", action="store_true", help="in place of sheets that are there already")
 
 
+def open_pages(given):
+    """Open all pages in the browser, without code, for a study or the demo; needs the extra `kiosk`, no internet."""
+    from kit import study
+    from kit.publish import kiosk
+    if given.folder:
+        study.load(given.folder)   # a fault is told here, and not on every page
+    try:
+        return kiosk.serve(given.folder, given.notebooks, given.port, not given.no_browser)
+    except ModuleNotFoundError as fault:
+        raise ValueError(str(fault)) from None
+
+
+def _open_flags(parser):
+    parser.add_argument("folder", nargs="?", type=_path, metavar="FOLDER",
+                        help="the study's folder (default: the invented demo)")
+    parser.add_argument("--notebooks", type=_path, metavar="DIR",
+                        help="folder of the notebooks (default: ./notebooks, or those beside the kit)")
+    parser.add_argument("--port", type=_whole, metavar="N", help="of this machine (default: a free one)")
+    parser.add_argument("--no-browser", action="store_true", help="only print the address")
+
+
 def _check_flags(parser):
     _folder(parser)
     _draws(parser, 2**12)
 
 
+def _with_kinds(flags):
+    """Flags of a command of another file, given what this one understands: a folder, whole numbers."""
+    return lambda parser: flags(parser, _path, _whole, _from_nought)
+
+
 COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": (assess, _assess_flags),
             "register": (register, _register_flags), "writeup": (writeup, _writeup_flags),
-            "handouts": (handouts, _handout_flags), "pages": (pages, _page_flags)}
+            "handouts": (handouts, _handout_flags), "open": (open_pages, _open_flags), "pages": (pages, _page_flags),
+            "reach": (bench_commands.reach, _with_kinds(bench_commands.reach_flags)),
+            "next": (bench_commands.next_trials, _with_kinds(bench_commands.next_trials_flags)),
+            "log": (bench_commands.log, _with_kinds(bench_commands.log_flags)),
+            "protocols": (bench_commands.protocols, _with_kinds(bench_commands.protocols_flags))}
 
 
 def _table(frame):

@@ -98,8 +98,16 @@ def open_and_run(page, base, token, name):
     page.wait_for_timeout(1000)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-    page.wait_for_function("""() => { const p = [...document.querySelectorAll('.jp-CodeCell .jp-InputArea-prompt')].map(e => e.textContent.trim());
-        return p.length > 0 && p.every(t => /^\\[\\d+\\]:$/.test(t)); }""", timeout=300_000)
+    still = 0
+    for _ in range(3000):   # folded cells have no prompt to look at: the page has run when its kernel rests, and goes on resting
+        sessions = page.request.get(f"{base}/api/sessions?token={token}").json()
+        resting = any(s["path"] == name and s["kernel"]["execution_state"] == "idle" for s in sessions)
+        waiting = page.evaluate("() => [...document.querySelectorAll('.jp-InputPrompt')].some(e => e.textContent.includes('*'))")
+        still = still + 1 if resting and not waiting else 0
+        if still == 12:
+            return
+        page.wait_for_timeout(150)
+    raise AssertionError(f"{name} did not come to its end")
 
 
 def end_all_kernels(page, base, token):

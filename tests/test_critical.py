@@ -67,3 +67,16 @@ def test_single_group_carries_everything(one):
     table = shares.shares(pinned, criterion=PINCH[0], n=2**8)
     assert list(table.index) == ["hand.pinch"]
     assert table["total"].iloc[0] == pytest.approx(1, abs=0.15) and table["first"].iloc[0] == pytest.approx(1, abs=0.25)
+
+
+def test_figures_show_the_share_that_passes_nowhere_and_what_moves_the_rest(found):
+    from matplotlib.colors import to_hex
+    from kit import critical, figures
+    curve = figures.critical(found, mark=0.4).axes[0]
+    assert f"{100 * found.shares['nowhere']:.0f} % of draws pass at none" in [t.get_text() for t in curve.texts][0] or found.shares["nowhere"] < 0.03
+    assert any(np.allclose(line.get_ydata(), found.chances) for line in curve.lines if len(line.get_ydata()) == len(found.grid))
+    table = found.moved_by(5)
+    dots = [line for line in figures.moved(table).axes[0].lines if line.get_marker() == "o"]
+    assert [line.get_xdata()[0] for line in dots[::2]] == table["lowest tenth"].tolist()
+    assert {to_hex(line.get_color()) for line in dots[::2]}.isdisjoint(to_hex(line.get_color()) for line in dots[1::2])
+    assert all(cell.endswith(" mm") for cell in critical.for_reading(table)["least wall, lowest tenth"])

@@ -77,6 +77,7 @@ def parts(demo):
     made["before"] = {k: q.magnitude for k, q in draws.items() if np.ndim(q.magnitude)}
     made["before"] = {k: made["before"][k] for k in list(made["before"])[:22]}
     made["after"] = {k: v[: 100 + 10 * i] * (1 + 0.01 * i) for i, (k, v) in enumerate(made["before"].items())}
+    made["reach"] = sleeves.only("feasts").reach(0.6, choices=("wall", "clearance", "outside.held_by"), draws=64, confirm=64)
     made["routes"] = routes.compare([("bored from the bar", sleeves), "cast on a core and reamed",
                                      "wrapped from sheet and soldered",
                                      "drawn or hammered on a mandrel"], n=64, seed=1)
@@ -143,18 +144,21 @@ FIGURES = {
     "over": lambda p, s, **page: figures.over(X, {"dry": 3e5 / X**3, "oiled,\nas long as it takes": 1e5 / X},
                                               "clearance / µm",
                                               "time it holds / s", {"wanted": 5}, log=(True, True), **page),
+    "reached": lambda p, s, **page: figures.reached(p["reach"], **page),
     "traces": lambda p, s, **page: figures.traces(p["routes"], **page),
     "trace": lambda p, s, **page: figures.trace(p["record"], **page),
     "trace, long": lambda p, s, **page: figures.trace(p["long record"], **page)}
-PAGES = [(name, width) for name in FIGURES for width in (80, 90, 140, 190)]
-PAGES += [(f"against, {name}", width) for name in criteria.CRITERIA for width in (80, 140)]
+# the narrowest and the widest that journals print; what lies between is run apart
+PAGES = [(name, width) for name in FIGURES for width in (80, 190)] + [(f"against, {name}", 80) for name in criteria.CRITERIA]
+BETWEEN = [(name, width) for name in FIGURES for width in (90, 140)] + [(f"against, {name}", 140) for name in criteria.CRITERIA]
 MAKERS = {name for module in kit.ROOMS["publish"]
           if module.endswith(("_figure", "_figures")) and module != "writeup_figures"   # which puts these together
           for name, f in inspect.getmembers(getattr(kit, module), inspect.isfunction)
           if inspect.unwrap(f).__module__.endswith(f".{module}") and not name.startswith("_")}
 
 
-@pytest.fixture(params=PAGES, ids=lambda page: f"{page[0]}, {page[1]} mm", scope="module")
+@pytest.fixture(params=[*PAGES, *(pytest.param(page, marks=pytest.mark.long) for page in BETWEEN)],
+                ids=lambda page: f"{page[0]}, {page[1]} mm", scope="module")
 def drawn(request, parts, demo):
     name, width = request.param
     if name in FIGURES:
@@ -313,7 +317,7 @@ def test_the_widths_of_journals_have_names():
     assert figures.WIDTHS == {"single": 90, "mid": 140, "full": 190}
 
 
-@pytest.mark.parametrize("width", [100.5, 119.9, 120, 190.5])
+@pytest.mark.parametrize("width", [100.5, *(pytest.param(width, marks=pytest.mark.long) for width in (119.9, 120, 190.5))])
 def test_any_width_between_can_be_read(parts, demo, width):
     for name, make in FIGURES.items():
         figure = draw(make(parts, demo, width=width))

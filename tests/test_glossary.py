@@ -28,9 +28,9 @@ OLDER = {"half-round bit": "D-bit", "least chip": "minimum chip thickness", "plu
          "spent grain": "broken-down grain", "carried by": "moved most by", "driven by": "moved most by", "piston": "plunger"} | outcomes.FORMER
 
 # Emphasised words of the notebooks that are plain English where they stand
-ORDINARY = {"what it demands", "what bow, hand, tool and metal can give", "harbour dial", "was", "its", "then", "how far", "balance the pointers", "cube", "judgement", "as likely as not",
+ORDINARY = {"how sure", "judged", "metal", "what it demands", "what bow, hand, tool and metal can give", "harbour dial", "was", "its", "then", "how far", "balance the pointers", "cube", "judgement", "as likely as not",
             "another", "can", "did", "where", "minutes", "word", "nine times in ten", "maker", "measurer", "scribe", "checker", "reamed blanks on arbors",
-            "as planned", "stonings", "lap of its own", "tool hard enough"}
+            "as planned", "stonings", "lap of its own", "tool hard enough", "judged", "metal"}
 
 
 def text_of(notebook):
@@ -120,7 +120,9 @@ def test_every_grade_word_and_criterion_of_the_kit_is_explained():
 PLAIN = {"authors", "cosine", "hardening", "wheel_mass", "density", "difference", "done", "family", "given", "hours", "keys", "kind", "length", "licence", "minutes", "name", "note", "part", "period", "planned", "pressure", "r", "record", "region",
          "shows", "squeeze", "temperature", "title", "to", "use", "volume", "why", "width", "workshop", "teeth", "date", "operator", "diameter_mm", "length_mm", "measured_mm", "passes_mm",
          "pressure_kPa", "mass_before_g", "mass_after_g", "outcome", "failure", "remark",
-         "slide_N", "length_share", "making", "spare", "speed", "time"}
+         "slide_N", "length_share", "making", "spare", "speed", "time",
+         "begins", "between", "covered", "facets", "full", "judged", "long_share", "melting", "over", "uneven",
+         "bridges", "drag_length", "lateral"}
 # keys whose word is another form of a term
 FORMS = {"drilling": "drill", "meshes": "mesh", "cleanup": "cleaning up", "poisson": "Poisson's ratio", "runout": "run-out"}
 

@@ -287,6 +287,7 @@ def test_without_a_live_lathe_nothing_turns(sheets, without):
             assert min(size for _, size, _, _ in pieces(page)) >= 7.99
 
 
+@pytest.mark.long
 def test_laptops_are_prepared_without_internet(sheets):
     text = words(sheets["laptops"])
     for said in ("pip download -d wheels .", "pip wheel --no-deps -w wheels .", "pip install --no-index --find-links wheels ancient-method-kit", "same Python", "paper",

@@ -179,6 +179,7 @@ def grip_of_a_block(loose, wall=0.4, radius=2.7, ground=50.0, force=2.2):
     return pressed.sum() / (2 * force)
 
 
+@pytest.mark.long
 def test_the_grip_of_a_fitted_block_lies_where_the_table_has_it():
     """A bronze sleeve in two halves of wood, with contact where they press. The table's share of a perfect fit is 0.64 to 0.89; here a
     block that fits exactly, in soft and in hard wood, gives 0.84 and 0.92, and one bored 0.02 or 0.1 mm too large on the radius 0.65 to

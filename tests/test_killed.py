@@ -97,7 +97,7 @@ def ended(command, how, here, share, begun):
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-@pytest.mark.parametrize("how", ["killed", "stopped"])
+@pytest.mark.parametrize("how", ["killed", pytest.param("stopped", marks=pytest.mark.long)])
 def test_nothing_is_half_done_and_nothing_stays(command, how, tmp_path):
     rng = random.Random(f"{SEED}:{command}:{how}")
     for number in range(KILLS):

@@ -17,7 +17,7 @@ from kit.worked_out import cited_trace
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
-COMMANDS = ("new", "check", "assess", "register", "writeup", "handouts")
+COMMANDS = ("new", "check", "assess", "register", "writeup", "handouts", "reach", "next", "protocols", "log")
 
 
 @pytest.fixture
@@ -90,7 +90,7 @@ def test_a_missing_folder_is_told_in_one_line():
     told(shell("assess", "no where"), "no where/study.toml: there is no such file; a study is a folder with a study.toml")
 
 
-@pytest.mark.parametrize("code_page, micro", [("ascii", "um"), ("cp437", "µm"), ("cp850", "µm"), ("cp1252", "µm"), ("utf-8", "µm")])
+@pytest.mark.parametrize("code_page, micro", [("ascii", "um"), *(pytest.param(page, "µm", marks=pytest.mark.long) for page in ("cp437", "cp850", "cp1252", "utf-8"))])
 def test_a_terminal_without_such_signs_gets_plain_ones(code_page, micro):
     """cp437 and cp850 are the old code pages of consoles; none of these but UTF-8 has the narrow space between groups of digits."""
     status, out, _ = shell("assess", study.DEMO, "--draws", 64, "--trace", "drilling thrust", code_page=code_page)
@@ -214,7 +214,11 @@ def test_help_names_every_flag_and_says_what_it_is_for(run, name):
     text = "\n".join(out)
     flags = {"new": [f"--{q[0].replace('_', '-')}" for q in newstudy.QUESTIONS], "check": ["--draws", "--seed"], "assess": ["--draws", "--seed", "--bench", "--trace"],
              "register": ["--draws", "--seed", "--date"], "writeup": ["--out", "--width", "--tiff", "--date", "--draws", "--seed"],
-             "handouts": ["--out", "--study", "--people", "--minutes", "--no-lathe", "--overwrite"]}[name]
+             "handouts": ["--out", "--study", "--people", "--minutes", "--no-lathe", "--overwrite"],
+             "reach": ["--chance", "--only", "--list", "--quick", "--keep", "--draws", "--seed"],
+             "protocols": ["--out", "--only", "--overwrite"],
+             "log": ["--tube", "--step", "--operator", "--outcome", "--failure", "--trial", "--date", "--not-counted", "--substitute", "--remark", "--undo", "--sheet"],
+             "next": ["--hours", "--readings", "--all", "--keep", "--seed"]}[name]
     assert (status, err) == (0, []) and out[0].startswith(f"usage: python -m kit {name}")
     described = text.partition("options:")[2]
     for flag in flags:

@@ -6,6 +6,7 @@ import pytest
 from redraw_readme import pictures, with_rooms
 
 from kit import __main__ as command
+from kit.chain import OPERATIONS
 from kit.study import DEMO
 
 ROOT = Path(__file__).parents[1]
@@ -41,3 +42,17 @@ def test_the_job_then_two_commands_come_first():
 def test_the_pictures_are_of_the_demo_as_it_stands(name):
     from PIL import Image
     assert Image.open(DEMO / name).text["Description"] == pictures()[name][1], "draw it anew: see DEVELOPERS.md"
+
+
+def test_the_table_of_steps_names_every_operation_with_what_it_needs_and_may_say():
+    table = README.partition("<!-- steps -->")[2].partition("<!-- /steps -->")[0]
+    told = {}
+    for line in table.strip().splitlines()[2:]:
+        names, says = line.strip("| ").split(" | ", 1)
+        for name in re.findall(r"`(\w+)`", names):
+            told[name] = set(re.findall(r"\*\*`(\w+)`\*\*", says)), set(re.findall(r"`(\w+)`", says))
+    assert set(told) == set(OPERATIONS)
+    for name, kind in OPERATIONS.items():
+        needs, keys = told[name]
+        assert needs == set(kind.needs), name
+        assert keys == set(kind.keys) - {"lathe", "pulley"}, name

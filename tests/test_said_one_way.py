@@ -148,7 +148,7 @@ def test_the_command_line(tmp_path):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("choices", [{}, {"wall": "0.1 mm", "pulley": "10 mm", "edge": "used"}])
+@pytest.mark.parametrize("choices", [{}, pytest.param({"wall": "0.1 mm", "pulley": "10 mm", "edge": "used"}, marks=pytest.mark.long)])
 def test_a_verdict_its_strength_its_registration_and_every_trace(choices):
     changed = DEMO.with_(**choices)
     verdict = changed.assess(draws=128)

@@ -683,6 +683,7 @@ def test_hits_say_what_they_are():
     assert "the kit's ranges" in session.hits(pd.DataFrame({"kit_inside": [True, False]}), "kit_inside").words
 
 
+@pytest.mark.long
 def test_the_interval_of_the_hit_rate_covers_in_simulated_sessions(tmp_path):
     """Groups whose ranges hold nine times in ten: the 95 % interval must hold 0.9 in at least 95 of 100 sessions, and the rate
     must come out at 0.9."""

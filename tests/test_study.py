@@ -218,7 +218,7 @@ WRONG = [
     wrong("pulley =", "pully =", "unknown key 'pully' in [workshop]; did you mean 'pulley'?", line="pully ="),
     wrong("title =", "titel =", "unknown key 'titel'; did you mean 'title'?", line="titel ="),
     wrong("alloy =", "aloy =", "unknown key 'aloy' in [part]; did you mean 'alloy'", line="aloy ="),
-    wrong('wall = "0.5 mm"', 'wal = "0.5 mm"', "unknown key 'wal' in [part.sleeves, number 2]; did you mean 'wall'?", line="wal ="),
+    wrong('wall = "0.5 mm"', 'wal = "0.5 mm"', "unknown key 'wal' in [part.sleeves, number 2]; did you mean 'wall' or 'alloy'?", line="wal ="),
     wrong("teeth =", "tooth =", "unknown key 'tooth' in [tools.reamer]; did you mean 'teeth'?", line="tooth ="),
     wrong("depth =", "dept =", "unknown key 'dept' in [routes.sleeve, step 4]; did you mean 'depth'", line="dept ="),
     wrong("r = 0.7", "rr = 0.7", "unknown key 'rr' in [correlations, number 1]", line="rr ="),

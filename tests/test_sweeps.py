@@ -137,6 +137,7 @@ def test_a_test_runner_is_no_notebook():
 
 
 @pytest.mark.slow
+@pytest.mark.long
 def test_memory_is_that_of_a_chunk_or_two(one, monkeypatch):
     monkeypatch.setattr(judge, "CHUNK", 2**17)   # above what evidence.draw keeps for sliders
     one.assess(draws=64)   # imports and tables
@@ -226,6 +227,7 @@ def test_interrupted_in_the_middle_of_the_work(one, what, monkeypatch):
 
 # --- thresholds -----------------------------------------------------------------------------------------------------------
 
+@pytest.mark.long
 def test_threshold_against_a_fine_grid(one):
     grid = np.arange(0.15, 0.6, 0.004)
     curve = np.array([one.with_(wall=Q(w, "mm")).assess(**QUICK).chance for w in grid])
@@ -276,6 +278,7 @@ def test_threshold_with_a_wrong_unit(one):
         one.threshold("wall", low="0.1 N", **QUICK)
 
 
+@pytest.mark.long
 def test_thresholds_have_the_standard_error_of_their_seeds(one):
     asked = dict(key="wall", chances=(0.9, 0.5), low="0.1 mm", high="0.6 mm", points=21, draws=2**7, criteria=("least wall",))
     singles = [one.thresholds(**asked, seeds=[seed]) for seed in range(1, 7)]
@@ -290,6 +293,7 @@ def test_thresholds_have_the_standard_error_of_their_seeds(one):
     assert together.attrs["seed"] == tuple(range(1, 7))
 
 
+@pytest.mark.long
 def test_standard_error_shrinks_with_more_seeds(one):
     asked = dict(key="wall", chances=(0.9, 0.5), low="0.1 mm", high="0.6 mm", points=13, draws=2**6, criteria=("least wall",))
     few, many = (one.thresholds(**asked, seeds=range(1, 1 + n)) for n in (8, 72))

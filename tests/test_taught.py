@@ -43,7 +43,7 @@ def scores(study, values, key):
 
 # --- a log on one tube teaches the others as far as the row is shared ------------------------------------------------------
 
-@pytest.mark.parametrize("each", [0.1, 0.5, 0.9])
+@pytest.mark.parametrize("each", [0.5, *(pytest.param(each, marks=pytest.mark.long) for each in (0.1, 0.9))])
 def test_a_log_on_one_tube_teaches_the_others_as_far_as_they_share(study, each):
     """Normal scores: x of the piece measured, the shared part S, y of a next piece of any tube: corr(x, y) = 1 - each. Normal prior and
     normal error of the logarithm, so x, S and y given the readings are normal, and known."""

@@ -141,7 +141,7 @@ def sides(pinned, monkeypatch):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("tube", ["hours", "lamp-oil barrel"])
+@pytest.mark.parametrize("tube", ["hours", pytest.param("lamp-oil barrel", marks=pytest.mark.long)])
 def test_what_feeds_what_agrees_with_moving_each_assumption_alone(demo, tube, monkeypatch):
     """As planned: settled by feel, one draw would be its own idea of what tools usually stand, and here it is one of many."""
     one = demo.only(tube)

@@ -53,7 +53,7 @@ def names(folder):
     return sorted(path.name for path in folder.iterdir() if not re.fullmatch(r"\.group-[A-Z0-9]+\.csv\.lock", path.name))
 
 
-@pytest.mark.parametrize("seconds", [3, pytest.param(60, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("seconds", [3, pytest.param(60, marks=pytest.mark.long)])
 def test_two_processes_lose_no_row_that_was_told(tmp_path, seconds):
     path = groupfile.start(tmp_path, "B").path
     both = [writer(path, who, seconds) for who in "PQ"]

@@ -96,9 +96,10 @@ def all_good_lower_bound(trials, level=0.95):
 
 
 def _percent(share):
-    """Text of a share in percent, with two digits of its distance from the nearer end: 99.9996 % is no 100 %."""
+    """Text of a share in percent: whole, but within 5 % of either end with two digits of its distance from that end,
+    for 99.9996 % is no 100 %."""
     shy = 100 * min(share, 1 - share)
-    return f"{100 * share:.{max(0, 1 - int(np.floor(np.log10(shy))))}f} %"
+    return f"{100 * share:.{0 if shy >= 5 else 1 - int(np.floor(np.log10(shy)))}f} %"
 
 
 @units(successes="", trials="")

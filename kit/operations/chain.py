@@ -5,16 +5,26 @@ To add an operation: a file beside these with its class, and its row in OPERATIO
 from itertools import groupby
 
 from kit.base import words
+from kit.operations.anneal import Anneal
+from kit.operations.cast import Cast
+from kit.operations.draw import Draw
 from kit.operations.drill import Drill
 from kit.operations.file import File
+from kit.operations.hammer import Hammer
 from kit.operations.lap import Lap
+from kit.operations.means import of_step
+from kit.operations.polish import Polish
 from kit.operations.ream import Ream
+from kit.operations.solder import Solder
 from kit.operations.state import blank
 from kit.operations.steps import TINY, Sizes
 from kit.operations.turn import Turn
+from kit.operations.wrap import Wrap
 
 # word of the study file -> its class
-OPERATIONS = {"drill": Drill, "ream": Ream, "turn": Turn, "file": File, "lap": Lap}
+OPERATIONS = {"drill": Drill, "ream": Ream, "turn": Turn, "file": File, "lap": Lap,
+              "cast": Cast, "wrap": Wrap, "solder": Solder, "anneal": Anneal, "draw": Draw, "hammer": Hammer,
+              "polish": Polish}
 
 
 def expand(route, bore, outside, blank, hole):
@@ -35,6 +45,9 @@ def expand(route, bore, outside, blank, hole):
                          f"{words.planned(bore)}; end with a "
                          f"step "
                          "to 'bore'")
+    if sizes.hole > bore + TINY:
+        raise ValueError(f"the hole ends at {words.planned(sizes.hole)}, above the finished bore "
+                         f"{words.planned(bore)}; begin with a smaller one")
     if sizes.trued and sizes.round > outside + TINY:
         raise ValueError(f"the outside ends at {words.planned(sizes.round)}, short of the finished "
                          f"{words.planned(outside)}; end with a "
@@ -50,11 +63,13 @@ def run(tube, steps, means):
     for (word, _), group in groupby(steps, key=_together):
         group = list(group)
         done += len(group)
-        found.append(OPERATIONS[word](group, tube, state, means, earlier=steps[:done - len(group)], later=steps[done:]))
+        found.append(OPERATIONS[word](group, tube, state, of_step(means, group[0]), steps[:done - len(group)],
+                                      steps[done:]))
         state = found[-1].leaves
     return tuple(found), state
 
 
 def _together(step):
     """Steps of one operation by one tool are computed together; a lap is always by itself."""
-    return step.operation, (step.tool, step.held_by) if step.tool is not None else id(step)
+    alike = step.tool, step.held_by, step.lathe, step.pulley, step.lubricant
+    return step.operation, alike if step.tool is not None else id(step)

@@ -14,7 +14,7 @@ from kit.operations.tools import Passes, to_stone, worn_radius
 class Cut(Fed):
     """Passes of one tool in the hole."""
     keys = Fed.keys | {"tool": str, "to": str, "stock_on_diameter": "mm > 0", "drive": list(DRIVES), "held_by": str,
-                       "ends": ["one", "both"]}
+                       "ends": ["one", "both"], "lubricant": ["oiled", "dry"]}
     needs = frozenset({"tool", "to", "feed"})
     holds = hold.OF_BLANK
     has_tool = True
@@ -28,7 +28,8 @@ class Cut(Fed):
             hole=lambda: self.steps[-1].diameter, step=lambda: STRAIGHT, lobes=lambda: 2 * means[f"{of}.out_of_round"],
             taper=lambda: (means[f"{of}.taper"] * self.tube.length).to("um"),
             oversize=lambda: means[f"{of}.oversize"], mouth=lambda: means[f"{of}.bell_mouth"],
-            roughness=lambda: means[f"{rough}.roughness"])
+            roughness=lambda: means[f"{rough}.roughness"], skin=lambda: means["skin.hardening"],
+            to_clear=lambda: STRAIGHT)
 
     def off_outside(self, wander):
         """Offset of the hole's axis from that of the outside: its wander, where the outside was finished first."""

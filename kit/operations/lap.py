@@ -15,11 +15,12 @@ LAPS = [PAIR, "split lap, wood", "split lap, copper or lead", RING]
 LEAST_PRESSURE = 0.1   # of the wish, where the plan gives no least
 
 
-def removal_rate(means, step, pressure=None):
+def removal_rate(means, step, pressure=None, state=None):
     """Rate at which the radius falls under the abrasive of a step: the skin that cutting left is harder than the
-    metal's bulk."""
+    metal's bulk. state: of the tube; as cut where None."""
     grain = f"abrasive.{step.abrasive}"
-    hardness = means["alloy.hardness"] * means["skin.hardening"]
+    hardness = (means["alloy.hardness"] * means["skin.hardening"] if state is None
+                else state.hardness * state.skin)
     bite = lapping.hardness_factor(ratio=hardness / means[f"{grain}.hardness"])
     return lapping.depth_rate(coefficient=means["model.removal"] * bite * means[f"{grain}.wear_coefficient"],
                               hardness=hardness, pressure=step.pressure if pressure is None else pressure,
@@ -38,7 +39,9 @@ def grain_clearance(means, step):
 def turns_from(means, form_error=None):
     """Least clearance at which a lapped pair turns: form, roughness of both, and the grit that washing leaves.
     form_error: of the two together, on diameter; what lapping one in the other leaves where None."""
-    return (means["lapped.form_error"] if form_error is None else form_error) + 2 * means["lapped.roughness"] + means["washed.grit"]
+    if form_error is None:
+        form_error = means["lapped.form_error"]
+    return form_error + 2 * means["lapped.roughness"] + means["washed.grit"]
 
 
 class Lap(Bowed):
@@ -72,7 +75,7 @@ class Lap(Bowed):
     @property
     def leaves(self):
         found, means = self.found, self.means
-        changes = dict(lap_stock=lambda: self.to_take - self.planned[0],
+        changes = dict(lap_stock=lambda: self.to_take - self.planned[0], to_clear=lambda: STRAIGHT,
                        bow=lambda: found.bow - self.straightened,
                        roughness=lambda: form.scratch_depth(
                            grain=means[f"abrasive.{self.step.abrasive}.grain"],
@@ -94,7 +97,9 @@ class Lap(Bowed):
     def to_take(self):
         """What this lap and those after it have to take toward the fit."""
         lapped = any(s.operation == "lap" for s in self.earlier)
-        return self.found.lap_stock if lapped else stock_to_lap(self.tube, self.means, self.found)
+        if lapped:
+            return self.found.lap_stock
+        return stock_to_lap(self.tube, self.means, self.found) + 2 * self.found.to_clear
 
     @shared
     def planned(self):
@@ -147,7 +152,7 @@ class Lap(Bowed):
     @once
     def removed_at(self, pressure):
         """What it takes in the hours granted, on diameter."""
-        return (2 * removal_rate(self.means, self.step, pressure) * self.means["drive.attended"]
+        return (2 * removal_rate(self.means, self.step, pressure, self.found) * self.means["drive.attended"]
                 * self.step.hours).to("um")
 
     @shared

@@ -10,9 +10,10 @@ from kit.operations import settle
 
 HALF_HOUR = Q(30, "min")
 FORGED = "flat drill, hand-forged"   # point of a two-lip drill that says no other
+DRY = "dry"   # of a step that is cut without oil
 LIMBS = {"strap lathe": ("arms",), "pole lathe": ()}   # that pull, where it is not one arm
 LONGEST_PUSH = Q(60, "min")   # rests come between, and are counted apart
-OF_ALLOY = "alloy.", "chip."   # rows that a tube of another alloy has of its own
+OF_ALLOY = "alloy.", "chip.", "metal.", "soft."   # rows that a tube of another alloy has of its own
 SPAN_OF_POWER = Q(4, "min"), Q(480, "min")   # that the curve of what a body gives covers
 
 
@@ -61,14 +62,23 @@ class Means:
     def means(self):   # as what is `shared` finds it; held, it would keep all draws until somebody collects the circle
         return self
 
-    def __getitem__(self, key):
+    def _of_alloy(self, key):
+        """The key as this tube's alloy has it."""
         if self.alloy and key.startswith(OF_ALLOY):
             of, _, what = key.partition(".")
             key = f"{of}.{self.alloy}.{what}"
+        return key
+
+    def __getitem__(self, key):
+        key = self._of_alloy(key)
         own = f"{key}@{self.tube}"
         key = own if own in self.draws else key
         self.used.add(key)
         return self.draws[key]
+
+    def __contains__(self, key):
+        """Whether the study has such an assumption."""
+        return self._of_alloy(key) in self.draws
 
     @shared
     def n(self):
@@ -152,6 +162,35 @@ class Means:
         """Torque at the spindle at which the cord slips."""
         return bow.spindle_torque(pull=self.cord_limit, pulley_diameter=self.workshop.pulley,
                                   centre_torque=self.centre_torque)
+
+
+class MeansOfStep(Means):
+    """The same, for a step that has another drive, pulley or lubricant: its rows stand under a name of their own."""
+
+    def __init__(self, means, step):
+        self.of, self.known = means, {}
+        self.draws, self.tube, self.way, self.alloy = means.draws, means.tube, means.way, means.alloy
+        own = {"drive": step.lathe, "pulley": step.pulley}
+        self.workshop = replace(means.workshop, **{key: value for key, value in own.items() if value is not None})
+        self.named = {"drive.": f"drive.{step.lathe}."} if step.lathe else {}
+        if step.lubricant == DRY:
+            self.named["guide."] = f"guide.{DRY}."
+
+    used = property(lambda self: self.of.used, lambda self, keys: setattr(self.of, "used", keys))
+
+    def __contains__(self, key):
+        return key in self.of
+
+    def __getitem__(self, key):
+        for prefix, named in self.named.items():
+            if key.startswith(prefix):
+                key = named + key.removeprefix(prefix)
+        return self.of[key]
+
+
+def of_step(means, step):
+    """The means as a step has them."""
+    return MeansOfStep(means, step) if step.lathe or step.pulley is not None or step.lubricant == DRY else means
 
 
 # --- the same from draws alone, without a study -----------------------------------------------------------------------

@@ -95,12 +95,29 @@ class Operation:
     holds = ()
     has_tool = False   # of the study's table [tools]; else it is known by the workshop's edge or its own grain
     settles = ("", "")   # what is settled at the bench, and its unit
+    caution = ""       # what to mind, where it can hurt somebody more than any bench work
+    makes = False      # whether it makes the tube from something else, and so can only stand first
     outcomes = {}
 
     def __init_subclass__(cls):
         super().__init_subclass__()
         cls.outcomes = {method.criterion: name for base in reversed(cls.__mro__) for name, method in vars(base).items()
                         if hasattr(method, "criterion")}
+
+    @classmethod
+    def takes(cls, entry, alloy):
+        """What a step rests on besides what every study does: (table, thing in it, prefix of the keys, key of
+        study.toml that names it)."""
+        return ()
+
+    @classmethod
+    def misplaced(cls, entry, before):
+        """Why an entry of a route cannot follow those before it, and how to mend it; None where it can."""
+        if "held_by" in entry and not cls.holds:
+            return f"nothing holds the tube there, and {entry['held_by']!r} would burn or melt; take 'held_by' out"
+        if cls.makes and before:
+            return f"makes the tube, so nothing can be done to it before; put the step first, before the " \
+                   f"{before[0].get('operation')!r}"
 
     def __init__(self, steps, tube, found, means, earlier=(), later=()):
         self.steps, self.tube, self.found, self.means = tuple(steps), tube, found, means
@@ -179,6 +196,16 @@ class Operation:
         raise NotImplementedError
 
     @property
+    def metal(self):
+        """Metal put in, of an operation that makes the tube: a volume."""
+        raise NotImplementedError
+
+    @property
+    def fuel(self):
+        """Charcoal that each step burns: list of Quantities."""
+        return [Q(0.0, "kg") for _ in self.steps]
+
+    @property
     def torque(self):
         """Torque of each step, at what was settled."""
         raise NotImplementedError
@@ -186,8 +213,8 @@ class Operation:
     # --- what holds the work
     @property
     def held_by(self):
-        """What holds the work in each step: a name in data/reference/holds.csv."""
-        return self.steps[0].held_by or self.holds[0]
+        """What holds the work in each step: a name in data/reference/holds.csv; "" where nothing need."""
+        return self.steps[0].held_by or (self.holds[0] if self.holds else "")
 
     @property
     def held_diameter(self):
@@ -201,7 +228,20 @@ class Operation:
 
 
 class Bowed(Operation):
-    """An operation whose steps the bow turns."""
+    """An operation whose steps the bow turns, or another drive that its step names."""
+    turned = {"lathe": str, "pulley": "mm > 0"}   # keys of every such step
+
+    def __init_subclass__(cls):
+        super().__init_subclass__()
+        cls.keys = cls.keys | Bowed.turned
+
+    @classmethod
+    def takes(cls, entry, alloy):
+        if "lathe" in entry:
+            yield "drives", entry["lathe"], f"drive.{entry['lathe']}", "lathe"
+        if entry.get("lubricant") == "dry":
+            yield "friction", "steel on bronze, dry", "guide.dry", "lubricant"
+
     def torque_at(self, setting):
         """Torque of each step at some settings."""
         raise NotImplementedError

@@ -94,13 +94,14 @@ class Ream(Cut):
 
     @asks("cleaned up", "mm", felt=False, moves=False)
     def cleaned_asked(self, _):
-        """How far the tool leaves the line of the hole that it finds, with the lobes of that hole, against the stock on
-        radius that each pass takes: what is less leaves a patch of the old hole."""
+        """How far the tool leaves the line of the hole that it finds, with the lobes of that hole and what stands in it
+        (cast skin, scale, solder), against the stock on radius that each pass takes: what is less leaves a patch of the
+        old hole."""
         found, of, n = self.found, f"form.{self.cut.tool.kind}", self.setting.shape[-1]
         later = self.means[f"{of}.out_of_round"], self.means[f"{of}.oversize"]
         asked, gone = [], []
         for row, (off, _, _) in enumerate(self.line):
-            lobes, oversize = later if row else (found.lobes / 2 + found.step, found.oversize)
+            lobes, oversize = later if row else (found.lobes / 2 + found.step + found.to_clear, found.oversize)
             asked.append(np.broadcast_to((off + lobes).m_as("mm"), (n,)))
             gone.append(np.broadcast_to(oversize.m_as("mm") / 2, (n,)))
         return Q(np.stack(asked), "mm"), Q(np.maximum(self.cut.radial_stock.m_as("mm") - np.stack(gone), 0), "mm")

@@ -21,9 +21,18 @@ HOLDS = {
     "eccentricity": "offset of the bore's axis from that of the outside, at its worst place",
     "lap_stock": "stock on diameter that the laps to come have still to take toward the fit, once lapping has begun, "
                  "apart from the straightening of a bow; below nothing where scratches took them beyond it",
+    "hardness": "hardness of the metal in the bulk",
+    "strength": "yield strength of the metal in the bulk",
+    "strain": "cold work since the last anneal, as true strain",
+    "skin": "hardness of the bore's skin over that of the bulk",
+    "to_clear": "what stands in the bore and has to be cut away, radial: cast skin, a bead of solder, a lapped edge",
+    "outside_lost": "what scale or polishing took off the outside since it was last cut, radial",
+    "seam": "width over which solder holds a seam, 0 where there is none",
+    "sprung": "pull of the sheet's spring across its seam, for each length of it",
     "grain_clearance": "clearance that the grain of laps which ran shaft against bore cannot go below",
 }
 STRAIGHT = Q(0.0, "um")
+WORKED = Q(0.4, "")   # true strain of an alloy that comes worked: a fifth to a half reduction, as alloys.csv has it
 
 
 class State:
@@ -96,10 +105,20 @@ def blank(tube, means):
                   lobes=lambda: means["drilled.form_error"], taper=lambda: STRAIGHT, step=lambda: STRAIGHT,
                   oversize=lambda: STRAIGHT, mouth=lambda: STRAIGHT,
                   roughness=lambda: means["drilled.roughness"], outside_form=lambda: means["turned.form_error"],
-                  grain_clearance=lambda: STRAIGHT)
+                  grain_clearance=lambda: STRAIGHT, hardness=lambda: means["alloy.hardness"],
+                  strength=lambda: means["alloy.yield_strength"], skin=lambda: means["skin.hardening"],
+                  strain=lambda: WORKED if "soft.hardness" in means else Q(0.0, ""),
+                  to_clear=lambda: STRAIGHT,
+                  outside_lost=lambda: STRAIGHT, seam=lambda: Q(0.0, "mm"), sprung=lambda: Q(0.0, "N/mm"))
     return state.then(eccentricity=lambda: trued_on_arbor(means, state.bow) if means.bore_first else state.wander)
 
 
 def thin_side(tube, state):
     """Thinnest wall over nominal wall; nothing is left where the bore breaks out."""
-    return np.maximum(1 - (state.eccentricity / tube.wall).to(""), 1e-9)
+    return np.maximum(1 - (lost(state) / tube.wall).to(""), 1e-9)
+
+
+def lost(state):
+    """What is missing of the nominal wall at its thinnest place: the bore off centre, larger than its tool (scale
+    counted) and wider at its mouth, and what scale took off the outside."""
+    return state.eccentricity + (state.oversize + state.mouth) / 2 + state.outside_lost

@@ -30,10 +30,29 @@ class Step:
     feed_most: Q | None = None
     pressure_least: Q | None = None
     pressure_most: Q | None = None
+    lathe: str | None = None     # its drive, a name in data/reference/drives.csv; None is the workshop's
+    pulley: Q | None = None
+    lubricant: str | None = None
     held_by: str | None = None   # what holds the work; None is the operation's own
     ends: str = "one"            # from which the hole is made
     lap: str | None = None
     spring_cuts: int | None = None
+    outside_before: Q | None = None   # of an operation that changes bore and outside together, and its `outside` after
+    outside: Q | None = None
+    mould: str | None = None     # casting
+    core: str | None = None      # how the core is held in the mould
+    lies: bool = False           # whether it is poured lying
+    at_once: int = 1             # how many pieces share a fire or a melt
+    sheet: Q | None = None       # wrapping: thickness; in study.toml also 'wall + 0.6 mm'
+    seam: str | None = None
+    overlap: Q | None = None
+    solder: str | None = None
+    temperature: Q | None = None   # annealing
+    minutes: Q | None = None
+    cover: str | None = None
+    half_angle: Q | None = None  # drawing
+    men: int = 1
+    windlass: bool = False
 
 
 TINY = Q(1e-6, "mm")   # the same diameter reached in two ways differs by rounding
@@ -53,6 +72,14 @@ def diameter_of(text, bore, outside):
     return base
 
 
+def thickness_of(text, sizes):
+    """Thickness from text: a length ('1.2 mm'), or 'wall' with a length added or taken off ('wall + 0.6 mm')."""
+    before, found, rest = text.strip().partition("wall")
+    if before or not found:
+        return Q(magnitude(text, "mm > 0", "sheet"), "mm")
+    return diameter_of(f"bore{rest}", (sizes.outside - sizes.bore) / 2, None)
+
+
 @dataclass
 class Sizes:
     """Diameters while a route is resolved: of the finished tube, and of hole and outside as the next step finds
@@ -68,7 +95,9 @@ class Sizes:
 # from the entry to its steps as they are
 MOST_PASSES = 200   # of one step, beyond which a unit is wrong
 PASSED_ON = ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours", "feed_least", "feed_most",
-             "pressure_least", "pressure_most", "held_by", "ends", "lap", "spring_cuts")
+             "pressure_least", "pressure_most", "held_by", "ends", "lap", "spring_cuts",
+             "mould", "core", "lies", "at_once", "sheet", "seam", "overlap", "solder", "temperature", "minutes",
+             "cover", "half_angle", "men", "windlass", "lathe", "pulley", "lubricant")
 
 
 def passed_on(entry):

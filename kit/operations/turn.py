@@ -7,7 +7,7 @@ from kit.operations import hold
 from kit.operations.fed import Fed
 from kit.operations.means import shared
 from kit.operations.operation import Bowed, asks, once
-from kit.operations.state import trued_on_arbor
+from kit.operations.state import STRAIGHT, trued_on_arbor
 from kit.operations.steps import DRIVES, reduced
 from kit.operations.tools import least_chip, to_stone, worn_radius
 
@@ -23,7 +23,7 @@ class Outside(Bowed):
     def leaves(self):
         found, means = self.found, self.means
         return found.then(
-            outside=lambda: self.steps[-1].diameter, outside_form=lambda: self.form,
+            outside=lambda: self.steps[-1].diameter, outside_form=lambda: self.form, outside_lost=lambda: STRAIGHT,
             eccentricity=lambda: trued_on_arbor(means, found.bow) if means.bore_first else found.eccentricity)
 
     @property

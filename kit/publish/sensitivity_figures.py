@@ -3,6 +3,8 @@ import numpy as np
 
 from kit.publish.page import BLACK, BLUE, INK, NARROW, VERMILION, log_axis, rows_of, styled, words_along, write
 
+SHARES = "first", "total", "total_low", "total_high"
+
 
 @styled
 def tornado(table, rows=12, width=140):
@@ -42,8 +44,9 @@ def tornado(table, rows=12, width=140):
 @styled
 def indices(table, rows=10, width=140):
     """Sobol indices, share of the variance that each assumption carries: in all (line) and by itself (dot). table: of
-    Study.sensitivity("sobol")."""
+    Study.sensitivity("sobol"). A share lies between 0 and 1: an interval that sampling takes beyond is cut there."""
     table = table.iloc[:rows]
+    table = table.assign(**table[[*SHARES]].clip(0, 1))
     figure, ax = rows_of(width, list(table["assumption"]), list(table["grade"]), "evidence", top=9,
                          xlabel="share of the variance of the log margin", xlim=(-0.05, 1.05))
     for i, (key, row) in enumerate(table.iterrows()):

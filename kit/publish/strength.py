@@ -25,7 +25,9 @@ RESTS_ON = {"find": "a find", "trace": "a trace of the period", "text": "a text 
             "modern-substitute": "trials with modern substitutes",
             "handbook": "a handbook", "recalled": "memory or common practice",
             "model-only": "a model", "conjecture": "conjecture"}
-DOING = {"drill": "drilling", "ream": "reaming", "turn": "turning", "file": "filing", "lap": "lapping"}
+DOING = {"drill": "drilling", "ream": "reaming", "turn": "turning", "file": "filing", "lap": "lapping",
+         "cast": "casting", "wrap": "wrapping", "solder": "soldering", "anneal": "annealing", "draw": "drawing",
+         "hammer": "hammering", "polish": "polishing"}
 
 
 @dataclass(frozen=True)

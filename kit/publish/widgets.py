@@ -6,8 +6,10 @@ themselves are taken from `controls.py`.
 """
 import base64
 import contextlib
+import functools
 import gc
 import json
+import time
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
@@ -30,11 +32,19 @@ class Shown:
 
     data: DataFrame, or a function without arguments that makes one, called only to save it: a moving slider cannot wait
     for a table that nobody sees. alt: the figure in words, for those who cannot see it; the caption where None.
+    drawing: a drawings.Drawing that stands above the figure and moves with it; None where there is none.
     """
     figure: object
     caption: str
     data: object
     alt: str | None = None
+    drawing: object = None
+
+    @property
+    def pictures(self):
+        """What stands in the page, from the top: (figure, words for those who cannot see it) each."""
+        drawn = [] if self.drawing is None else [(self.drawing.figure, self.drawing.alt)]
+        return [*drawn, (self.figure, self.alt or self.caption)]
 
 
 def _picture(png, alt, width, more=""):
@@ -42,12 +52,14 @@ def _picture(png, alt, width, more=""):
     return f"<img width='{width}' alt='{escape(alt, quote=True)}' {more}src='data:image/png;base64,{data}'>"
 
 
-def still(figure, alt, width=760):
+def still(figure, alt=None, width=760):
     """The figure as a plain picture in the page, with its caption, which is also read to those who cannot see it: what
-    a panel's static twin shows."""
+    a panel's static twin shows. figure: a Figure, or a drawings.Drawing, which brings caption and words of its own."""
     from IPython.display import HTML
-    return HTML(f"<figure style='margin:0'>{_picture(figures.png(figure, dpi=150), alt, width)}"
-                f"<figcaption style='max-width:{width}px;font-style:italic'>{escape(alt)}</figcaption></figure>")
+    drawn, caption = getattr(figure, "figure", figure), alt or figure.caption
+    read = getattr(figure, "alt", caption)
+    return HTML(f"<figure style='margin:0'>{_picture(figures.png(drawn, dpi=150), read, width)}"
+                f"<figcaption style='max-width:{width}px;font-style:italic'>{escape(caption)}</figcaption></figure>")
 
 
 def text(*paragraphs):
@@ -90,6 +102,15 @@ STYLE = """<style>
 .kit-shown {flex: 3 1 430px; min-width: 0}
 .kit-panel .widget-html-content {line-height: 1.35}
 .kit-picture img {max-width: 100%; height: auto; max-height: 56vh; object-fit: contain; object-position: left top}
+.kit-wide .kit-body {flex-flow: column nowrap}
+.kit-wide .kit-controls {flex: none; max-width: none; flex-flow: row wrap; gap: 0 1.5em; align-items: flex-start}
+.kit-wide .kit-controls > .kit-slider {flex: 1 1 230px; max-width: 330px}
+.kit-wide .kit-controls > .widget-select, .kit-wide .kit-controls > .widget-dropdown {flex: 0 1 250px}
+.kit-wide .kit-foot {flex: 1 1 100%}
+.kit-wide .kit-shown {flex: none}
+.kit-picture figure {position: relative; margin: 0; width: fit-content; max-width: 100%}
+.kit-picture .kit-ghost {position: absolute; left: 0; top: 0; opacity: .2; mix-blend-mode: multiply}
+.kit-picture .kit-ghost {pointer-events: none}
 .kit-stale img {opacity: .4; outline: 2px dashed #000; outline-offset: -2px}
 .kit-slider .widget-text label {flex: 1 1 auto; height: auto; align-self: center; text-align: left; white-space: normal}
 .kit-slider .widget-text label, .kit-panel button {line-height: 1.2}
@@ -136,6 +157,29 @@ LINK = """(function link(img, tries) {
   }
 })(this, 100)"""
 
+# The setting before, faint under the present one: the picture that stood still before the hand began to move. Done in
+# the page, where that picture is already.
+GHOST = """(function ghost(img) {
+  const panel = img.closest('.kit-panel'), part = img.dataset.part;
+  if (!panel) return;
+  const all = panel.kitSeen = panel.kitSeen || {}, seen = all[part] = all[part] || {};
+  if (seen.src != img.src) {
+    if (seen.src && performance.now() - seen.at > 1500) seen.ghost = seen.src;
+    seen.src = img.src;
+    seen.at = performance.now();
+  }
+  if (!seen.ghost || seen.ghost == img.src) return;
+  const under = document.createElement('img');
+  under.src = seen.ghost;
+  under.alt = '';
+  under.className = 'kit-ghost';
+  under.width = img.width;
+  under.style.height = img.clientHeight + 'px';
+  img.parentNode.append(under);
+})(this)"""
+DPI = 126   # at which 8 pt are as high as the words of the page
+PAUSE = 1.0   # s: moves of one control that follow faster than this are one for undoing
+
 
 _MADE = []
 
@@ -145,13 +189,13 @@ class Panel(ipywidgets.VBox):
 
     def __init__(self, draw, save_as, out, keep, controls):
         self.draw, self.save_as, self.out, self.controls = draw, save_as, Path(out), controls
-        self.fault, self._quiet = "", False
+        self.fault, self._quiet, self.past, self._last = "", False, [], (None, 0.0)
         self.path = self.out / f"{keep}.values.json" if keep else None
         self.shown = None
         self.start = {name: control.value for name, control in controls.items()}
         self.picture, self.words, self.told = (ipywidgets.HTML(layout={"width": "auto"}) for _ in range(3))
         buttons = {"Save figure, caption and data": self.save} if save_as else {}
-        buttons["All to starting values"] = self.reset
+        buttons |= {"Undo": self.undo, "All to starting values": self.reset}
         foot = ipywidgets.HBox([_button(label, act) for label, act in buttons.items()])
         if any(getattr(control, "unit", "") in INCH for control in controls.values()):
             foot.children += (switch("inch, °F, lbf", "inch"),)
@@ -165,7 +209,7 @@ class Panel(ipywidgets.VBox):
             part.add_class(f"kit-{name}")
         self._begin()
         for control in controls.values():
-            control.observe(self._moved, "value")
+            control.observe(functools.partial(self._noted, control), "value")
         NOTEBOOK.observe(lambda _: self._paint(self.shown, stale=bool(self.fault)), "large")
         _MADE.append(self)
 
@@ -175,7 +219,28 @@ class Panel(ipywidgets.VBox):
 
     def reset(self):
         """All controls to what they began with, in one move."""
+        self.past.append(self._plain())
         self._set(self.start)
+        self._moved()
+
+    def undo(self):
+        """The controls to what they were before the last move; a drag is one."""
+        if self.past:
+            self._set(self.past.pop())
+            self._moved()
+
+    def _plain(self):
+        return {name: control.value for name, control in self.controls.items()}
+
+    def _noted(self, control, change):
+        """A control has moved: what was before is kept for undoing, then all is drawn anew."""
+        if self._quiet:
+            return
+        which, when = self._last
+        self._last = control, time.monotonic()
+        if which is not control or self._last[1] - when > PAUSE:
+            name = next(name for name, each in self.controls.items() if each is control)
+            self.past.append(self._plain() | {name: change["old"]})
         self._moved()
 
     def _set(self, values):
@@ -203,16 +268,19 @@ class Panel(ipywidgets.VBox):
 
     def _paint(self, shown, stale=False):
         (self.add_class if NOTEBOOK.large else self.remove_class)("kit-large")
-        width, height = (round(110 * inches) for inches in shown.figure.get_size_inches())
-        alt, flag = shown.alt or shown.caption, ""
-        if stale:
-            flag = "<b>Not of the present values: the last figure that could be drawn</b><br>"
-            alt = f"Not of the present values: {alt}"
+        (self.remove_class if shown.drawing is None else self.add_class)("kit-wide")
+        flag = "<b>Not of the present values: the last figure that could be drawn</b><br>" if stale else ""
         link = LINK.replace("SLIDERS", str(sum(isinstance(c, Slider) for c in self.controls.values())))
-        # height: so that nothing jumps while the picture comes
-        more = f"height='{height}' decoding='sync' onload='{escape(link, quote=True)}' "
-        picture = _picture(figures.png(shown.figure, dpi=160 if NOTEBOOK.large else 110), alt, width, more)
-        self.picture.value = f"<div class='{'kit-stale' if flag else ''}'>{flag}{picture}</div>"
+        pictures = []
+        for part, (figure, alt) in enumerate(shown.pictures):
+            width, height = (round(DPI * inches) for inches in figure.get_size_inches())
+            done = GHOST + (";" + link if part == len(shown.pictures) - 1 else "")
+            # height: so that nothing jumps while the picture comes
+            more = f"height='{height}' data-part='{part}' decoding='sync' onload='{escape(done, quote=True)}' "
+            alt = f"Not of the present values: {alt}" if stale else alt
+            png = figures.png(figure, dpi=160 if NOTEBOOK.large else DPI)
+            pictures.append(f"<figure>{_picture(png, alt, width, more)}</figure>")
+        self.picture.value = f"<div class='{'kit-stale' if flag else ''}'>{flag}{''.join(pictures)}</div>"
 
     # --- files
 
@@ -222,6 +290,10 @@ class Panel(ipywidgets.VBox):
             shown, name = self.shown, _free_name(self.out, self.save_as)
             data = shown.data() if callable(shown.data) else shown.data
             paths = figures.save(shown.figure, self.out, name, shown.caption, data, alt=shown.alt)
+            if shown.drawing is not None:
+                drawn = shown.drawing
+                paths += figures.save(drawn.figure, self.out, f"{name}.drawing", drawn.caption, drawn.data,
+                                      alt=drawn.alt)
             self.told.value = "Saved: " + ", ".join(escape(str(p)) for p in paths)
         except Exception as fault:
             self.told.value = f"<b>Not saved:</b> {escape(_told(fault))}"
@@ -323,8 +395,23 @@ def progress(label):
 
     def tell(done, total):
         bar.max, bar.value = total, done
+        if done >= total:   # done: it stands in nobody's way
+            bar.layout.display = "none"
 
     return tell
+
+
+@contextlib.contextmanager
+def busy(label):
+    """Says in the page, while work goes on that cannot tell how far it is, what it is; takes the words away after it:
+    with widgets.busy("conditioning the draws on the log"): ..."""
+    from IPython.display import display
+    told = ipywidgets.HTML(f"<i role='status'>working: {escape(label)} …</i>")
+    display(told)
+    try:
+        yield
+    finally:
+        told.close()
 
 
 def _free_name(folder, name):

@@ -5,12 +5,13 @@ import tomllib
 
 from kit.base.files import put
 from kit.publish.registration import REGISTRATION
+from kit.study.skill import PHOTOGRAPHS, photographs
 from kit.study.studyfile import StudyError
 
 WORDING = "wording.toml"
 # what a study's folder may hold
 STUDY_FILES = ("study.toml", "assumptions.csv", "bench_log.csv", "sources.bib", "datapackage.json", WORDING,
-               REGISTRATION)
+               REGISTRATION, PHOTOGRAPHS)
 
 
 def study_files(study):
@@ -44,6 +45,8 @@ def basis(study):
     """Digest of what every sentence about a study rests on: its inputs, its record and the files of its folder."""
     files = {name: hashlib.sha256((study.folder / name).read_bytes()).hexdigest()
              for name in study_files(study) if name != WORDING and (study.folder / name).exists()}
+    for row in photographs(study.folder).rows:
+        files[row["file"]] = hashlib.sha256((study.folder / row["file"]).read_bytes()).hexdigest()
     rests_on = json.dumps([study.provenance(0, 0)["inputs"], files, study.fails_if, str(study.record)], sort_keys=True)
     return hashlib.sha256(rests_on.encode()).hexdigest()[:16]
 

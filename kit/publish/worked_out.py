@@ -8,12 +8,12 @@ from kit.base import references, tables, words
 from kit.base.evidence import PLAIN_SOURCES
 from kit.estimates import score
 from kit.publish import citing, claims, wording
-from kit.study import bench, routes
+from kit.study import bench, kept, routes, skill
 from kit.study.studyfile import StudyError
 from kit.study.worlds import QUICK
 
 AT_THE_BENCH = 2**14   # draws at most, on which the four ways and the settled values are taken: each costs a verdict
-ROUTE = "bored from the bar"   # what a study's own route is called among its rivals
+RIVAL_DRAWS = 2**12   # of each route, set beside the others
 KITS = "assumption of the kit's tables"
 
 
@@ -123,8 +123,9 @@ class WorkedOut:
         values = []
         for share in (0.25, 0.35, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5, 2):
             try:
-                self.study.with_(**{key: share * tube.wall})
-            except StudyError:   # so thin that nothing is left of it
+                changed = self.study.with_(**{key: share * tube.wall})
+                [changed.steps(each) for each in changed.tubes]
+            except StudyError:   # so thin that nothing is left of it, or thicker than the sheet that is wrapped
                 continue
             values.append(share * tube.wall)
         table = self.study.sweep(key, values, 2**12, self.seed, worlds=QUICK)
@@ -145,9 +146,35 @@ class WorkedOut:
             return None
 
     @cached_property
+    def skills(self):
+        """What the log shows of skill."""
+        return skill.skills(self.log) if self.log else ()
+
+    @cached_property
+    def photographs(self):
+        """Photographs filed with trials."""
+        return skill.photographs(self.study.folder, self.log)
+
+    @cached_property
+    def reach(self):
+        """What to change, as `python -m kit reach --keep` left it; None where it was not asked, or the study has
+        changed since."""
+        return kept.kept(self.study, "reach")
+
+    @cached_property
+    def next_trials(self):
+        """What to measure next, as `python -m kit next --keep` left it."""
+        return kept.kept(self.study, "next_trials")
+
+    @cached_property
     def rivals(self):
         named = self.study.record.get("rivals", ())
-        return routes.compare([(ROUTE, self.study), *named], seed=self.seed) if named else None
+        return routes.compare([(self.own_route, self.study), *named], n=RIVAL_DRAWS, seed=self.seed) if named else None
+
+    @cached_property
+    def own_route(self):
+        """What the study's own way of making it is called among its rivals."""
+        return routes.own_route(self.study)
 
     @cached_property
     def weak(self):

@@ -20,7 +20,7 @@ from kit.base.files import drafting, slug
 from kit.publish import archive, citing, figures, report, tabular
 from kit.publish.report import Paragraph, References, Table
 from kit.publish.wording import WORDING, basis, reword, study_files  # noqa: F401 (reword is known as writeup.reword)
-from kit.publish.worked_out import KITS, ROUTE, WorkedOut  # noqa: F401 (these and those below likewise)
+from kit.publish.worked_out import KITS, WorkedOut  # noqa: F401 (these and those below likewise)
 from kit.publish.writeup_document import annex, document, file_of
 from kit.publish.writeup_figures import Plate, plates  # noqa: F401
 from kit.publish.writeup_tables import Sheet, deviations, sheets, stock_plan  # noqa: F401
@@ -145,6 +145,9 @@ def _fill(folder, worked, widths, formats, known, chosen, date, documents):
         if (worked.study.folder / name).exists():
             put(f"study/{name}", (worked.study.folder / name).read_bytes(), name, "the study as it was loaded",
                 made=False)
+    for row in worked.photographs.rows:
+        put(f"study/{row['file']}", (worked.study.folder / row["file"]).read_bytes(),
+            f"Photograph of trial {row['trial']}", f"{row['shows']}; scale: {row['scale']}", made=False)
     for name in ("assumptions", "bench_log"):
         if f"study/{name}.csv" in described:
             there = tables.header(worked.study.folder / f"{name}.csv")   # a column that is not required may be left out

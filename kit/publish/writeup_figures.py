@@ -6,6 +6,7 @@ import numpy as np
 from kit.base import words
 from kit.publish import figures, page
 from kit.publish.writeup_texts import trials_said
+from kit.study import reach
 from kit.study.design import passes
 
 LEAST, ROWS = 0.1, 12   # a step whose chance never falls by more is left out of the sweep; bars of the sensitivity
@@ -41,8 +42,8 @@ def plates(worked):
 
     worked: a WorkedOut.
     """
-    found = [_verdict(worked), _sweep(worked), _part(worked), _sensitivity(worked), _limiting_step(worked),
-             _outside_checks(worked), _rivals(worked), _bench_log(worked), _trace(worked)]
+    found = [_verdict(worked), _sweep(worked), _part(worked), _sensitivity(worked), _reach(worked),
+             _limiting_step(worked), _outside_checks(worked), _rivals(worked), _bench_log(worked), _trace(worked)]
     return tuple(plate for plate in found if plate)
 
 
@@ -200,5 +201,20 @@ def _rivals(worked):
                      for route, row in rivals.iterrows() if row["tells"])
     return _plate(
         worked, "rivals", lambda width: figures.traces(rivals, width=width),
-        "Which way of making the part leaves which trace; filled: no other way here leaves it. Judged row by row.",
+        "Which way of making the part leaves which trace; filled: no other way here leaves it. Judged, operation by "
+        "operation.",
         f"Table of traces: {tell}.", rivals)
+
+
+def _reach(worked):
+    """None where it was not asked what to change."""
+    table = worked.reach
+    if table is None:
+        return None
+    return _plate(
+        worked, "what-to-change", lambda width: figures.reached(table, width=width),
+        "What each change would make of the chance of all: from the plan as it is to the tick; solid where "
+        f"{words.chance(table.attrs['wanted'])} is reached, dashed where not; grey: the band over worlds of what is "
+        "only conjectured. Beside: the chance, and the hours more. "
+        f"{words.draws(table.attrs['n'], table.attrs['seed'])}.",
+        reach.said(table), table)

@@ -7,7 +7,7 @@ from kit.base import words
 from kit.publish import tabular
 from kit.publish.strength import doing
 from kit.publish.worked_out import source_said
-from kit.study import bench, instructions
+from kit.study import bench, instructions, next_trials, reach, skill
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,8 @@ def sheets(worked):
     """The tables of a write-up, in order, as Sheets. worked: a WorkedOut."""
     found = [_verdict(worked), _ways(worked), _strength(worked), _sizes(worked), _stock_plan(worked),
              _outside_checks(worked), _settled(worked), _tools(worked), _assumptions(worked), _trials(worked),
-             _measured(worked), _deviations(worked), _rivals(worked), _weak(worked)]
+             _measured(worked), _deviations(worked), _rivals(worked), _weak(worked), _reach(worked),
+             _next_trials(worked), _skill(worked), _photographs(worked)]
     return tuple(sheet for sheet in found if sheet)
 
 
@@ -218,13 +219,59 @@ def _rivals(worked):
     if worked.rivals is None:
         return None
     rivals = worked.rivals.reset_index()
-    printed = rivals[["route", "within_reach", "chance", "hours", "metal", "tells", "weakest_evidence"]].copy()
-    for name in ("within_reach", "chance"):
-        printed[name] = ["" if np.isnan(chance) else words.chance(chance) for chance in printed[name]]
+    printed = rivals[["route", "how", "chance", "hours", "fuel", "metal", "tells", "refutes"]].copy()
+    printed["chance"] = [f"{words.chance(row.chance)} ({words.chance(row.chance_5)} to {words.chance(row.chance_95)})"
+                         for row in rivals.itertuples()]
+    printed["fuel"] = ["" if np.isnan(fuel) else words.number(fuel) for fuel in printed["fuel"]]
     return Sheet("rivals", rivals,
-                 "Ways of making the part, side by side. Within reach: chance by this study, of one tube; chance: that "
-                 "a blank comes through, and hours for one tube, medians of judgement; metal: in over that of the "
-                 "finished tube", words.headed(printed))
+                 "Ways of making the part, side by side. Chance: that one tube meets all of its criteria, by the same "
+                 "chain of operations on the same draws, with its 5 % to 95 % range over what is only conjectured; "
+                 "where no operation exists, a judgement of how many blanks come through; hours and charcoal for one "
+                 "tube, its casting counted; metal: in over that of the finished tube", words.headed(printed))
+
+
+def _reach(worked):
+    """None where it was not asked what to change, or the study has changed since."""
+    table = worked.reach
+    if table is None:
+        return None
+    return Sheet("what_to_change", table, f"What to change so that a chance of {words.chance(table.attrs['wanted'])} "
+                 f"is reached: each choice alone, two of them, and the best plan found within the bounds. "
+                 f"{reach.said(table)}", reach.for_reading(table))
+
+
+def _skill(worked):
+    """None where nobody did a thing twice."""
+    if not worked.skills:
+        return None
+    frame = skill.table(worked.skills)
+    fields = [{"name": name, "type": "integer" if name in ("trials", "failed") else "string", "description": name}
+              for name in frame]
+    return Sheet("skill", frame, "Trials in order, by operator, operation and tool: minutes, "
+                 "failures, and what they show of learning; 5 % to 95 % range. What a practised hand would take is an "
+                 "assumption: a learning curve of hand work (judgement), weighted by these few trials", fields=fields)
+
+
+def _photographs(worked):
+    """None where none is filed."""
+    import pandas as pd
+    if not worked.photographs.rows:
+        return None
+    frame = pd.DataFrame([{name: row[name] or "" for name in (
+        "file", "trial", "step", "scale", "shows", "tool_mark", "by", "licence")} for row in worked.photographs.rows])
+    return Sheet("photographs", frame, "Photographs and tool marks filed with trials; the files are in the archive",
+                 words.headed(frame))
+
+
+def _next_trials(worked):
+    """None where it was not asked what to measure next, or the study has changed since."""
+    table = worked.next_trials
+    if table is None:
+        return None
+    ranked = table[table["rank"].notna()]
+    return Sheet("what_to_measure", table, "What to measure next: how wide the band of the chance would be after so "
+                 f"many readings, by the hours that they take. {next_trials.said(table)}",
+                 next_trials.for_reading(ranked if len(ranked) else table))
 
 
 def _weak(worked):

@@ -3,8 +3,7 @@ from kit.base import evidence, words
 from kit.estimates import trials
 from kit.publish import claims
 from kit.publish.strength import doing
-from kit.publish.worked_out import ROUTE
-from kit.study import worlds
+from kit.study import rivals, worlds
 from kit.study.disagreement import p_said
 
 
@@ -27,14 +26,27 @@ def verdict_text(worked):
     limits += filter(None, [verdict.weakest_said()])
     rests = [trials_said(worked), *measured_said(worked), worked.strength.words]
     if worked.rivals is not None:
-        own, others = worked.rivals.loc[ROUTE], worked.rivals.index.drop(ROUTE)
+        own, others = worked.rivals.loc[worked.own_route], worked.rivals.drop(worked.own_route)
         tells = own["tells"].replace("; ", ", ")
         apart = (f"the route proposed would leave a trace that they do not: {tells}" if tells else
                  "the route proposed leaves no trace that they do not leave as well")
-        rests.append(f"This does not exclude other ways of making it ({'; '.join(others)}); {apart}.")
+        named = "; ".join(f"{route}, {_rival_said(row)}" for route, row in others.iterrows())
+        rests.append(f"This does not exclude other ways of making it ({named}); {apart}.")
+        against = list(dict.fromkeys(trace for each in others["refutes"] for trace in each.split("; ") if trace))
+        if against:
+            rests.append("Found on the piece, any of these would speak against the route proposed: "
+                        f"{', '.join(against)}.")
     else:
         rests.append("No alternative method was considered.")
     return "\n\n".join(map(" ".join, (chance, limits, rests)))
+
+
+def _rival_said(row):
+    """How likely a rival is, and how that was found."""
+    chance = words.chance(row["chance"])
+    if row["how"] == rivals.JUDGED:
+        return f"judged {chance}"
+    return f"chance of one tube {chance} by the same chain on the same draws"
 
 
 def trials_said(worked):

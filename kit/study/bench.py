@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from kit.base import tables, words
+from kit.base.units import told
 from kit.estimates import trials
 
 from kit.study.measured import (KINDS, OF_THE_PART, BenchError, Error, Measured,  # noqa: F401 (as kit.bench's)
@@ -124,8 +125,9 @@ class Log:
         """
         import pandas as pd
         values, noise, rows, within = study.draws(draws, seed), np.random.default_rng(seed), [], []
-        measured = self.measurements(study)
-        true = [np.broadcast_to(group.predict(values), (len(group.places), draws)) for group in measured]
+        with told():   # what lies outside a formula's range, the verdict tells
+            measured = self.measurements(study)
+            true = [np.broadcast_to(group.predict(values), (len(group.places), draws)) for group in measured]
         checked = check(measured, true, seed)
         for group, at in zip(measured, true):
             predicted = group.with_error(at, noise)
@@ -172,7 +174,8 @@ class Log:
         Raises BenchError where nothing can be said: the effective sample is too small to trust, nothing that is drawn
         was measured, or a kind of measurement lies beyond all that the study allows, whatever the gauge did.
         """
-        return condition(study, self.measurements(study), particles, seed, least)
+        with told():   # what lies outside a formula's range, the verdict tells
+            return condition(study, self.measurements(study), particles, seed, least)
 
 
 def _trial(number, rows, study):

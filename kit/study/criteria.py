@@ -7,11 +7,11 @@ judges.
 import numpy as np
 
 from kit.base.units import Q
-from kit.estimates import holding, walls
+from kit.estimates import holding, seams, walls
 from kit.operations import chain, hold, settle
 from kit.operations.means import Means, shared
 from kit.operations.operation import Outcome, pooled, stack
-from kit.operations.state import thin_side
+from kit.operations.state import lost, thin_side
 
 SHEAR = 1 / np.sqrt(3)   # shear yield over tensile yield, von Mises
 POINTER = "pointer_mass", "pointer_reach"   # keys of [use] of a part that carries pointers
@@ -66,6 +66,16 @@ class Case:
         """Mean radius of the finished tube."""
         return (self.tube.bore + self.tube.wall) / 2
 
+    @property
+    def made_by(self):
+        """The operation that made the tube, cast or wrapped; None where it comes as a blank."""
+        return self.operations[0] if self.operations and self.operations[0].makes else None
+
+    @property
+    def blank_stock(self):
+        """On the outside before it is trued, on diameter."""
+        return self.made_by.leaves.outside - self.tube.outside if self.made_by else self.workshop.blank_stock
+
     @shared
     def lapped_off(self):
         """What lapping takes from the nominal wall, on the radius: all that the laps take, less what was left on for
@@ -85,7 +95,7 @@ class Case:
     def shear_capacity(self):
         buckling = walls.torsion_buckling(radius=self.radius, wall=self.tube.wall, length=self.tube.length,
                                           modulus=self["alloy.modulus"], poisson=self["alloy.poisson"])
-        return self["model.wall_strength"] * np.minimum(SHEAR * self["alloy.yield_strength"], buckling)
+        return self["model.wall_strength"] * np.minimum(SHEAR * self.state.strength, buckling)
 
 
 # --- the finished wall, in the order of the argument
@@ -93,9 +103,11 @@ class Case:
 
 def blank_allowance(case):
     """Wander of the bore, start error and cleaning-up cut, against the stock on the blank's outside before it is
-    trued."""
+    trued. A wall that was cast or wrapped uneven is off by no less than that."""
     wander = case.state.wander if case.bore_first else Q(0.0, "mm")
-    return Outcome(wander + case["blank.cleanup"], case.workshop.blank_stock / 2, "mm")
+    if case.made_by:
+        wander = np.maximum(wander, case.made_by.leaves.eccentricity)
+    return Outcome(wander + case["blank.cleanup"], case.blank_stock / 2, "mm")
 
 
 def least_wall(case):
@@ -107,13 +119,12 @@ def least_wall(case):
     bow of the bore, which truing cannot remove. Outside finished first: it is the whole drift of the bore.
     """
     turned = case.use is None or any(key in case.use for key in POINTER)   # nobody sets a pointer on a pump
-    strength = case["model.wall_strength"] * case["alloy.yield_strength"]
+    strength = case["model.wall_strength"] * case.state.strength
     pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=case.radius,
                                        yield_strength=FIRST_YIELD * strength, poisson=case["alloy.poisson"])
     turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=case.radius,
                                        shear_yield=SHEAR * strength) if turned else pinch
-    state = case.state
-    left = np.maximum(case.tube.wall - state.eccentricity - (state.oversize + state.mouth) / 2, Q(0, "mm"))
+    left = np.maximum(case.tube.wall - lost(case.state), Q(0, "mm"))
     return Outcome(np.maximum(pinch, turn) + case.lapped_off, left, "mm")
 
 
@@ -124,7 +135,7 @@ def wall_grip(case):
     that is only the second term of a series.
     """
     if case.bore_first:   # bored in the thick blank: the squeeze dies out within about a diameter
-        outside = case.tube.outside + case.workshop.blank_stock
+        outside = case.tube.outside + case.blank_stock
         wall, radius, bent = (outside - case.tube.bore) / 2, (outside + case.tube.bore) / 4, outside
     else:
         wall, radius = case.tube.wall, case.radius
@@ -150,7 +161,7 @@ def wall_twist(case):
 def wall_pinch(case):
     """Bending moment from finger and thumb on the bare tube, in handling and where they hold it against its lap,
     against the moment at which the thin side of the wall first yields."""
-    strength = FIRST_YIELD * case["model.wall_strength"] * case["alloy.yield_strength"]
+    strength = FIRST_YIELD * case["model.wall_strength"] * case.state.strength
     thin = case.tube.wall * case.thin_side
     holds = {place: walls.plastic_moment(wall=thin, yield_strength=strength, length=np.minimum(walls.bending_length(
         radius=case.radius, wall=case.tube.wall, poisson=case["alloy.poisson"], place=place), case.tube.length))
@@ -187,8 +198,35 @@ def wall_push(case):
     buckling = walls.axial_buckling(radius=case.radius, wall=case.tube.wall, modulus=case["alloy.modulus"],
                                     poisson=case["alloy.poisson"])
     stress = stack([(each / case.thin_side).to("MPa") for each in rows.values()], "MPa")
-    return Outcome(stress, case["model.wall_strength"] * np.minimum(case["alloy.yield_strength"], buckling), "MPa",
+    return Outcome(stress, case["model.wall_strength"] * np.minimum(case.state.strength, buckling), "MPa",
                    tuple(rows))
+
+
+def seam_strength(case):
+    """Load on each length of a soldered seam, at once from the torque of the steps after it and for long from the
+    spring that the sheet keeps and the pressure within, against what the solder bears."""
+    soldered = case.done("solder")
+    if not soldered:
+        return None
+    seam, after = soldered[-1], case.operations[case.operations.index(soldered[-1]) + 1:]
+    rows = {"for long, by the sheet's spring": (case.state.sprung, seam.bears(long=True))}
+    for each in after:
+        if each.name in ("ream", "turn", "file", "lap", "drill"):
+            load = seams.load_of_torque(torque=each.torque.max(axis=0), radius=case.radius)
+            rows[f"at once, {each.places[-1]}"] = load, seam.bears()
+    if case.use and "pressure" in case.use:
+        load = case.state.sprung + seams.load_of_pressure(pressure=case.use["pressure"], diameter=case.tube.bore)
+        rows["for long, spring and pressure"] = load, seam.bears(long=True)
+    return Outcome(stack([demand for demand, _ in rows.values()], "N/mm"),
+                   stack([capacity for _, capacity in rows.values()], "N/mm"), "N/mm", tuple(rows))
+
+
+def tight(case):
+    """Pores through the finished cast wall that are to be expected, against how many this casting's luck bears before
+    there is one (a draw of chance: by a wall that leaks, no piston holds)."""
+    cast = [each for each in case.done("cast") if each.cored]
+    if cast and case.tube.plunger is not None:
+        return Outcome(cast[0].through_holes, -np.log(case["casting.luck"]), "")
 
 
 # --- all of them
@@ -206,8 +244,11 @@ def _of_steps(criterion):
 
 
 CRITERIA = {name: function or _of_steps(name) for name, function in (
+    ("mould filled", None), ("bend radius", None), ("seam gap", None), ("heat of the fire", None),
+    ("draw pull", None), ("draw tears", None), ("cracking", None),
     ("drilling torque", None), ("drilling thrust", None), ("drill buckling", None), ("reaming pass", None),
     ("tool shank", None), ("tool hard enough", None), ("edge life", None), ("cleaned up", None),
-    ("turning the outside", None), ("lapping torque", None), ("cord", None), ("holding", None),
+    ("turning the outside", None), ("polished", None), ("lapping torque", None), ("cord", None), ("holding", None),
     ("blank allowance", blank_allowance), ("least wall", least_wall), ("wall: grip", wall_grip),
-    ("wall: twist", wall_twist), ("wall: pinch", wall_pinch), ("wall: push", wall_push), ("lapping stock", None))}
+    ("wall: twist", wall_twist), ("wall: pinch", wall_pinch), ("wall: push", wall_push), ("lapping stock", None),
+    ("seam strength", seam_strength), ("tight", tight))}

@@ -140,3 +140,15 @@ def critical(plan, key="wall", low=None, high=None, points=13, draws=2**12, seed
             used |= frozenset().union(*(line.used for line in found))
     name = f"{plan.said(key)} / {words.unit(unit)}"
     return Critical(plan, key, name, str(unit), grid, np.array(margins), values, used - {key}, int(draws), seed)
+
+
+def for_reading(table):
+    """A table of `Critical.moved_by` in words: the least value among an assumption's lowest and highest tenth, and the
+    share of its variance."""
+    import pandas as pd
+    label, of = table.attrs["label"].partition(" / ")[0], table.attrs["unit"]
+    ends = {f"least {label}, {end}": [words.with_unit(words.number(value, 2), of) for value in table[end]]
+            for end in ("lowest tenth", "highest tenth")}
+    return pd.DataFrame({"assumption": table["assumption"].to_list()} | ends
+                        | {"share of its variance": [words.percent(share) for share in table["share"]],
+                           "evidence": table["grade"].to_list()}).set_index("assumption")

@@ -5,6 +5,8 @@ from kit.base import words
 from kit.base.units import Q
 from kit.estimates import edges
 from kit.operations import settle
+from kit.operations.chain import OPERATIONS
+from kit.operations.operation import Bowed
 from kit.operations.tools import same_tool, stonings_in, to_stone
 from kit.study.outcomes import cases_of
 
@@ -26,23 +28,50 @@ def _three(draws):
 def instructions(plan, values, adapt):
     """DataFrame, a row for each step of each tube: what is settled (feed a turn in mm, pressure in kPa) with its median
     and 5 % and 95 % points, minutes at the bench, how often the edge goes to the stone, share of draws by wrench, what
-    holds the work. plan, values, adapt: as for `outcomes.outcomes`."""
+    holds the work; where a step has a drive of its own, its name, and where it burns charcoal, how much (kg). plan,
+    values, adapt: as for `outcomes.outcomes`."""
     import pandas as pd
     rows = []
     for case in cases_of(plan, values, adapt):
         for each in case.operations:
             name, unit = each.settles
-            for row, (step, hours) in enumerate(zip(each.steps, each.hours)):
+            for row, (step, hours, burnt) in enumerate(zip(each.steps, each.hours, each.fuel)):
                 found = {"tube": case.tube.name, "step": step.name, "settles": name, "unit": unit}
                 if each.bounds:
                     found |= dict(zip(("low_5", "median", "high_95"), _three(each.setting.m[row])))
                 found |= dict(zip(("minutes_5", "minutes", "minutes_95"), _three(hours.m_as("min"))))
                 if hasattr(each, "regrinds"):
                     found |= dict(zip(("regrinds_5", "regrinds", "regrinds_95"), _three(each.regrinds.m[row])))
+                if step.lathe:
+                    found["lathe"] = step.lathe
+                if np.any(burnt.m > 0):
+                    found |= dict(zip(("fuel_5", "fuel", "fuel_95"), _three(burnt.m_as("kg"))))
                 by_hand = each.settling.by_hand if each.bounds else None
-                rows.append(found | {"by_wrench": 0.0 if by_hand is None else float(by_hand[row].mean()),
+                wrench = 0.0 if by_hand is None else float(by_hand[row].mean())
+                rows.append(found | {"by_wrench": wrench if isinstance(each, Bowed) else np.nan,
                                      "held_by": each.held_by})
     return pd.DataFrame(rows)
+
+
+def _turned_by(wrench, lathe):
+    """By what the work is turned, from the share of draws by wrench and the step's own drive; "" where nothing turns
+    it."""
+    if np.isnan(wrench):
+        return ""
+    if wrench > 0.005:
+        return "wrench in " + words.percent(wrench)
+    return lathe if isinstance(lathe, str) else "bow"
+
+
+def cautions(plan):
+    """Usual cautions for what the routes do, each once, in order: {operation: what to mind}. Local rules and licensed
+    practice come first."""
+    found = {}
+    for tube in plan.tubes:
+        for step in plan.steps(tube):
+            if said := OPERATIONS[step.operation].caution:
+                found.setdefault(step.operation, said)
+    return found
 
 
 def for_reading(table):
@@ -51,15 +80,18 @@ def for_reading(table):
     rows = []
     for row in table.itertuples():
         settled, turns = "", " a turn" if row.settles == "feed" else ""
-        if row.settles and np.isfinite(row.median):
+        if row.settles and np.isfinite(getattr(row, "median", np.nan)):
             settled = f"{row.settles} {words.ranged(row.low_5, row.median, row.high_95, row.unit)}{turns}"
         stoned = words.ranged(row.regrinds_5, row.regrinds, row.regrinds_95) if np.isfinite(
             getattr(row, "regrinds", np.nan)) else ""
+        charcoal = getattr(row, "fuel", np.nan)
+        fired = {} if "fuel" not in table else {"charcoal": "" if np.isnan(charcoal) else words.ranged(
+            row.fuel_5, charcoal, row.fuel_95, "kg")}
         rows.append({"tube": row.tube, "step": row.step, "settled at the bench": settled,
                      "time at the bench": words.ranged(row.minutes_5, row.minutes, row.minutes_95, "min"),
                      "back to the stone, times": stoned,
-                     "turned by": "wrench in " + words.percent(row.by_wrench) if row.by_wrench > 0.005 else "bow",
-                     "held by": row.held_by})
+                     "turned by": _turned_by(row.by_wrench, getattr(row, "lathe", None)),
+                     "held by": row.held_by} | fired)
     return pd.DataFrame(rows)
 
 

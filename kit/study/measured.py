@@ -165,15 +165,20 @@ def readings(row, study, place):
             else:
                 found.append(("bore", which, (np.nan, -np.inf if low is None else low,
                                               np.inf if high is None else high)))
-    if row["operation"] == "lap" and row["mass_after_g"] is not None and row["minutes"] is not None:
+    if row["operation"] == "lap" and row["minutes"] is not None and (
+            row["mass_after_g"] is not None or row["stock_mm"]):
         known = {s.abrasive: s for s in study.steps(tube) if s.operation == "lap"}
         if row["tool"] not in known:
             raise BenchError(f"{place}, column 'tool': the route of {tube.name!r} does not lap with {row['tool']!r}; "
                              f"{tables.nearest(row['tool'], known)}")
-        lost, step = row["mass_before_g"] - row["mass_after_g"], KINDS["mass lost"][1].least
         usual = None if row["pressure_kPa"] else _usual_pressure(study, tube, known[row["tool"]])
-        found.append(("mass lost", (tube, known[row["tool"]], usual),
-                      (lost, lost, lost) if lost > step else (np.nan, 0.0, step)))   # no more than the scale can tell
+        which = tube, known[row["tool"]], usual
+        if row["mass_after_g"] is not None:
+            lost, step = row["mass_before_g"] - row["mass_after_g"], KINDS["mass lost"][1].least
+            found.append(("mass lost", which,   # no more than the scale can tell
+                          (lost, lost, lost) if lost > step else (np.nan, 0.0, step)))
+        if row["stock_mm"]:   # by plugs, on diameter
+            add("stock lapped", which, row["stock_mm"] * 1000)
     for kind, (column, criterion, _) in OF_THE_PART.items():
         if row[column] is not None and _judged(study, tube.name, criterion):
             add(kind, (tube.name, kind), row[column])
@@ -268,12 +273,19 @@ def _bore(study, which, rows, values):
 def _mass_lost(study, which, rows, values):
     """Mass of the metal that the bore loses to this abrasive, bowing for the minutes given under the pressure that the
     row tells, or the usual one."""
+    tube = which[0]
+    deep = Q(_stock_lapped(study, which, rows, values) / 2, "um")
+    density = Means(study.workshop, values.values, tube.name, alloy=tube.alloy)["alloy.density"]
+    return (deep * np.pi * tube.bore * tube.length * density).m_as("g")
+
+
+def _stock_lapped(study, which, rows, values):
+    """What the bore gains on diameter under this abrasive, bowing for the minutes given under the pressure that the row
+    tells, or the usual one."""
     tube, step, usual = which
     pressure = Q(np.array([[row["pressure_kPa"] or usual] for row in rows]), "kPa")
-    of = Means(study.workshop, values.values, tube.name, alloy=tube.alloy)
-    rate = removal_rate(of, step, pressure)
-    return (rate * Q(_column(rows, "minutes"),
-                     "min") * np.pi * tube.bore * tube.length * of["alloy.density"]).m_as("g")
+    rate = removal_rate(Means(study.workshop, values.values, tube.name, alloy=tube.alloy), step, pressure)
+    return (2 * rate * Q(_column(rows, "minutes"), "min")).m_as("um")
 
 
 def _of_the_part(study, which, rows, values):
@@ -296,6 +308,7 @@ KINDS = {"pull": ("N", Error(0.10, bias=0.15, day=0.15, operator=0.20), _pull),
          "torque": ("N*m", Error(0.10, bias=0.15, day=0.05), _torque),
          "bore": ("mm", Error(0.005, relative=False), _bore),
          "mass lost": ("g", Error(0.10, bias=0.02, day=0.10, operator=0.10, least=0.02), _mass_lost),
+         "stock lapped": ("um", Error(0.10, bias=0.02, day=0.10, operator=0.10, least=3), _stock_lapped),
          "hold time": ("s", Error(0.10, bias=0.03, day=0.10, least=1), _of_the_part),
          "push to slide": ("N", Error(0.10, bias=0.15, day=0.10), _of_the_part),
          "clearance": ("um", Error(3, bias=3, relative=False), _of_the_part)}

@@ -17,9 +17,10 @@ def own_lathe(study, **readings):
 
     rest_tension (N, cord at rest), cord_friction (number: ln of the ratio of hung weights over the wrap angle),
     stroke (m, usable length of the bow), stall_torque (N*m at the spindle, pulled for a minute), centre_torque (N*m,
-    both centres, by a weight on a thread, tool off): each a list of two or more readings as Quantities or text; any
-    may be left out. Each becomes a lognormal whose 5 % and 95 % points are those of the next reading (Student's t on
-    the logs, n - 1 degrees of freedom). The stall torque is what the pull leaves after the drag of the centres: as
+    both centres, by a weight on a thread, tool off), or any assumption of the study by its key (`**{"hand.pinch":
+    [...]}`), in its unit: each a list of two or more readings as Quantities or text; any may be left out.
+    Each becomes a lognormal whose 5 % and 95 % points are those of the next reading (Student's t on the logs, n - 1
+    degrees of freedom). The stall torque is what the pull leaves after the drag of the centres: as
     measured, else the median of the study.
     Raises BenchError for an unknown reading, fewer than two of one kind (a single one shows no spread), or a study
     that a log has updated.
@@ -30,10 +31,11 @@ def own_lathe(study, **readings):
     rows = dict(study.rows)
     found = {}
     for name, values in readings.items():
-        if name not in OWN_LATHE:
-            raise BenchError(f"no bench reading {name!r}; {tables.nearest(name, OWN_LATHE)}")
+        if name not in OWN_LATHE and name not in study.keys:
+            raise BenchError(f"no bench reading {name!r}; {tables.nearest(name, [*OWN_LATHE, *sorted(study.keys)])}")
         every = list(values) if isinstance(values, (list, tuple)) or np.ndim(values) else [values]
-        plain = np.array([magnitude(v, OWN_LATHE[name], name) for v in every])
+        plain = np.array([magnitude(v, OWN_LATHE.get(name) or f"{study.reference_rows[name].unit} > 0".strip(), name)
+                          for v in every])
         if len(plain) < 2:
             raise BenchError(f"{name}: one reading shows no spread; take three or more")
         found[name] = plain
@@ -57,6 +59,10 @@ def own_lathe(study, **readings):
                             ("stroke", "drive.stroke_length", "m")):
         if name in found:
             rows[key] = _next_reading(key, found[name], unit, name.replace("_", " "), found[name], unit)
+    for key in set(found) - set(OWN_LATHE):
+        rows[key] = replace(_next_reading(key, found[key], study.reference_rows[key].unit, study.labels[key],
+                                          found[key], study.reference_rows[key].unit),
+                            drawn=study.reference_rows[key].drawn, each=study.reference_rows[key].each)
     changed = replace(study, rows=rows)
     changed.assumptions
     return changed

@@ -38,7 +38,7 @@ TAKES = (
 ONE_IN_BOTH = ("alloy.", "arbor_metal.", "tool.", "edge_metal.", "chip.", "drive.", "cord.", "push.", "hand.", "pinch.",
                "wrench.", "centre.", "person.", "body.", "arms.", "one_arm.", "kept_up.", "stroke.", "felt.", "guide.",
                "grain.", "file.", "rub.", "rub_arbor.", "rest.", "teeth.", "oil.", "pointer.", "setup.", "spoilt.",
-               "told.", "tool_made.")
+               "told.", "tool_made.", "metal.", "soft.")
 
 # how a two-lip drill is guided, where the choice `drilling` tells of the D-bit that follows it
 LEADS = {"half-round bit, work turning": "work turning, tool still"}
@@ -149,9 +149,25 @@ class Plan(Written):
         packings = {e["packing"] for e in self.part.get("barrels", ()) if "packing" in e} if self.use else ()
         for packing in sorted(packings):
             yield "packings", packing, f"packing.{packing}", "packing"
+        yield from self._of_steps(chosen.get("alloy"))
         for prefix, table, key, names in self._named_in_routes():
             for name in sorted(names):
                 yield table, name, f"{prefix}.{name}", key
+
+    def _of_steps(self, common):
+        """What single steps rest on besides what every study does, for the alloys of the tubes that take them."""
+        of_routes = {}
+        for kind, usual in (("sleeves", "sleeve"), ("barrels", "barrel")):
+            for entry in self.part.get(kind, ()):
+                of_routes.setdefault(entry.get("route", usual), set()).add(entry.get("alloy"))
+        for name, route in self.routes.items():
+            for own in sorted(of_routes.get(name, {None}), key=str):
+                for step in route:
+                    if step.get("operation") not in chain.OPERATIONS or common is None:
+                        continue
+                    for table, of, prefix, key in chain.OPERATIONS[step["operation"]].takes(step, own or common):
+                        alloys_own = own is not None and f"{prefix}." in means.OF_ALLOY
+                        yield table, of, f"{prefix}.{own}" if alloys_own else prefix, key
 
     def _named_in_routes(self):
         """What the steps of the routes name, or take where they name nothing: (prefix, table, key that names it,
@@ -291,9 +307,9 @@ class Plan(Written):
             "source": [kits if source == "assumption" and key not in self.rows else cited[source]
                        for key, source in rows["source"].items()]}).set_index("assumption")
 
-    def draws(self, n, seed, worlds=None):
+    def draws(self, n, seed, worlds=None, beside=()):
         """Joint draws of all assumptions: {key: Quantity}. worlds: see evidence.draw, and taught.drawn for what a log
-        has taught."""
+        has taught. beside: Assumptions of other plans, drawn along, so that plans share what both rest on."""
         # a pinned assumption, or a row of a single number, is correlated with nothing
         still = set(self.fixed) | {key.partition("@")[0] for key, a in self.assumptions.items() if a.shape == "fixed"}
         held = {pair: r for pair, r in self.correlations.items() if not {k.partition("@")[0] for k in pair} & still}
@@ -301,7 +317,7 @@ class Plan(Written):
         if self.conditioned:   # whole rows are taken, so the correlations from the log are kept
             values, given = taught.drawn(self.conditioned, self.conditioned_shared or {}, self.assumptions, n, seed,
                                          worlds)
-        drawn = evidence.draw(self.assumptions.values(), n, seed, held, worlds=worlds, given=given)
+        drawn = evidence.draw([*self.assumptions.values(), *beside], n, seed, held, worlds=worlds, given=given)
         return drawn | {key: Q(value, self.assumptions[key].unit) for key, value in values.items()}
 
     def with_(self, **changes):

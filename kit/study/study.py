@@ -3,7 +3,8 @@ import os
 import warnings
 
 from kit.base import tables
-from kit.study import critical, design, factors, judge, sensitivity, studyfile
+from kit.study import (critical, design, factors, judge, next_trials, reach, rivals, sensitivity,
+                       studyfile)
 from kit.study.plan import Plan
 from kit.study.studyfile import StudyError
 
@@ -21,7 +22,20 @@ class Study(Plan):
     thresholds = design.thresholds
     sensitivity = sensitivity.sensitivity
     critical = critical.critical
+    reach = reach.reach
+    next_trials = next_trials.next_trials
     design = factors.design   # last: it hides the module of that name
+
+    def checks(self):
+        yield from super().checks()
+        yield [self._no_rival_of_its_own]
+
+    def _no_rival_of_its_own(self):
+        own = rivals.own_route(self)
+        if own in self.record.get("rivals", ()):
+            place = studyfile.place(self.folder, "rivals", "record")
+            raise StudyError(f"{place}, [record]: {own!r} is how this study makes most of its tubes, and so no rival; "
+                             f"name another way, or say in 'own_route' what its own is called")
 
     @property
     def is_demo(self):

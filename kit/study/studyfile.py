@@ -76,7 +76,7 @@ CORRELATION = {"keys": list, "r": float, "note": str}
 # What is on record beside the numbers: used in no estimate, but for what may be claimed and in the write-up
 STAGES = ["pre-test", "experiment", "repeat", "demonstration"]
 RECORD = {"stage": STAGES, "period": str, "region": str, "success_level": "> 0 < 1", "trials_planned": range(1, 10000),
-          "stop_rule": str, "rivals": list, "licence": str, "csl": str, "reference_docx": str,
+          "stop_rule": str, "own_route": str, "rivals": list, "licence": str, "csl": str, "reference_docx": str,
           "authors": list, "support": list, "deviations": list}
 AUTHOR = {"family": str, "given": str, "affiliation": str, "orcid": str}
 SUPPORT = {"step": [*OPERATIONS, "whole process"], "grade": list(evidence.GRADES), "source": str, "shows": str,
@@ -282,7 +282,10 @@ def _route(steps, tools, here, name):
         if missing:
             here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} needs "
                        f"{sorted(missing)[0]!r}; add it there")
-        if kind and step.get("held_by") not in (None, *kind.holds):
+        if kind and (why := kind.misplaced(step, route)):
+            here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} cannot "
+                       f"stand here: {why}")
+        if kind and kind.holds and step.get("held_by") not in (None, *kind.holds):
             here.fault(f"{here.at('held_by', place)}, [{place}]: {step['held_by']!r} cannot hold a tube while it is to "
                        f"{step['operation']!r}; {tables.nearest(step['held_by'], kind.holds)}")
             del step["held_by"]   # it is told, and asked for in no table

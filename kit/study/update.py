@@ -11,7 +11,7 @@ from kit.study.disagreement import WARNED, check, p_said
 from kit.study.measured import BenchError
 
 # what teaches; a bore or a test of the finished part tells of one piece, nothing that is drawn once
-UPDATES = ("pull", "minutes", "torque", "mass lost")
+UPDATES = ("pull", "minutes", "torque", "mass lost", "stock lapped")
 LEARNT = 0.7    # an assumption whose normal scores for certain spread less than this, before 1, is taught by the log
 ALIKE = 0.3     # correlation with where it started at which a draw has moved far enough
 MOST_MOVES, MOST_STAGES = 60, 60   # when to give up

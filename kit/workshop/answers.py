@@ -65,12 +65,18 @@ WORDS = {"mm": "mm millimetre millimetres millimeter millimeters",
          "um": "um µm μm micron microns micrometre micrometres micrometer micrometers",
          "cm": "cm centimetre centimetres centimeter centimeters", "inch": "in inch inches \" ″ '' ′′",
          "thou": "thou thous mil mils", "min": "min mins minute minutes", "s": "s sec secs second seconds",
-         "h": "h hr hrs hour hours", "": "stroke strokes turn turns times"}
+         "h": "h hr hrs hour hours", "": "stroke strokes turn turns times",
+         "N": "n newton newtons", "kgf": "kgf kp", "g": "g gram grams", "kg": "kg kilo kilos kilogram kilograms",
+         "N*m": "nm n·m n*m", "N*mm": "nmm n·mm n*mm", "N*cm": "ncm n·cm n*cm", "kPa": "kpa", "Pa": "pa"}
 UNIT_OF = {word: unit for unit, spellings in WORDS.items() for word in spellings.split()}
-SIZES = (("mm", "um", "cm", "inch", "thou"), ("min", "s", "h"), ("",))   # units of one kind of size
+SIZES = (("mm", "um", "cm", "inch", "thou"), ("min", "s", "h"), ("N", "kgf"), ("g", "kg"),
+         ("N*m", "N*mm", "N*cm"), ("kPa", "Pa"), ("",))   # units of one kind of size
 WHAT = {"mm": ("a size in mm", "1.5, or 1,5 mm, or about 0.06 in"),
         "um": ("a size in µm (thousandths of a millimetre)", "20, or 20 µm, or 0.02 mm"),
-        "min": ("a time in minutes", "12, or about 12 min"), "strokes": ("a count of strokes", "300, or about 300")}
+        "min": ("a time in minutes", "12, or about 12 min"), "s": ("a time in seconds", "12, or 0.2 min"),
+        "N": ("a force in N", "31, or 3.2 kgf"), "g": ("a mass in g", "5.28"),
+        "N*m": ("a torque in N·m", "0.21, or 210 N·mm"), "kPa": ("a pressure in kPa", "30"),
+        "strokes": ("a count of strokes", "300, or about 300")}
 ABOUT = re.compile(r"(?:about|abt\.?|approx(?:imately|\.)?|around|roughly|circa|ca?\.?|perhaps|maybe|say|some|[~≈≃=])"
                    r"\s*", re.I)
 TAIL = re.compile(r"(?:\s*(?:or so|or thereabouts|ish|roughly|approx\.?|about|maybe|i think|[?!.]))+$", re.I)

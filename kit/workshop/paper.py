@@ -106,3 +106,34 @@ def pdf(title, foot, story, wide=False):
 
     document.build(story, onFirstPage=footer, onLaterPages=footer)
     return held.getvalue()
+
+
+def drawing(marks, wide, high):
+    """A line drawing of so many mm. marks: ("line" or "arrow", x, y, x, y), ("circle", x, y, radius), ("box", x, y,
+    wide, high) or ("text", x, y, words), in mm from the lower left corner."""
+    from reportlab.graphics import shapes
+    fonts()
+    made = shapes.Drawing(wide * MM, high * MM)
+    pen = {"strokeColor": shapes.colors.black, "strokeWidth": 0.9}
+    for kind, *at in marks:
+        if kind == "text":
+            x, y, said = at
+            made.add(shapes.String(x * MM, y * MM, said, fontName=FONT, fontSize=9))
+            continue
+        at = [value * MM for value in at]
+        if kind == "circle":
+            made.add(shapes.Circle(*at, fillColor=None, **pen))
+        elif kind == "box":
+            made.add(shapes.Rect(*at, fillColor=None, **pen))
+        else:
+            made.add(shapes.Line(*at, **pen))
+        if kind == "arrow":
+            made.add(shapes.Polygon(_head(*at), fillColor=shapes.colors.black, strokeColor=None))
+    return made
+
+
+def _head(x0, y0, x1, y1):
+    """Points of an arrow's head at its end."""
+    length = ((x1 - x0)**2 + (y1 - y0)**2)**0.5
+    u, v = (x1 - x0) / length * 2 * MM, (y1 - y0) / length * 2 * MM
+    return [x1, y1, x1 - u - v / 2, y1 - v + u / 2, x1 - u + v / 2, y1 - v - u / 2]

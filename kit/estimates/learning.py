@@ -1,0 +1,144 @@
+"""Skill: how the time for a piece and the failures fall with practice, and what a practised hand would not need."""
+from dataclasses import dataclass
+
+import numpy as np
+
+RATES = 0.70, 0.82, 0.95    # share of the time left at a doubling: least, likeliest, most (triangular)
+FLOORS = 0.10, 0.25, 0.50   # share of the first piece's time that no practice takes off (triangular)
+SCATTER = 0.25, 0.6         # of one piece, sd of its logarithm: median, and sd of its own logarithm
+FIRST_FAILS, LAST_FAILS = (3, 3), (2, 14)   # Beta: chance to fail at the first piece, and after all practice
+PRACTISED = 1000            # pieces after which a hand counts as practised
+DRAWS = 2**15
+FEWEST = 2
+
+
+def wright(first, n, rate):
+    """Time of the n-th piece where every doubling of their number leaves the share `rate` of it.
+
+    first: of the first piece, in any unit. n: 1 or more. rate: 0 to 1. Formula: T_n = T_1 n^(log2 rate).
+    Source: T. P. Wright, Factors affecting the cost of airplanes, Journal of the Aeronautical Sciences 3 (1936)
+    122-128, from memory.
+
+    >>> round(float(wright(10, 8, 0.8)), 2)
+    5.12
+    """
+    n, rate = _from_one(n), np.asarray(rate, float)
+    if not np.all((rate > 0) & (rate <= 1)):
+        raise ValueError("rate: the share of the time left at each doubling must lie above 0 and up to 1, such as 0.8")
+    return first * n**np.log2(rate)
+
+
+def de_jong(first, n, exponent, floor):
+    """Time of the n-th piece where a share `floor` of the first one's time cannot be learnt away.
+
+    exponent: of what can, 0.322 where a doubling leaves 80 % of that. floor: 0 to 1. Formula: T_n = T_1 (M + (1 - M)
+    n^-b). Source: J. R. de Jong, The effects of increasing skill on cycle time, Ergonomics 1 (1957) 51-60, from memory:
+    about 0.25 for work by hand, 0.5 where a machine sets the pace.
+
+    >>> round(float(de_jong(1, 10, 0.322, 0.25)), 3)
+    0.607
+    """
+    floor = np.asarray(floor, float)
+    if not np.all((floor >= 0) & (floor <= 1)):
+        raise ValueError("floor: the share that cannot be learnt away must lie between 0 and 1")
+    return first * (floor + (1 - floor) * _from_one(n)**-np.asarray(exponent, float))
+
+
+def _from_one(n):
+    n = np.asarray(n, float)
+    if not np.all(n >= 1):
+        raise ValueError("n: pieces are counted from 1")
+    return n
+
+
+@dataclass(frozen=True)
+class Learnt:
+    """What trials in order show of learning; each a triple 5 %, median, 95 %. rate: share of the learnable time left at
+    a doubling. first, following: time of the first piece, and of the next. practised: of a practised hand, of the same
+    maker's tools. ratio: how much longer the next piece takes than that of a practised hand. trials: how many.
+    effective: draws worth one each, of the prior's, that agree with them. fell: chance that the time falls at all
+    faster than 95 % a doubling."""
+    rate: tuple
+    first: tuple
+    following: tuple
+    practised: tuple
+    ratio: tuple
+    trials: int
+    effective: float
+    fell: float
+
+
+def learnt(minutes, seed=1):
+    """What the times of trials in order, failed ones too, show of learning: a Learnt.
+
+    minutes: one a piece, in the order in which they were made, all above 0; two or more. The curve is de_jong's; rate,
+    floor and scatter are drawn from what is believed of hand work (RATES, FLOORS, SCATTER; judgement) and weighted by
+    the times; the first piece's time is left open, and integrated. A maker's six tubes say little of the rate: the
+    answer says how little.
+    Source of the method: A. Gelman et al., Bayesian Data Analysis, 3rd ed. (2013), section 10.4, from memory.
+    Raises ValueError for fewer than two trials or a time that is not above 0.
+    """
+    t = np.asarray(list(minutes), float)
+    if len(t) < FEWEST:
+        raise ValueError(f"{len(t)} trial shows no learning; give two or more, in the order in which they were made")
+    if not np.all((t > 0) & np.isfinite(t)):
+        raise ValueError("minutes: every trial needs its time, above 0; leave out those that were not timed")
+    rng, n = np.random.default_rng(seed), np.arange(1, len(t) + 1)
+    rate, floor = (rng.triangular(*ends, DRAWS) for ends in (RATES, FLOORS))
+    scatter = SCATTER[0] * np.exp(SCATTER[1] * rng.standard_normal(DRAWS))
+    curve = np.log(floor[:, None] + (1 - floor[:, None]) * n**np.log2(rate)[:, None])
+    off = np.log(t) - curve
+    middle = off.mean(axis=1)
+    fit = -(len(t) - 1) * np.log(scatter) - 0.5 * ((off - middle[:, None])**2).sum(axis=1) / scatter**2
+    weight = np.exp(fit - fit.max())
+    weight /= weight.sum()
+    kept = rng.choice(DRAWS, DRAWS, p=weight)
+    start = np.exp(middle[kept] + scatter[kept] / np.sqrt(len(t)) * rng.standard_normal(DRAWS))
+    b = -np.log2(rate[kept])
+
+    def at(piece):
+        return de_jong(start, piece, b, floor[kept])
+
+    following, practised = at(len(t) + 1), at(PRACTISED)
+    return Learnt(*map(_three, (rate[kept], at(1), following * np.exp(scatter[kept] * rng.standard_normal(DRAWS)),
+                                practised, following / practised)),
+                  len(t), float(1 / np.sum(weight**2)), float(np.mean(at(len(t)) < 0.95**np.log2(len(t)) * at(1))))
+
+
+@dataclass(frozen=True)
+class Failures:
+    """What trials in order show of failing; each a triple 5 %, median, 95 %. first, following, practised: chance that
+    the first piece, the next and a practised hand's fails. trials, failed: how many."""
+    first: tuple
+    following: tuple
+    practised: tuple
+    trials: int
+    failed: int
+
+
+def failures(ends, seed=1):
+    """What the ends of trials in order show of failing: a Failures.
+
+    ends: True where a piece failed, in order; one or more. Formula: p_n = p_inf + (p_1 - p_inf) n^-b, with p_1 and
+    p_inf from FIRST_FAILS and LAST_FAILS and b from RATES: judgement, for no measured rate of scrap by hand was found.
+    Raises ValueError for no trials.
+    """
+    failed = np.asarray(list(ends), bool)
+    if not len(failed):
+        raise ValueError("no trial, no chance to fail; give one or more, in the order in which they were made")
+    rng, n = np.random.default_rng(seed), np.arange(1, len(failed) + 1)
+    first, last = rng.beta(*FIRST_FAILS, DRAWS), rng.beta(*LAST_FAILS, DRAWS)
+    last, b = np.minimum(first, last), -np.log2(rng.triangular(*RATES, DRAWS))
+
+    def at(piece):
+        return last[:, None] + (first - last)[:, None] * np.atleast_1d(piece)**-b[:, None]
+
+    chance = at(n)
+    weight = np.prod(np.where(failed, chance, 1 - chance), axis=1)
+    kept = rng.choice(DRAWS, DRAWS, p=weight / weight.sum())
+    return Failures(_three(first[kept]), _three(at(len(failed) + 1)[kept, 0]), _three(at(PRACTISED)[kept, 0]),
+                    len(failed), int(failed.sum()))
+
+
+def _three(draws):
+    return tuple(float(x) for x in np.quantile(draws, (0.05, 0.5, 0.95)))

@@ -1,0 +1,71 @@
+"""Polishing: the outside rubbed with a fine grain on leather while the bow turns it."""
+import numpy as np
+
+from kit.base.units import Q
+from kit.operations.lap import removal_rate
+from kit.operations.means import shared
+from kit.operations.operation import asks, stack
+from kit.operations.steps import DRIVES, Step, passed_on
+from kit.operations.turn import Outside
+
+
+class Polish(Outside):
+    """A leather charged with grain, pressed round the turning work and moved along. It takes off the marks of the tool
+    before it, and no form: what it takes, the wall has less."""
+    keys = {"abrasive": str, "hours": "h > 0", "drive": list(DRIVES), "held_by": str}
+    needs = frozenset({"abrasive", "hours"})
+
+    @classmethod
+    def takes(cls, entry, alloy):
+        yield from super().takes(entry, alloy)
+        yield "forming", "polished", "polished", "=polished"
+
+    @staticmethod
+    def expand(entry, place, sizes):
+        return [Step("polish", f"polish with {entry['abrasive']}", sizes.round, sizes.round, **passed_on(entry))]
+
+    @property
+    def step(self):
+        return self.steps[0]
+
+    @property
+    def marks(self):
+        """Rz of the outside that it finds: of the file, or of the turning tool."""
+        last = [step.operation for step in self.earlier if step.operation in ("turn", "file")]
+        return self.means[f"{'filed' if last and last[-1] == 'file' else 'turned'}.roughness"]
+
+    @property
+    def leaves(self):
+        return self.found.then(outside_lost=lambda: self.found.outside_lost + self.marks)
+
+    @property
+    def pressure(self):
+        """Of the leather, half round the work."""
+        means = self.means
+        return (means["polished.force"] / (means["polished.width"] * self.step.diameter)).to("kPa")
+
+    def torque_at(self, _):
+        return stack([(self.means["grain.friction"] * np.pi / 2 * self.means["polished.force"]
+                       * self.step.diameter / 2).to("N*m")], "N*m")
+
+    def given_at(self, _):
+        return self.means.steady_torque
+
+    @shared
+    def removed(self):
+        """What it takes off the radius in the hours granted, over the whole length."""
+        means = self.means
+        share = np.minimum(means["polished.width"] / self.tube.length, 1) / 2   # of the turns, under half the girth
+        rate = removal_rate(means, self.step, self.pressure) * means["drive.attended"]
+        return (rate * share * self.step.hours).to("um")
+
+    @shared
+    def hours(self):
+        share = np.minimum((self.marks / self.removed).m_as(""), 1.0)
+        return [Q(share * self.step.hours.m_as("h"), "h")]
+
+    @asks("polished", "um")
+    def polish_asked(self, _):
+        """Depth of the marks that the tool before left on the outside, against what the leather takes off in the hours
+        granted."""
+        return stack([self.marks], "um"), self.removed

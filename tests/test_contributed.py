@@ -1,0 +1,85 @@
+"""Readings of several workshops: pooled by what they say and how far they differ; what cannot be pooled is told."""
+import numpy as np
+import pytest
+from scipy import integrate
+from scipy.special import ndtr as phi
+
+from kit import contributed, pooling, study, tables
+from kit.study import StudyError
+
+DEMO = study.load(study.DEMO)
+EXAMPLE = tables.DATA / "contributed" / "readings.csv"   # invented
+
+
+def test_the_example_narrows_what_was_conjectured():
+    found = contributed.read(EXAMPLE)
+    assert found.faults == () and len(found.rows) == 6 and all("invented" in row["remark"] for row in found.rows)
+    table = found.pooled(DEMO).set_index("key")
+    pinch = table.loc["hand.pinch"]
+    assert pinch["workshops"] == 3 and pinch["readings"] == 40 and pinch["before_95"] / pinch["before_5"] > pinch["high_95"] / pinch["low_5"]
+    assert pinch["low_5"] < 3.3 and pinch["high_95"] > 7.2   # the next may be as far as these are apart
+    mine = found.update(DEMO)
+    row = mine.register.loc["hand.pinch"]
+    assert row["grade"] == "own-trial" and row["low_5"] == pytest.approx(pinch["low_5"]) and "3 workshops" in row["note"] and "CC-BY" in row["note"]
+    assert mine.assess(2**7).chance != DEMO.assess(2**7).chance
+
+
+def test_next_workshop_against_integration_in_two_dimensions():
+    """The same model integrated over mean and spread by scipy."""
+    y, u, m0, s0 = np.array([1.0, 1.6, 0.8]), np.array([0.1, 0.2, 0.15]), 0.5, 0.8
+
+    def joint(mu, tau):
+        s = np.hypot(u, tau)
+        return np.exp(-0.5 * ((mu - m0) / s0)**2 - 0.5 * (tau / s0)**2 - 0.5 * np.sum(((y - mu) / s)**2)) / np.prod(s)
+
+    whole, _ = integrate.dblquad(joint, 0, 2.4, -0.5, 2.5, epsabs=1e-4)
+    made = pooling.next_workshop(y, u, m0, s0)
+    for point, p in ((made.low, 0.05), (made.high, 0.95)):
+        below, _ = integrate.dblquad(lambda mu, tau: joint(mu, tau) * phi((point - mu) / max(tau, 1e-9)), 0, 2.4, -0.5, 2.5, epsabs=1e-4)
+        assert below / whole == pytest.approx(p, abs=0.005)
+
+
+def test_no_workshop_leaves_the_belief_and_many_alike_narrow_it():
+    none = pooling.next_workshop([], [], 2.0, 0.5)
+    assert none.median == pytest.approx(2.0, abs=1e-6) and none.low < 2 - 1.645 * 0.5
+    widths = [np.subtract(*(lambda n: (n.high, n.low))(pooling.next_workshop([2.2] * k, [0.05] * k, 2.0, 0.5))) for k in (1, 3, 10)]
+    assert widths[0] > widths[1] > widths[2] and none.high - none.low > widths[0]
+    apart = pooling.next_workshop([1.8, 2.6, 2.0, 2.5], [0.05] * 4, 2.0, 0.5)
+    assert apart.high - apart.low > 2 * (widths[1] + widths[2]) / 2   # those that differ leave it wide
+
+
+def test_workshops_that_agree_show_no_spread():
+    assert pooling.between([1.0, 1.01, 0.99], [0.1] * 3) == 0 == pooling.between([1.0, 1.01, 0.99], [0.1] * 3, "dersimonian-laird")
+    assert pooling.between([1, 2], [1e-6, 1e-6]) == pytest.approx(np.std([1, 2], ddof=1))
+
+
+@pytest.mark.parametrize("column, value, said", [
+    ("error", "", "a reading without its error"), ("error", "0", "a reading without its error"), ("value", "-3", "not above 0"), ("unit", "Nn*x", "nobody knows the unit"),
+    ("place", "elsewhere", "give each workshop a name of its own"), ("licence", "", "licence"), ("readings", "0", "readings")])
+def test_a_bad_row_is_refused_and_the_good_ones_kept(column, value, said, tmp_path):
+    import csv
+    rows = list(csv.DictReader(EXAMPLE.open()))
+    rows[1] |= {column: value}
+    path = tmp_path / "readings.csv"
+    with path.open("w", newline="") as file:
+        writer = csv.DictWriter(file, rows[0])
+        writer.writeheader()
+        writer.writerows(rows)
+    found = contributed.read(path)
+    assert any(said in fault and "line 3" in fault for fault in found.faults) and len(found.rows) == 5
+
+
+def test_a_quantity_that_the_study_does_not_rest_on_is_told(tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text(EXAMPLE.read_text().replace("hand.pinch", "hand.pinsh"))
+    with pytest.raises(StudyError, match="did you mean 'hand.pinch'"):
+        contributed.read(path).pooled(DEMO)
+    path.write_text(EXAMPLE.read_text().replace(",N,", ",mm,"))
+    with pytest.raises((StudyError, ValueError, TypeError)):
+        contributed.read(path).update(DEMO)
+
+
+@pytest.mark.parametrize("given, said", [(([1.0], [0.1]), "two or more"), (([1, 2], [0.1, 0]), "above 0"), (([1, 2], [0.1]), "its own"), (([1, 2], [1, 1], "mean"), "no method")])
+def test_what_shows_no_spread_is_told(given, said):
+    with pytest.raises(ValueError, match=said):
+        pooling.between(*given)
