@@ -80,8 +80,9 @@ def strength(verdict, log=None):
     possible: no step's margin, and not the least of all, stays below 1 over its whole range (5 % to 95 %). plausible:
     every step, and all together, are met with a chance of 0.66 or more, and each operation has been done, by this
     maker (counted successes in the log) or in a living craft. probable: 0.90 or more, the operation is seen in the
-    period (find, trace, text or image, in [[record.support]]), and the lower bound (95 %) of the success rate of the trials, which together went through every
-    operation, is above a level fixed beforehand (success_level). attested: a find shows the whole process.
+    period (find, trace, text or image, in [[record.support]]), and the lower bound (95 %) of the success rate of the
+    trials, which together went through every operation, is above a level fixed beforehand (success_level). attested:
+    a find shows the whole process.
     verdict: of a Study. log: its bench log, None where there is none. Returns a Strength.
     """
     study, steps = verdict.study, []
