@@ -260,7 +260,7 @@ def check(given):
 def _refused(loaded):
     """What a write-up would refuse in the end, asked beforehand: lines of what is wrong, where, and the remedy."""
     from kit.base import references
-    from kit.publish import archive, claims, wording
+    from kit.publish import archive, citing, claims, wording
     from kit.study import studyfile
     record, folder = loaded.record, loaded.folder
 
@@ -274,7 +274,8 @@ def _refused(loaded):
         table = f"record.authors, number {number}"
         asked.append((lambda author=author: archive.check("A title", [author]), at("orcid", table, f", [{table}]")))
     bib = folder / "sources.bib"
-    asked += [(lambda: references.read(bib) if bib.exists() else None, ""), (lambda: wording.kept(loaded), ""),
+    asked += [(lambda: references.read(bib) and citing.citing({}, bib) if bib.exists() else None, ""),
+              (lambda: wording.kept(loaded), ""),
               (lambda: claims.registered(loaded), "")]
     for ask, where in asked:
         try:

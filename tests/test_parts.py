@@ -5,7 +5,8 @@ import shutil
 import numpy as np
 import pytest
 
-from kit import newstudy, outcomes, study, support, tables
+from kit import claims, controls, newstudy, outcomes, study, support, tables
+from kit.__main__ import main
 from kit.study import StudyError
 from kit.units import Q
 
@@ -167,6 +168,30 @@ def test_a_range_that_reaches_the_impossible_is_told_by_its_support_not_by_luck(
         file.write(f"{row},,conjecture,assumption,once,,tried\n")
     found = support.impossible(study.load(tmp_path / "a"))
     assert bool(found) == bool(says) and (not says or any(re.search(rf"assumptions.csv, line \d+: .*{says}", each) for each in found)), found
+
+
+def test_check_tells_what_a_write_up_would_refuse_each_with_its_line(changed, capsys):
+    folder = changed(COPPER, 'licence = ""', 'licence = "mine"')
+    text = (folder / "study.toml").read_text(encoding="utf-8").replace('given = "Invented"', 'given = "Invented"\norcid = "0000-0001"')
+    (folder / "study.toml").write_text(text, encoding="utf-8")
+    with open(folder / "sources.bib", "a", encoding="utf-8") as bib:
+        bib.write("\n@book{open_1999, title = {never closed\n")
+    assert main(["check", str(folder)]) == 2
+    told = capsys.readouterr().out
+    for line, says in ((r"study.toml, line \d+, \[record\]", "unknown licence 'mine'"), (r"study.toml, line \d+, \[record.authors, number 1\]", "'0000-0001' is no ORCID"),
+                       (r"sources.bib, line 3", "is not BibTeX")):
+        assert re.search(f"{line}: .*{says}", told), told
+
+
+def test_what_is_not_judged_is_told():
+    said = [str(each) for each in claims.weaknesses(study.load(COPPER).assess(draws=64))]
+    assert any("of the finished part 'running', 'pointer shake', 'nest stray' are not judged, for [use] has no key of it" in each for each in said)
+
+
+@pytest.mark.parametrize("start, low, high, begins, ends", [("40 mm", 15, 80, 40, (15, 80)), ("90 mm", 15, 80, 90, (15, 180)), ("8 mm", 15, 80, 8, (4, 80))])
+def test_a_slider_around_a_studys_own_value_begins_there_whatever_it_is(start, low, high, begins, ends):
+    slider = controls.around("pulley", Q(start), low, high, 1, "mm")
+    assert slider.value == begins and (slider.low, slider.high) == ends
 
 
 # --- the three studies: verdicts, and why whoever makes such things would believe them ----------------------------------------------------------

@@ -137,12 +137,13 @@ trials
 # effect = ""
 
 '''
-BIB = """What this study cites, in BibTeX; text outside of entries, like this, is ignored. For example:
+BIB = """What this study cites, in BibTeX; text outside of entries, like this, is ignored. An entry, which begins with \
+the sign for "at" before its kind:
 
-  @ book{surname_1999, author = {Surname, Given}, title = {Title}, publisher = {Publisher}, year = {1999}, \
+  book{surname_1999, author = {Surname, Given}, title = {Title}, publisher = {Publisher}, year = {1999}, \
 note = {page 12}}
 
-(without the blank after the sign). The key, surname_1999, is then written in the column `source` of assumptions.csv.
+The key, surname_1999, is then written in the column `source` of assumptions.csv.
 """
 
 
@@ -382,7 +383,7 @@ def _routes(text, said, proposal, drilled):
     face = [{"operation": "lap", "lap": "split lap, wood", "abrasive": "emery, fine"} | press |
             {"held_by": "wooden clamp, fitted"}]
     routes = {"sleeve": [*drills, *opened, *last, *turned, *laps] if said["lengths"] else [],
-              "barrel": [*opened, bit | {"to": "bore"} | feeds, *turned[:1], *turned[1:],
+              "barrel": [*opened, bit | {"to": "bore"} | feeds, *turned,
                          *(face if said["packing"] else laps)] if said["barrel"] else []}
     return head + "".join(_step(name, step) for name, steps in routes.items() for step in steps)
 
