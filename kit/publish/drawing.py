@@ -9,6 +9,7 @@ from pathlib import Path
 import matplotlib
 
 from kit.base.files import drafting
+from kit.base.units import told
 from kit.publish.page import STYLE, save, wrapped
 from kit.publish.sheet import HEIGHT, WIDTH, Sheet
 from kit.study.typical import Typical
@@ -42,14 +43,14 @@ def drawing(draw):
     Drawing.
 
     The function takes, besides its own choices: tube (its name; the first where None), worst (a criterion: the tube as
-    it comes out in the worst draws of it), talk (a still of 16:9 with the message above), message (in place of its
-    own), draws and seed.
+    it comes out in the worst draws of it), talk (a still of 16:9 with the message above), plain (without the bars of
+    what is asked and given, for those who are to find it out), message (in place of its own), draws and seed.
     """
     @functools.wraps(draw)
-    def drawn(study, tube=None, worst=None, talk=False, message=None, draws=2**10, seed=1, **choices):
+    def drawn(study, tube=None, worst=None, talk=False, plain=False, message=None, draws=2**10, seed=1, **choices):
         typical = study if isinstance(study, Typical) else Typical(study, tube, worst, draws=draws, seed=seed)
-        with matplotlib.rc_context(STYLE):
-            sheet = Sheet(WIDTH, TALK if talk else HEIGHT)
+        with matplotlib.rc_context(STYLE), told():   # the verdict tells what lies outside a formula's range
+            sheet = Sheet(WIDTH, TALK if talk else HEIGHT, plain)
             says = draw(sheet, typical, **choices)
             message = message or says.message
             if talk:

@@ -20,6 +20,8 @@ def _n(value, unit):
 
 def bars(sheet, at, room, rows):
     """Bars on one scale, one below the other, each with its words above it. rows: (words, value, hue)."""
+    if sheet.plain:
+        return
     x, y = at
     most = room / max(value for _, value, _ in rows)
     for text, value, hue in rows:

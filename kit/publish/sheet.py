@@ -61,8 +61,8 @@ def box(left, right, low, high):
 class Sheet:
     """A figure whose coordinates are mm of the page, from its lower left corner."""
 
-    def __init__(self, width=WIDTH, height=HEIGHT):
-        self.width, self.height = width, height
+    def __init__(self, width=WIDTH, height=HEIGHT, plain=False):
+        self.width, self.height, self.plain = width, height, plain   # plain: without what the kit expects
         self.figure = Figure(figsize=(width * MM, height * MM))
         self.ax = self.figure.add_axes((0, 0, 1, 1), xlim=(0, width), ylim=(0, height))
         self.ax.set_axis_off()

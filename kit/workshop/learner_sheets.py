@@ -8,10 +8,11 @@ from kit.base import evidence, words
 from kit.base.units import told
 from kit.estimates import trials
 from kit.operations import settle
-from kit.workshop.paper import BOLD, ITALIC
+from kit.publish import drawings
 from kit.study import instructions
 from kit.workshop import answers, argument, programme
-from kit.workshop.paper import FREE, IN_FONT, MM, fill_in, gap, heading, page_break, paragraph, pdf, ruled
+from kit.workshop.paper import (BOLD, FREE, IN_FONT, ITALIC, MM, fill_in, gap, heading, page_break, paragraph, pdf,
+                                picture, ruled)
 from kit.workshop.workpiece import study_of, title_of, tool_of, tube_of
 
 
@@ -69,15 +70,22 @@ def prediction_form(study=None, live_lathe=True):
 # --- at the bench -----------------------------------------------------------------------------------------------------
 
 CARDS = (*programme.STATIONS, "measure")
+# of a station: what is drawn on its card, without anything that learners are asked
+SKETCHES = {"ream": lambda study: drawings.tool(study, plain=True),
+            "turn": lambda study: drawings.held(study, step="turn", plain=True),
+            "lap": lambda study: drawings.lap(study, plain=True)}
 
 
 def station_cards(live_lathe=True):
-    """A card for each station of the bench, and one for measuring, in large print: what to do, step by step."""
-    rows, story = programme.rows("stations", live_lathe), []
+    """A card for each station of the bench, and one for measuring, in large print: a sketch of tool or hold, and what
+    to do, step by step."""
+    rows, story, study = programme.rows("stations", live_lathe), [], study_of(None, live_lathe)
     for station in CARDS:
         mine = sorted((r for r in rows if r["station"] == station), key=lambda r: r["order"])
-        steps = [[paragraph(str(i), 18, BOLD), paragraph(r["do"], 18)] for i, r in enumerate(mine, 1)]
-        story += [paragraph(mine[0]["title"], 24, BOLD, after=5), ruled(None, steps, (13, 173)), gap(5),
+        steps = [[paragraph(str(i), 16, BOLD), paragraph(r["do"], 16)] for i, r in enumerate(mine, 1)]
+        drawn = station in SKETCHES and any(step.operation == station for step in study.steps(tube_of(study)))
+        sketch = [picture(SKETCHES[station](study).figure, 130), gap(1)] if drawn else []
+        story += [paragraph(mine[0]["title"], 24, BOLD, after=5), *sketch, ruled(None, steps, (13, 173)), gap(5),
                   paragraph("Maker, measurer, scribe, checker: each knows their task before anything moves. Anybody "
                             "may say the stop word.", 14), page_break()]
     return pdf("Station cards", "Local rules and qualified supervision come first.", story[:-1])

@@ -76,6 +76,14 @@ def ruled(head, rows, widths, size=10, height=None, head_size=9):
     return Table(cells, [w * MM for w in widths], heights, repeatRows=1 if head else 0, style=style, hAlign="LEFT")
 
 
+def picture(figure, wide):
+    """A figure, so many mm wide."""
+    from reportlab.platypus import Image
+    from kit.publish.page import png
+    width, height = figure.get_size_inches()
+    return Image(io.BytesIO(png(figure, dpi=300)), wide * MM, wide * MM * height / width, hAlign="LEFT")
+
+
 def gap(mm):
     """Empty space."""
     from reportlab.platypus import Spacer
