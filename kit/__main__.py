@@ -470,7 +470,7 @@ COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": 
             "reach": (bench_commands.reach, _with_kinds(bench_commands.reach_flags)),
             "next": (bench_commands.next_trials, _with_kinds(bench_commands.next_trials_flags)),
             "log": (bench_commands.log, _with_kinds(bench_commands.log_flags)),
-            "protocols": (bench_commands.protocols, _with_kinds(bench_commands.protocols_flags))}
+            "sheets": (bench_commands.protocols, _with_kinds(bench_commands.protocols_flags))}
 
 
 def _table(frame):

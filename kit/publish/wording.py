@@ -5,13 +5,14 @@ import tomllib
 
 from kit.base.files import put
 from kit.publish.registration import REGISTRATION
+from kit.study.kept import NAMES as KEPT
 from kit.study.skill import PHOTOGRAPHS, photographs
 from kit.study.studyfile import StudyError
 
 WORDING = "wording.toml"
 # what a study's folder may hold
 STUDY_FILES = ("study.toml", "assumptions.csv", "bench_log.csv", "sources.bib", "datapackage.json", WORDING,
-               REGISTRATION, PHOTOGRAPHS)
+               REGISTRATION, PHOTOGRAPHS, *(f"{name}.json" for name in KEPT))
 
 
 def study_files(study):

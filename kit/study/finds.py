@@ -150,7 +150,8 @@ def scan(path, unit="mm", stations=STATIONS, angles=ANGLES, seed=1):
     u, v = _square(axis)
     x, y = across @ u, across @ v
     outward = np.sign(((x * (normals @ u) + y * (normals @ v)) / np.maximum(np.hypot(x, y), 1e-12)))
-    if np.hypot(x, y)[side & (outward < 0)].mean() > np.hypot(x, y)[side & (outward > 0)].mean():
+    reach = [np.hypot(x, y)[side & (outward * way > 0)] for way in (1, -1)]
+    if len(reach[1]) and (not len(reach[0]) or reach[1].mean() > reach[0].mean()):
         outward = -outward   # the faces look inward
     outer, inner = side & (outward > 0), side & (outward < 0)
     _is_tube(path, x, y, outer, inner, unit, holes)
