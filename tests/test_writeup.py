@@ -517,6 +517,22 @@ def test_own_words_stand_in_place_of_the_generated_ones(copy):
     assert writeup.WorkedOut(study, DRAWS).worded("verdict", "generated") == "generated"
 
 
+def test_own_words_stand_in_every_format(worked):
+    from pypdf import PdfReader
+    one = writeup.WorkedOut(worked.study, DRAWS)
+    one.__dict__.update({name: value for name, value in vars(worked).items() if name != "wording"} | {"words": {"verdict": "My very own words."}})
+    blocks = writeup.document(one, (), writeup.sheets(one))
+    for end in report.FORMATS:
+        made = report.written(end, blocks, "t", citing=one.citing)
+        if end == "pdf":
+            made = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(made)).pages).encode()
+        elif end in ("docx", "odt"):
+            with zipfile.ZipFile(io.BytesIO(made)) as packed:
+                made = packed.read("word/document.xml" if end == "docx" else "content.xml")
+        text = " ".join(re.sub(r"<[^>]*>", " ", made.decode()).split())
+        assert "My very own words." in text and "With the tools and choices listed" not in text, end
+
+
 def test_a_change_of_the_numbers_behind_own_words_is_told(copy):
     study = kit.study.load(copy)
     writeup.reword(study, verdict="My own.")
