@@ -285,7 +285,8 @@ def _text(value):
 # --- on paper --------------------------------------------------------------------------------------------------------
 
 GROUPS = (("Casting, forming and fire", ("cast", "wrap", "draw", "anneal", "solder")),
-          ("Drilling and reaming", ("drill", "ream")), ("Turning and filing", ("turn", "file")), ("Lapping and polishing", ("lap", "polish")),
+          ("Drilling and reaming", ("drill", "ream")), ("Turning and filing", ("turn", "file")),
+          ("Lapping and polishing", ("lap", "polish")),
           ("Test of the finished part", ("test",)))
 ROOM = 273   # mm across
 
