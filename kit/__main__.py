@@ -145,8 +145,10 @@ def _day(text):
 def new(given):
     """Write a new study folder: by a short interview at the terminal, or from flags.
 
-    It holds study.toml with comments that teach, assumptions.csv, bench_log.csv with a printable sheet, sources.bib and
-    datapackage.json, and loads as it stands. A folder that holds something already is refused.
+    Without flags and without a terminal the answers are read from what is piped in, a line each. The plan is one that
+    the kit seeks for such tubes. The folder holds study.toml with comments that teach, assumptions.csv, bench_log.csv
+    with a printable sheet, sources.bib and datapackage.json, and loads as it stands. A folder that holds something
+    already is refused.
     """
     from kit.study import newstudy
     answers = {name: getattr(given, name) for name, *_ in newstudy.QUESTIONS}

@@ -186,3 +186,10 @@ def test_a_tube_wrapped_and_soldered_is_entered_too(file, tmp_path):
     log = bench.read(file.path)
     assert log.faults == () and [row["operation"] for row in log.rows] == ["wrap", "anneal", "solder"] and {row["trial"] for row in log.rows} == {1}
     assert b"%PDF" in benchlog.sheet(formed)[:8]
+
+
+def test_every_operation_of_the_kit_can_be_entered_and_printed():
+    from kit import chain
+    known = next(field for field in bench.schema()["fields"] if field["name"] == "operation")["constraints"]["enum"]
+    assert {*chain.OPERATIONS, "test"} <= set(known) & set(benchlog.COLUMNS) & {name for _, group in benchlog.GROUPS for name in group}
+    assert {c for columns in benchlog.COLUMNS.values() for c in columns} <= set(benchlog.UNITS) <= {f["name"] for f in bench.schema()["fields"]}

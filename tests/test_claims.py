@@ -105,9 +105,18 @@ def test_not_shown_is_where_even_the_best_draws_fall_short(demo):
 def test_the_weakest_step_decides_and_is_named(demo):
     strength = claims.strength(verdict(demo, STRONG, strong=MET, weak=reached(0.7), weaker=reached(0.5)), tried(8, 8))
     assert strength.rung == "possible" and strength.words == ("Strength of the claim: possible. "
-                                                              "It can go no higher because 'weaker' is met with a chance of 0.50.")
+                                                              "It can go no higher because 'weaker' is met with a chance of 0.50; "
+                                                              "all of them together are met in one draw with a chance of 0.50.")
     assert list(strength.table["rung"]) == sorted((row[2] for row in strength.steps), key=RUNGS.index)
     assert list(strength.table.columns) == ["step", "looked_at", "rung", "why"] and strength.table.iloc[0]["step"] == "weaker"
+
+
+def test_steps_that_are_each_likely_may_not_be_so_together(demo):
+    """Each of two is met in seven draws of ten, both in four."""
+    one, other = [2.0] * 70 + [0.5] * 30, [0.5] * 30 + [2.0] * 70
+    strength = claims.strength(verdict(demo, STRONG, one=one, other=other), tried(8, 8))
+    assert [row[2] for row in strength.steps[:3]] == ["plausible", "plausible", "possible"] and strength.rung == "possible"
+    assert strength.words.endswith("because all of them together are met in one draw with a chance of 0.40.")
 
 
 def test_a_criterion_counts_by_the_draws_in_which_every_tube_meets_it(demo):

@@ -84,7 +84,7 @@ def test_long_section_is_to_the_scale_that_it_says(demo):
     x, y = upper[:121], upper[121:242][::-1]
     thinnest = np.abs(x[:, 1] - y[:, 1]).min()
     assert thinnest == pytest.approx(times * size["thin side"])
-    assert size["thin side"] == pytest.approx(size["wall"] - size["offset"])
+    assert size["thin side"] == pytest.approx(size["wall"] - size["offset"] - size["bore over its tool, on radius"])
 
 
 def test_lobes_and_gap_are_magnified_alike(demo):

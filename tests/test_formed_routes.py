@@ -239,6 +239,23 @@ def test_edges_that_butt_hold_by_the_sheet_and_overlaps_by_their_width():
     np.testing.assert_allclose(lap.bears().m / butt.bears().m, 4 / 1.4)
 
 
+def test_a_pressure_within_pulls_at_a_soft_seam_for_long():
+    """20 by 0.5 mm at 1 bar: 1 N/mm, which a butt seam of 35 MPa bears at once and at an eighteenth does not, and a lap
+    of 3 mm does (strengths pinned; the share from Maupin and Swanger 1940)."""
+    pinned = {"solder.shear": "35 MPa", "solder.long_share": "0.0556"}
+    sizes = {"bore": Q(20, "mm"), "then": [], "alloy": "copper, annealed"}
+    for seam, holds in (({"seam": "butt", "overlap": None}, False), ({"seam": "scarf", "overlap": Q(3, "mm")}, True)):
+        made = sheet_tube(ANNEAL, SOFT, wall="0.5 mm", wrap=seam | {"to": "bore", "sheet": "0.5 mm"}, **dict(sizes))
+        part = made.part | {"barrels": [made.part["barrels"][0] | {"plunger": Q(30, "mm")}]}
+        case = case_of(replace(made, part=part, use={"pressure": Q(100, "kPa"), "hours": Q(100, "h"), "lubricant": "dry"}), **pinned)
+        outcome = CRITERIA["seam strength"](case)
+        row = outcome.places.index("for long, spring and pressure")
+        demand, capacity = asked(case, "seam strength", row)
+        spring = np.broadcast_to(case.state.sprung.m_as("N/mm"), N)
+        np.testing.assert_allclose(demand - spring, 1.0)
+        assert np.all(capacity >= 1.0) == holds
+
+
 def test_thin_sheet_springs_wider_and_soft_wire_draws_it_shut():
     """A thin sheet springs further back; what a wire draws shut falls with the cube of its thickness."""
     thin, thick = (case_of(sheet_tube(SOFT, wrap={"sheet": f"{t} mm"}, wall=f"{t / 2} mm")) for t in (1.0, 2.0))

@@ -231,7 +231,7 @@ def test_the_same_seed_gives_the_same_table_and_another_does_not(table):
 
 @pytest.fixture(scope="module")
 def nest(demo):
-    return demo.only(*(tube.name for tube in demo.tubes if tube.position is not None))
+    return demo.only("hours", "tide")   # two of its sleeves are enough
 
 
 @pytest.fixture(scope="module")
@@ -416,3 +416,10 @@ def test_single_values_are_drawn_as_they_are():
     ax = figures.over(X, {"one": list(X**2)}, "x / mm", "y / mm").axes[0]
     np.testing.assert_allclose(ax.lines[-1].get_ydata(), X**2)
     assert ax.get_xlim() == (X[0], X[-1]) and ax.get_yscale() == "log" and ax.get_xscale() == "linear"
+
+
+def test_a_study_that_says_nothing_of_use_counts_the_hours_of_its_steps(nest):
+    from dataclasses import replace
+    silent = replace(nest.only("hours"), use=None)
+    found = routes.compare([(BORED, silent), CAST], n=64)
+    assert np.all(found["hours"] > 5) and found["how"].tolist() == ["this study", "computed"]

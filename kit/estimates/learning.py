@@ -16,11 +16,12 @@ def wright(first, n, rate):
     """Time of the n-th piece where every doubling of their number leaves the share `rate` of it.
 
     first: of the first piece, in any unit. n: 1 or more. rate: 0 to 1. Formula: T_n = T_1 n^(log2 rate).
-    Source: T. P. Wright, Factors affecting the cost of airplanes, Journal of the Aeronautical Sciences 3 (1936)
-    122-128, from memory.
 
     >>> round(float(wright(10, 8, 0.8)), 2)
     5.12
+
+    Source: T. P. Wright, Factors affecting the cost of airplanes, Journal of the Aeronautical Sciences 3 (1936)
+    122-128, from memory.
     """
     n, rate = _from_one(n), np.asarray(rate, float)
     if not np.all((rate > 0) & (rate <= 1)):
@@ -32,11 +33,13 @@ def de_jong(first, n, exponent, floor):
     """Time of the n-th piece where a share `floor` of the first one's time cannot be learnt away.
 
     exponent: of what can, 0.322 where a doubling leaves 80 % of that. floor: 0 to 1. Formula: T_n = T_1 (M + (1 - M)
-    n^-b). Source: J. R. de Jong, The effects of increasing skill on cycle time, Ergonomics 1 (1957) 51-60, from memory:
-    about 0.25 for work by hand, 0.5 where a machine sets the pace.
+    n^-b).
 
     >>> round(float(de_jong(1, 10, 0.322, 0.25)), 3)
     0.607
+
+    Source: J. R. de Jong, The effects of increasing skill on cycle time, Ergonomics 1 (1957) 51-60, from memory:
+    about 0.25 for work by hand, 0.5 where a machine sets the pace.
     """
     floor = np.asarray(floor, float)
     if not np.all((floor >= 0) & (floor <= 1)):

@@ -14,13 +14,14 @@ def between(values, errors, method="paule-mandel"):
     method: "paule-mandel", the spread at which the weighted squares come to their number less one;
     "dersimonian-laird", one step of that from a spread of nothing. 0 where the results differ by no more than their
     errors.
+
+    >>> round(between([10, 12, 11], [0.5, 0.5, 0.5]), 3)
+    0.866
+
     Source: R. Kacker, Combining information from interlaboratory evaluations using a random effects model, Metrologia
     41 (2004) 132-136, after R. C. Paule and J. Mandel, J. Res. NBS 87 (1982) 377-385, and R. DerSimonian and N. Laird,
     Controlled Clinical Trials 7 (1986) 177-188.
     Raises ValueError for fewer than two values, an error that is not above 0, or an unknown method.
-
-    >>> round(between([10, 12, 11], [0.5, 0.5, 0.5]), 3)
-    0.866
     """
     y, u = _checked(values, errors)
     if len(y) < 2:

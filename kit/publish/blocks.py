@@ -36,6 +36,11 @@ class Formula:
 
 
 @dataclass(frozen=True)
+class Upright:
+    """From here on, pages that were turned for wide tables stand upright."""
+
+
+@dataclass(frozen=True)
 class References:
     """Where the list of references stands: of what the document cites."""
 
@@ -88,7 +93,7 @@ def checked(blocks):
             if anchor(block.name) in names:
                 raise ValueError(f"two blocks are called {block.name!r}; give each its own name, because links use it")
             names.add(anchor(block.name))
-        elif not isinstance(block, (Paragraph, Bullets, Note, Formula, References)):
+        elif not isinstance(block, (Paragraph, Bullets, Note, Formula, References, Upright)):
             raise TypeError(f"{block!r} is no block; a document is made of Heading, Paragraph, Bullets, Table, "
                             "Picture, Formula, References and Note")
         if isinstance(block, (Picture, Formula)) and not one_line(block.alt):

@@ -2,8 +2,7 @@
 
     kit.pages.write("site", ["my-study"])          # or: python -m kit pages --out site my-study
 
-Nothing is fetched and no script runs: a page shows what its cells gave. A panel of controls stands as its static
-figure.
+Nothing is fetched and no script runs: a page shows what its cells gave, of a panel of controls its static figure.
 """
 import os
 import re

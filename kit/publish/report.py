@@ -13,7 +13,7 @@ from pathlib import Path
 
 from kit.publish import pandoc, tree, typeset
 from kit.publish.blocks import (Bullets, Formula, Heading, Note, Paragraph, Picture, References,  # noqa: F401 (known
-                                Table, checked)                                                   # from here too)
+                                Table, Upright, checked)                                          # from here too)
 
 TEMPLATES = Path(__file__).parent / "templates"
 # What may be asked for: its ending, and what it is
@@ -21,7 +21,7 @@ FORMATS = {"html": "one page, opens without a network", "pdf": "for print, and f
            "docx": "for a word processor", "tex": "LaTeX source", "odt": "for a word processor, as OpenDocument",
            "xml": "JATS, as publishers archive"}
 MARKDOWN = ("--columns=10000", "--wrap=none", "-t", "markdown-citations-smart-simple_tables-multiline_tables"
-            "-grid_tables-fenced_divs-native_divs-bracketed_spans-native_spans-implicit_figures-header_attributes")
+            "-grid_tables-fenced_divs-native_divs-bracketed_spans-native_spans-raw_html-implicit_figures-header_attributes")
 TURNED = 175   # letters on a line of a table, on a page that is turned
 CUT = "% ---- cut here ----"
 

@@ -2,16 +2,20 @@
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from kit.base import evidence, words
 from kit.estimates import trials
 
 # A ladder of this kit's own, after the rules in J. Coles, Archaeology by Experiment (1973), pp. 15-18: that it can be
 # done is no proof that it was done. A step is ... and so a claim is no more than:
 RUNGS = ("not shown", "possible", "plausible", "probable", "attested")
-PLAUSIBLE, PROBABLE = 0.66, 0.90   # chances of every step, at least
+PLAUSIBLE, PROBABLE = 0.66, 0.90   # chances of every step and of all together, at least
+TOGETHER = "all together"
 LADDER = ("The ladder is this kit's own, and the weakest step decides. Possible: no step's margin stays below 1 over "
           "its whole range (5 % to 95 %). "
-          f"Plausible: each step is met with a chance of {words.chance(PLAUSIBLE)} or more, and each operation was "
+          f"Plausible: each step, and all of them in one draw, are met with a chance of {words.chance(PLAUSIBLE)} or "
+          "more, and each operation was "
           "done by the author, or is done in a living craft. "
           f"Probable: the chance is {words.chance(PROBABLE)} or more, each operation is seen in the period (find, "
           "trace, text or image), and the lower bound (95 %) of the trials' rate of success is above a level fixed "
@@ -65,18 +69,20 @@ def doing(operation):
 
 def _clause(row):
     step, looked_at, _, why = row
-    named = {"chance": f"'{step}' ", "evidence": f"{doing(step)} ", "count": "", "nothing": f"{step} "}
+    named = {"chance": f"'{step}' ", "all": "all of them together ", "evidence": f"{doing(step)} ", "count": "",
+             "nothing": f"{step} "}
     return named[looked_at] + why
 
 
 def strength(verdict, log=None):
     """The rung that a claim has earned, the weakest step deciding.
 
-    possible: no step's margin stays below 1 over its whole range (5 % to 95 %). plausible: every step is met with a
-    chance of 0.66 or more, and each operation has been done, by this maker (counted successes in the log) or in a
-    living craft. probable: 0.90 or more, the operation is seen in the period (find, trace, text or image, in
-    [[record.support]]), and the lower bound (95 %) of the success rate of the trials, which together went through every
-    operation, is above a level fixed beforehand (success_level). attested: a find shows the whole process.
+    possible: no step's margin, and not the least of all, stays below 1 over its whole range (5 % to 95 %). plausible:
+    every step, and all together, are met with a chance of 0.66 or more, and each operation has been done, by this
+    maker (counted successes in the log) or in a living craft. probable: 0.90 or more, the operation is seen in the
+    period (find, trace, text or image, in [[record.support]]), and the lower bound (95 %) of the success rate of the
+    trials, which together went through every operation, is above a level fixed beforehand (success_level). attested:
+    a find shows the whole process.
     verdict: of a Study. log: its bench log, None where there is none. Returns a Strength.
     """
     study, steps = verdict.study, []
@@ -85,11 +91,13 @@ def strength(verdict, log=None):
         return Strength((("whole process", "evidence", "attested", "a find shows it"),))
     for criterion, chance in verdict.chances.items():
         reach = float(verdict.hardest(criterion).quantiles("margin")[2])
-        rung = ("probable" if chance >= PROBABLE else "plausible" if chance >= PLAUSIBLE else
-                "possible" if reach >= 1 else "not shown")
+        rung = _by_chance(chance, reach)
         steps.append((criterion, "chance", rung, f"is met with a chance of {words.chance(chance)}"
                       if rung != "not shown" else
                       f"has a margin of no more than {words.number(reach, 2)} even at its 95 % point"))
+    if len(verdict.chances) > 1:
+        rung = _by_chance(verdict.chance, float(np.quantile(verdict.least_margin, 0.95)))
+        steps.append((TOGETHER, "all", rung, f"are met in one draw with a chance of {words.chance(verdict.chance)}"))
     if verdict.criteria is not None:
         steps.append(("every other criterion", "nothing", "not shown", "was not looked at in this verdict"))
     for operation in operations_of(study):
@@ -102,6 +110,12 @@ def strength(verdict, log=None):
         steps.append((operation, "evidence", rung, why))
     steps.append(_of_the_trials(study, log))
     return Strength(tuple(steps))
+
+
+def _by_chance(chance, reach):
+    """The rung that a chance earns. reach: 95 % point of the margin."""
+    return ("probable" if chance >= PROBABLE else "plausible" if chance >= PLAUSIBLE else
+            "possible" if reach >= 1 else "not shown")
 
 
 def operations_of(study):

@@ -3,7 +3,8 @@ import base64
 import re
 
 from kit.base import words
-from kit.publish.blocks import Bullets, Formula, Heading, Note, Paragraph, Picture, References, Table, anchor
+from kit.publish.blocks import (Bullets, Formula, Heading, Note, Paragraph, Picture, References, Table, Upright,
+                                anchor)
 from kit.publish.tabular import cells_of, one_line
 
 PICTURES = {"html": "svg", "docx": "png", "odt": "png"}   # formats that hold their pictures, and as what
@@ -130,6 +131,9 @@ class _Maker:
                 yield from self._note(text)
             case Formula(tex, alt):
                 yield from self._formula(tex, alt)
+            case Upright():
+                if self.form == "typst":
+                    yield raw("typst", "#set page(flipped: false, margin: (x: 25mm, y: 22mm))")
             case References():
                 yield {"t": "Div", "c": [["refs", [], []], []]}
             case Table(frame, caption, name):

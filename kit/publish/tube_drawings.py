@@ -32,6 +32,13 @@ def offsets(typical, along):
     return eccentricity * along - bent
 
 
+def made_wall(typical):
+    """The wall as it comes out all round, mm: the bore is larger than its tool, and wider at its mouth; scale went off
+    the outside. What the bore's offset takes is apart."""
+    missing = typical.form("oversize") / 2 + typical.form("mouth") / 2 + typical.form("outside_lost")
+    return max(typical.tube.wall.m_as("mm") - missing, 0.0)
+
+
 @drawing
 def long_section(sheet, typical):
     """The tube along its axis, true and with the walls magnified: bow and offset of the bore, the thin side, and the
@@ -41,7 +48,8 @@ def long_section(sheet, typical):
     along = np.linspace(0, 1, 121)
     off = offsets(typical, along)
     worst = int(np.argmax(off))
-    thin, thick = max(wall - off[worst], 0.0), wall + off[worst]
+    made = made_wall(typical)
+    thin, thick = max(made - off[worst], 0.0), made + off[worst]
     left_there = f"thin side {_mm(thin)}" if thin else "the bore breaks out"
     need = typical.asked("least wall")
     need = need[0] if need else None
@@ -77,18 +85,18 @@ def long_section(sheet, typical):
     times = across = nice(min(9 / wall, 15 / max(need or 0, wall)))
     high, low, stretch = 43.0, 5.0, nice(110 / length)
     upper, lower, right = View(left, high, stretch, across), View(left, low, stretch, across), left + length * stretch
-    sheet.cut(upper(np.column_stack([np.r_[x, x[::-1]], np.r_[0 * x, (-wall + off)[::-1]]])), lw=0.8)
-    sheet.cut(lower(np.column_stack([np.r_[x, x[::-1]], np.r_[0 * x, (wall + off)[::-1]]])), lw=0.8)
+    sheet.cut(upper(np.column_stack([np.r_[x, x[::-1]], np.r_[0 * x, (-made + off)[::-1]]])), lw=0.8)
+    sheet.cut(lower(np.column_stack([np.r_[x, x[::-1]], np.r_[0 * x, (made + off)[::-1]]])), lw=0.8)
     middle = (high - wall * across + low + wall * across) / 2
     sheet.axis([(left - 3, middle), (right + 3, middle)])
     sheet.line(np.column_stack([left + x * stretch, middle + off * across]), 1.0, BLUE, (0, (5, 2)))
     for end in (left, right):  # broken: the bore is higher than drawn
-        for a, b in ((low + (wall + off[0]) * across, middle - 1.2), (middle + 1.2, high - (wall - off[0]) * across)):
+        for a, b in ((low + (made + off[0]) * across, middle - 1.2), (middle + 1.2, high - (made - off[0]) * across)):
             sheet.line([(end, a), (end, b)], 0.5, "0.35")
     if need is not None:
         if need > thin:
             sheet.body(
-                upper(np.column_stack([np.r_[x, x[::-1]], np.r_[-wall + off, 0 * x - need]])), "#FBE3D3", 0, zorder=1
+                upper(np.column_stack([np.r_[x, x[::-1]], np.r_[-made + off, 0 * x - need]])), "#FBE3D3", 0, zorder=1
             )
         sheet.line(upper([(0, -need), (length, -need)]), 1.2, VERMILION, (0, (3, 1.5)), zorder=7)
     at, late = left + np.clip(along[worst], 0.01, 0.99) * length * stretch, along[worst] > 0.6
@@ -123,7 +131,8 @@ def long_section(sheet, typical):
         message,
         f"Long section of the {tube.said}, and its walls {words.exact(times)} times their size.",
         f"Long section of the {tube.said}: bore {_mm(bore)}, wall {_mm(wall)}, length {_mm(length)}. The bore's axis "
-        f"lies up to {_um(1e3 * off[worst])} off that of the outside, so that the thin side has {_mm(thin)} left"
+        f"lies up to {_um(1e3 * off[worst])} off that of the outside and is {_um(1e3 * (wall - made))} wider on the "
+        f"radius than its tool, mouth and all, so that the thin side has {_mm(thin)} left"
         + (
             "."
             if need is None
@@ -134,6 +143,7 @@ def long_section(sheet, typical):
             "wall": (wall, "mm"),
             "length": (length, "mm"),
             "offset": (off[worst], "mm"),
+            "bore over its tool, on radius": (wall - made, "mm"),
             "bow": (typical.form("bow"), "mm"),
             "thin side": (thin, "mm"),
         }
@@ -148,6 +158,7 @@ def section_across(sheet, typical):
     tube, plan = typical.tube, typical.plan
     bore, wall = tube.bore.m_as("mm"), tube.wall.m_as("mm")
     outside, off = bore + 2 * wall, typical.form("eccentricity")
+    thin = max(made_wall(typical) - off, 0.0)
     lapped = bool(typical.case.of("lap"))
     with told():
         clearance = typical.mid(use.made_clearance(typical.case), "um")
@@ -167,7 +178,7 @@ def section_across(sheet, typical):
     sheet.say(said_scale(scale), (24, middle - outside / 2 * scale - 4), va="top")
     top = middle + outside / 2 * scale
     sheet.point(
-        f"thin side {_mm(wall - off)}",
+        f"thin side {_mm(thin)}",
         (24, top + 5),
         (24, middle + (bore / 2 + off + (wall - off) / 2) * scale),
         "center",
@@ -218,14 +229,14 @@ def section_across(sheet, typical):
             f"The bore of the {tube.said} is out of round by {_um(fine)}",
             f"The {tube.said} across its axis: true, and its lobes {words.exact(times)} times their size.",
             f"Section across the {tube.said}, in which nothing runs: wall {_mm(wall)}, on the thin side "
-            f"{_mm(wall - off)}; the bore is out of round by {_um(fine)} on diameter.",
-            {"bore": (bore, "mm"), "thin side": (wall - off, "mm"), "lobes as reamed": (lobes, "um")},
+            f"{_mm(thin)}; the bore is out of round by {_um(fine)} on diameter.",
+            {"bore": (bore, "mm"), "thin side": (thin, "mm"), "lobes as reamed": (lobes, "um")},
         )
     return Says(
         f"Bore and shaft fit with {_um(clearance)} between them"
         + (f" after lapping; filed, the shaft was {_um(-tight)} too large" if lapped and tight < 0 else ""),
         f"The {tube.said} across its axis: true, and lobes and clearance {words.exact(times)} times their size.",
-        f"Section across the {tube.said}: wall {_mm(wall)}, on the thin side {_mm(wall - off)}. As reamed "
+        f"Section across the {tube.said}: wall {_mm(wall)}, on the thin side {_mm(thin)}. As reamed "
         f"the bore is out "
         f"of round by {_um(lobes)} on diameter"
         + (
@@ -236,7 +247,7 @@ def section_across(sheet, typical):
         ),
         {
             "bore": (bore, "mm"),
-            "thin side": (wall - off, "mm"),
+            "thin side": (thin, "mm"),
             "lobes as reamed": (lobes, "um"),
             "out-of-round of the pair": (fine, "um"),
             "clearance": (clearance, "um"),
@@ -253,7 +264,7 @@ def pinch(sheet, typical):
     outside, force = bore + 2 * wall, typical.of("hand.pinch", "N")
     asked, given = typical.asked("wall: pinch")
     given = given if given > 1e-4 * asked else 0.0   # where the bore breaks out, nothing is left
-    off = typical.form("eccentricity")
+    off, made = typical.form("eccentricity"), made_wall(typical)
 
     scale = nice(min(56 / length, 22 / outside, 0.6))
     end = 62.0
@@ -282,7 +293,7 @@ def pinch(sheet, typical):
     give = 0.10  # of the radius: how much is not to scale, and said
     radius = outside / 2 * big * (1 - give * np.cos(2 * (TURN - np.pi / 2)))
     points = np.column_stack([np.cos(TURN), np.sin(TURN)])
-    inner = radius - (wall - off * np.sin(TURN)) * big
+    inner = radius - (made - off * np.sin(TURN)) * big
     sheet.circle(centre, outside / 2 * big, "none", 0.5, "0.5", zorder=1, ls=(0, (3, 2)))
     sheet.ring(centre, centre + radius[:, None] * points, centre + inner[:, None] * points)
     for way in (1, -1):
@@ -292,7 +303,7 @@ def pinch(sheet, typical):
     arc = (TURN > np.pi / 2 - 0.35) & (TURN < np.pi / 2 + 0.35)
     sheet.line(centre + inner[arc, None] * points[arc], 2.6, VERMILION, zorder=7)
     sheet.point(
-        f"yields here first:\nthin side {_mm(wall - off)}", (110, 62), tuple(centre + (0.8, inner[90])), color=VERMILION
+        f"yields here first:\nthin side {_mm(made - off)}", (110, 62), tuple(centre + (0.8, inner[90])), color=VERMILION
     )
     sheet.say("how it gives,\ndrawn much larger", (centre[0], 3), "center", "bottom")
 
@@ -310,11 +321,11 @@ def pinch(sheet, typical):
         f"Finger and thumb on the free end of the {tube.said}; at the right its end as it gives, and the bending.",
         f"Finger and thumb press with {_n(force)} each on the bare end of the {tube.said}, wall "
         f"{_mm(wall)}. That bends the "
-        f"wall by {words.number(asked, 2)} N·mm; its thin side of {_mm(wall - off)} first yields at "
+        f"wall by {words.number(asked, 2)} N·mm; its thin side of {_mm(made - off)} first yields at "
         f"{words.number(given, 2)} N·mm, so it {'yields' if fails else 'holds'}.",
         {
             "pinch": (force, "N"),
-            "thin side": (wall - off, "mm"),
+            "thin side": (made - off, "mm"),
             "bending asked": (asked, "N*mm"),
             "first yield": (given, "N*mm"),
         },

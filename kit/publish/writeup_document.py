@@ -2,7 +2,7 @@
 from kit.base import words
 from kit.publish import claims, short_tables
 from kit.publish.strength import doing
-from kit.publish.report import Bullets, Formula, Heading, Note, Paragraph, Picture, References, Table
+from kit.publish.report import Bullets, Formula, Heading, Note, Paragraph, Picture, References, Table, Upright
 from kit.publish.writeup_figures import passing_said
 from kit.publish.writeup_texts import measured_said, methods_text, trials_said, verdict_text
 
@@ -80,7 +80,7 @@ def annex(worked, plates, sheets, width=140):
                          "folder 'tables'."), Heading("Tables")]
     for i, sheet in enumerate(sheets, 1):
         blocks += [Table(sheet.print_, f"Table A{i}. {sheet.caption}", sheet.name)]
-    return blocks + [Heading("Figures"), *(block for name in rest for block in figure(name)),
+    return blocks + [Upright(), Heading("Figures"), *(block for name in rest for block in figure(name)),
                      Heading("References"), References()]
 
 

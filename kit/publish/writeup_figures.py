@@ -42,8 +42,8 @@ def plates(worked):
 
     worked: a WorkedOut.
     """
-    found = [_verdict(worked), _sweep(worked), _part(worked), _sensitivity(worked), _bench_log(worked),
-             _limiting_step(worked), _trace(worked), _outside_checks(worked), _rivals(worked), _reach(worked)]
+    found = [_verdict(worked), _sweep(worked), _part(worked), _sensitivity(worked), _reach(worked),
+             _limiting_step(worked), _outside_checks(worked), _rivals(worked), _bench_log(worked), _trace(worked)]
     return tuple(plate for plate in found if plate)
 
 

@@ -214,7 +214,7 @@ def seam_strength(case):
         if each.name in ("ream", "turn", "file", "lap", "drill"):
             load = seams.load_of_torque(torque=each.torque.max(axis=0), radius=case.radius)
             rows[f"at once, {each.places[-1]}"] = load, seam.bears()
-    if case.use and "pressure" in case.use:
+    if case.use and "pressure" in case.use and case.tube.plunger is not None:
         load = case.state.sprung + seams.load_of_pressure(pressure=case.use["pressure"], diameter=case.tube.bore)
         rows["for long, spring and pressure"] = load, seam.bears(long=True)
     return Outcome(stack([demand for demand, _ in rows.values()], "N/mm"),

@@ -114,6 +114,8 @@ stage = "pre-test"                    # or "experiment", "repeat", "demonstratio
 trials
 # rivals = ["cast on a core and reamed"]   # data/reference/rival_routes.csv
 # licence = ""                        # of text, data and figures: yours to choose before you deposit them
+# csl = "journal.csl"                 # the journal's citation style, a file in this folder; author and date without it
+# reference_docx = "journal.docx"     # a Word file in this folder whose styles the report takes over
 #
 # [[record.authors]]
 # family = ""

@@ -33,6 +33,7 @@ COLUMNS = {"drill": ("minutes", "strokes", "torque_Nm", "pull_N", "pull_most_N")
                    "stops_mm"),
            "cast": ("minutes",), "wrap": ("minutes", "measured_mm"), "solder": ("minutes",), "anneal": ("minutes",),
            "draw": ("minutes", "pull_N", "measured_mm"), "polish": ("minutes", "strokes"),
+           "hammer": ("minutes", "measured_mm"),
            "test": ("hold_s", "slide_N", "clearance_um")}
 LABELS = {"measured_mm": "measured, mm", "passes_mm": "plug that enters, mm", "stops_mm": "plug that does not, mm",
           "torque_Nm": "torque, N·m", "pull_N": "pull it took, N", "pull_most_N": "most the arm kept up, N",
@@ -92,7 +93,8 @@ def steps(study, draws=DRAWS, seed=SEED):
         number = 0
         for each in case.operations:
             with told():
-                hours, torque = each.hours, getattr(each, "torque", None)
+                hours = each.hours
+                torque = each.torque if "torque_Nm" in COLUMNS[each.name] else None
             for row, step in enumerate(each.steps):
                 number += 1
                 known = {"length_mm": None}
@@ -102,7 +104,7 @@ def steps(study, draws=DRAWS, seed=SEED):
                 expected = {"minutes": _three(minutes)}
                 if "strokes" in COLUMNS[step.operation]:
                     expected["strokes"] = _three(minutes * values["drive.stroke_frequency"].m_as("1/min"))
-                if torque is not None and "torque_Nm" in COLUMNS[step.operation]:
+                if torque is not None:
                     expected["torque_Nm"] = _three(np.atleast_2d(torque.m_as("N*m"))[row])
                 if step.operation == "lap":
                     expected["pressure_kPa"] = _three(each.setting.m_as("kPa")[row])
@@ -284,10 +286,9 @@ def _text(value):
 
 # --- on paper --------------------------------------------------------------------------------------------------------
 
-GROUPS = (("Casting, forming and fire", ("cast", "wrap", "draw", "anneal", "solder")),
+GROUPS = (("Casting, forming and fire", ("cast", "wrap", "draw", "hammer", "anneal", "solder")),
           ("Drilling and reaming", ("drill", "ream")), ("Turning and filing", ("turn", "file")),
-          ("Lapping and polishing", ("lap", "polish")),
-          ("Test of the finished part", ("test",)))
+          ("Lapping and polishing", ("lap", "polish")), ("Test of the finished part", ("test",)))
 ROOM = 273   # mm across
 
 
