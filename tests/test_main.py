@@ -229,7 +229,7 @@ def test_help_names_every_flag_and_says_what_it_is_for(run, name):
 
 def test_help_alone_lists_the_commands(run):
     status, out, _ = run("-h")
-    assert status == 0 and all(any(line.startswith(f"    {name} ") for line in out) for name in COMMANDS)
+    assert status == 0 and all(any(f"{line} ".startswith(f"    {name} ") for line in out) for name in COMMANDS)
 
 
 # --- check: everything at once -------------------------------------------------------------------------------------------------------------------
