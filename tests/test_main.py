@@ -17,7 +17,7 @@ from kit.worked_out import cited_trace
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 
-COMMANDS = ("new", "check", "assess", "register", "writeup", "handouts", "reach", "next", "sheets", "log")
+COMMANDS = ("new", "check", "assess", "register", "writeup", "handouts", "reach", "next", "sheets", "log", "pages")
 
 
 @pytest.fixture
@@ -213,11 +213,12 @@ def test_help_names_every_flag_and_says_what_it_is_for(run, name):
     status, out, err = run(name, "-h")
     text = "\n".join(out)
     flags = {"new": [f"--{q[0].replace('_', '-')}" for q in newstudy.QUESTIONS], "check": ["--draws", "--seed"], "assess": ["--draws", "--seed", "--bench", "--trace"],
-             "register": ["--draws", "--seed", "--date"], "writeup": ["--out", "--width", "--tiff", "--date", "--draws", "--seed"],
+             "register": ["--draws", "--seed", "--date"], "writeup": ["--out", "--width", "--document", "--tiff", "--date", "--draws", "--seed"],
              "handouts": ["--out", "--study", "--people", "--minutes", "--no-lathe", "--overwrite"],
              "reach": ["--chance", "--only", "--list", "--quick", "--keep", "--draws", "--seed"],
              "sheets": ["--out", "--only", "--overwrite"],
              "log": ["--tube", "--step", "--operator", "--outcome", "--failure", "--trial", "--date", "--not-counted", "--substitute", "--remark", "--undo", "--sheet"],
+             "pages": ["--out", "--notebooks", "--only"],
              "next": ["--hours", "--readings", "--all", "--keep", "--seed"]}[name]
     assert (status, err) == (0, []) and out[0].startswith(f"usage: python -m kit {name}")
     described = text.partition("options:")[2]
@@ -228,7 +229,7 @@ def test_help_names_every_flag_and_says_what_it_is_for(run, name):
 
 def test_help_alone_lists_the_commands(run):
     status, out, _ = run("-h")
-    assert status == 0 and all(any(line.startswith(f"    {name} ") for line in out) for name in COMMANDS)
+    assert status == 0 and all(any(f"{line} ".startswith(f"    {name} ") for line in out) for name in COMMANDS)
 
 
 # --- check: everything at once -------------------------------------------------------------------------------------------------------------------
