@@ -37,7 +37,7 @@ ROOMS = {
                 "writeup_document", "writeup", "pages", "proofs"),
     "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
                  "nomogram", "programme", "learner_sheets", "leader_sheets", "protocol_sheets", "benchlog",
-                 "handouts", "board", "forms", "bench_form",
+                 "handouts", "board", "forms", "leader_form", "bench_form",
                  "commands"),
 }
 LIVES_IN = {module: f"{__name__}.{room}" for room, modules in ROOMS.items() for module in modules}

@@ -427,7 +427,7 @@ def _handout_flags(parser):
     parser.add_argument("--study", type=_path, metavar="FOLDER",
                         help="the study whose part is made (default: the workshop piece)")
     parser.add_argument("--people", type=_whole, default=12, metavar="N", help="how many learners (default 12)")
-    parser.add_argument("--minutes", type=int, choices=(90, 120, 150), default=150,
+    parser.add_argument("--minutes", type=int, choices=(45, 90, 120, 150), default=150,
                         help="length of the session (default 150)")
     parser.add_argument("--no-lathe", action="store_true", help="without a live lathe")
     parser.add_argument("--overwrite", action="store_true", help="in place of sheets that are there already")

@@ -15,7 +15,7 @@ import numpy as np
 import pypdf
 import pytest
 
-from kit import answers, bench, cutting, evidence, groupfile, handouts, learner_sheets, nomogram, programme, routes, session, study, tables, trials
+from kit import answers, bench, cutting, evidence, groupfile, handouts, leader_form, learner_sheets, nomogram, programme, routes, session, study, tables, trials
 from kit.units import Q
 from kit.words import number
 
@@ -311,7 +311,7 @@ def test_minutes_add_up(minutes, live_lathe):
     assert blocks[0]["block"] == "Welcome and safety" and blocks[0]["start"] == 0
     order = [b["block"] for b in blocks]
     assert order.index("Predict") < order.index("Bench, round 1") < order.index("Measure") < order.index("Compare groups") < order.index("Argue")
-    assert handouts.rounds(minutes) == {150: 3, 120: 2, 90: 1}[minutes] == sum(name.startswith("Bench, round") for name in order)
+    assert handouts.rounds(minutes) == {150: 3, 120: 2, 90: 1, 45: 1}[minutes] == sum(name.startswith("Bench, round") for name in order)
 
 
 def test_amounts_scale_with_people():
@@ -540,7 +540,7 @@ def test_a_folder_that_cannot_be_written_to(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize("wrong, said", [({"people": 0}, "people: 0 is no size"), ({"people": 2.5}, "people: expected a whole number, got 2.5"), ({"people": "twelve"}, "people: expected"),
-                                         ({"people": 1000}, "1 to 200"), ({"minutes": 100}, "90, 120 or 150, not 100"), ({"minutes": "90"}, "not '90'")])
+                                         ({"people": 1000}, "1 to 200"), ({"minutes": 100}, "45, 90, 120 or 150, not 100"), ({"minutes": "90"}, "not '90'")])
 def test_senseless_people_and_minutes(tmp_path, wrong, said):
     with pytest.raises(ValueError, match=re.escape(said)):
         handouts.write(tmp_path / "none", **wrong)
@@ -558,3 +558,33 @@ def test_the_bench_sheet_tells_what_is_settled_and_every_tool():
         for row in instructions.cards_for_reading(verdict.tools).itertuples():
             assert row.tool in text and row._2 in text and row._7 in text
         assert turned in text and len(verdict.tools) == len({step.diameter for step in route.steps(route.tubes[0]) if step.tool})
+
+
+# --- the leader's form -----------------------------------------------------------------------------------------------------
+
+@pytest.fixture
+def leader(tmp_path):
+    piece = study.load(groupfile.PIECE)
+    return leader_form.Leader(piece, piece.with_(**{"piece.route": "by hand", "order": "outside first"}), folder=str(tmp_path / "sheets"))
+
+
+def test_the_leaders_form_shows_what_follows_from_its_three_controls(leader):
+    assert "12 learners in 3 groups of up to four, 150 minutes, with a live lathe" in leader.shown.value and "round 3" in leader.shown.value
+    leader.people.value, leader.minutes.value, leader.lathe.value = 9, 45, False
+    shown = leader.shown.value
+    assert "9 learners in 3 groups of up to four, 45 minutes, without a live lathe" in shown and "round 2" not in shown
+    for block in handouts.timing(minutes=45, live_lathe=False):
+        assert block["block"] in shown
+    assert all(item["item"] in shown for item in handouts.amounts(people=9, live_lathe=False))
+    assert all(control.description for control in (leader.people, leader.minutes, leader.lathe, leader.make))
+
+
+@pytest.mark.slow
+def test_the_leaders_button_makes_all_sheets_once(leader, tmp_path):
+    leader.minutes.value = 45
+    leader.make.click()
+    folder = tmp_path / "sheets" / "12-learners-45-minutes-lathe"
+    made = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert "13 sheets" in leader.said.value and len(made) == 13 and all(content.startswith(b"%PDF") for content in made.values())
+    leader.make.click()
+    assert "left as they are" in leader.said.value and {path.name: path.read_bytes() for path in folder.iterdir()} == made

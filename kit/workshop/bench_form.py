@@ -4,7 +4,7 @@ import ipywidgets
 from kit.base import words
 from kit.workshop import benchlog
 from kit.workshop.answers import AnswerError
-from kit.workshop.forms import _button, _guarded, _row, _say, _text
+from kit.workshop.forms import _button, guarded, _row, _say, _text
 
 
 class BenchForm(ipywidgets.VBox):
@@ -27,8 +27,8 @@ class BenchForm(ipywidgets.VBox):
         self.substitute = ipywidgets.Checkbox(description="a modern tool or material was in it", indent=False)
         self.readings, self.said = ipywidgets.VBox(), ipywidgets.HTML()
         self.save, self.undo = _button("Save this row"), _button("Undo the last row")
-        self.save.on_click(_guarded(self.said, self._save))
-        self.undo.on_click(_guarded(self.said, self._undo))
+        self.save.on_click(guarded(self.said, self._save))
+        self.undo.on_click(guarded(self.said, self._undo))
         self.which.observe(lambda _: self._boxes(), "value")
         super().__init__([self.which, self.readings, _row(self.outcome, self.failure), _row(self.who, self.why_not),
                           self.remark, self.substitute, self.said, _row(self.save, self.undo)])

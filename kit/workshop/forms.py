@@ -28,7 +28,7 @@ def _say(place, text, wrong=False):
     place.value = f"<div role='{role}' style='max-width:760px;line-height:1.4'>{mark}{listed}</div>"
 
 
-def _guarded(place, work):
+def guarded(place, work):
     """A callback for a button: does the work and says in the page how it went, whatever happens."""
     def pressed(_):
         try:
@@ -77,8 +77,8 @@ class Desk(ipywidgets.VBox):
         self.folder, self.group, self.leaving, self.following = Path(folder), None, [], []
         self.code, self.said = _text("code of your group"), ipywidgets.HTML()
         self.begin, self.resume = _button("Begin"), _button("Go on with this code")
-        self.begin.on_click(_guarded(self.said, lambda: self.sit(resume=False)))
-        self.resume.on_click(_guarded(self.said, lambda: self.sit(resume=True)))
+        self.begin.on_click(guarded(self.said, lambda: self.sit(resume=False)))
+        self.resume.on_click(guarded(self.said, lambda: self.sit(resume=True)))
         super().__init__([_row(self.code, self.begin, self.resume), self.said])
         held = sorted(path.stem.removeprefix("group-") for path in self.folder.glob("group-*.csv"))
         _say(self.said, f"On this machine already: {', '.join(held)}. To continue after a pause, type your code and "
@@ -135,7 +135,7 @@ class Form(ipywidgets.VBox):
                 box.value, box.disabled = blank[name], False
             self.said.value = ""
 
-        self.button.on_click(_guarded(self.said, sent))
+        self.button.on_click(guarded(self.said, sent))
         desk.leaving.append(cleared)
         desk.following.append(show)
         super().__init__([*rows, self.said, self.button])
@@ -265,7 +265,7 @@ class Comparison(ipywidgets.VBox):
         def cleared():
             self.said.value = self.shown.value = ""
 
-        self.button.on_click(_guarded(self.said, compare))
+        self.button.on_click(guarded(self.said, compare))
         if desk:
             desk.leaving.append(cleared)
         super().__init__([self.button, self.said, self.shown])

@@ -34,7 +34,7 @@ def write(folder, study=None, people=12, minutes=150, live_lathe=True, overwrite
     """Write every sheet as a PDF into a folder; returns their paths.
 
     folder: made where it is not there. study: a Study or its folder; where None the workshop piece, else the demo; the
-    sheets show the first tube that is reamed and lapped. people: number of learners. minutes: 90, 120 or 150.
+    sheets show the first tube that is reamed and lapped. people: number of learners. minutes: 45, 90, 120 or 150.
     live_lathe: False for a session without a running lathe. overwrite: whether files of the same names may be
     replaced. Each file appears whole or not at all.
     Raises FileExistsError where one is there already and overwrite is not given (nothing is written then), ValueError

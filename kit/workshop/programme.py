@@ -9,7 +9,7 @@ import operator
 from kit.base import tables
 
 SESSION = tables.DATA / "session"
-LENGTHS = (90, 120, 150)                 # minutes
+LENGTHS = (45, 90, 120, 150)                 # minutes
 GROUP = 4                                # learners: maker, measurer, scribe, checker
 STATIONS = ("ream", "turn", "lap")       # of the rounds; the pieces are measured afterwards, all together
 
@@ -47,7 +47,7 @@ def groups(people):
 def timing(minutes=150, live_lathe=True):
     """The blocks of a session of that length: a list of dicts with block, start, minutes, do, kit_gives.
 
-    minutes: 90, 120 or 150. start: minutes from the beginning. The lengths are an assumption of this kit.
+    minutes: one of LENGTHS. start: minutes from the beginning. The lengths are an assumption of this kit.
     """
     checked(minutes=minutes)
     found, start = [], 0
