@@ -1,4 +1,4 @@
-"""The leader's form in a notebook: how many learners, how long, with a lathe or without; what follows, and all sheets."""
+"""The leader's form in a notebook: how many learners, how long, with a lathe or not; what follows, and all sheets."""
 import ipywidgets
 import pandas as pd
 
