@@ -142,7 +142,7 @@ def test_hostile_names_are_shown_and_not_obeyed(lab, page, tmp_path):
         asked = []
         tab.on("request", lambda request: asked.append(request.url))
         tab.goto((tmp_path / name).as_uri())
-        assert "<script>window.obeyed=1</script>" in tab.inner_text("body")
+        assert "<script>window.obeyed=1</script>" in tab.inner_text("body").lower()   # a style cases the titles of works
         assert obeyed(tab) == [] and [url for url in asked if not url.startswith("data:")] == [(tmp_path / name).as_uri()]
         if name == "report.html":
             assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")

@@ -134,7 +134,7 @@ def test_the_methods_tell_how_steps_were_settled_what_is_carried_along_and_how_t
 
 def test_a_verdict_of_very_many_draws_is_settled_on_fewer(worked, monkeypatch):
     monkeypatch.setattr("kit.publish.worked_out.AT_THE_BENCH", 64)
-    assert worked.at_the_bench.n == 64 and writeup.WorkedOut(worked.study, 64).at_the_bench.n == 64
+    assert writeup.WorkedOut(worked.study, 64).at_the_bench.n == 64
     many = writeup.WorkedOut(worked.study, 128)
     assert many.at_the_bench.n == 64 and many.verdict.n == 128 and "(64 draws, seed 1)" in writeup.verdict_text(many)
 

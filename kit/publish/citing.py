@@ -46,7 +46,8 @@ def citing(labels, *paths, style=None):
 @functools.lru_cache(maxsize=16)
 def _works(path, text):
     try:
-        return pandoc.works_of(re.sub(r"(?<!\\)%", r"\\%", text))   # else it would be taken for a comment
+        text = re.sub(r"(?<!\\)%", r"\\%", text)   # else it would be taken for a comment
+        return pandoc.works_of(text.replace("<", r"{\textless}").replace(">", r"{\textgreater}"))   # and these for HTML
     except pandoc.Unprinted as fault:
         line = re.search(r"\(line (\d+)", str(fault))
         before = "\n".join(text.split("\n")[:int(line[1])]) if line else text
