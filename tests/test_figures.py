@@ -78,6 +78,7 @@ def parts(demo):
     made["before"] = {k: made["before"][k] for k in list(made["before"])[:22]}
     made["after"] = {k: v[: 100 + 10 * i] * (1 + 0.01 * i) for i, (k, v) in enumerate(made["before"].items())}
     made["reach"] = sleeves.only("feasts").reach(0.6, choices=("wall", "clearance", "outside.held_by"), draws=64, confirm=64)
+    made["critical"] = sleeves.only("feasts").critical("wall", points=7, draws=128)
     made["routes"] = routes.compare([("bored from the bar", sleeves), "cast on a core and reamed",
                                      "wrapped from sheet and soldered",
                                      "drawn or hammered on a mandrel"], n=64, seed=1)
@@ -144,6 +145,8 @@ FIGURES = {
     "over": lambda p, s, **page: figures.over(X, {"dry": 3e5 / X**3, "oiled,\nas long as it takes": 1e5 / X},
                                               "clearance / µm",
                                               "time it holds / s", {"wanted": 5}, log=(True, True), **page),
+    "critical": lambda p, s, **page: figures.critical(p["critical"], mark=0.4, **page),
+    "moved": lambda p, s, **page: figures.moved(p["critical"].moved_by(), **page),
     "reached": lambda p, s, **page: figures.reached(p["reach"], **page),
     "traces": lambda p, s, **page: figures.traces(p["routes"], **page),
     "trace": lambda p, s, **page: figures.trace(p["record"], **page),
