@@ -261,7 +261,7 @@ def test_no_text_is_smaller_than_seven_points(drawn):
 
 def test_every_axis_says_its_unit(drawn):
     _, figure = drawn
-    ratios = {"margin: capacity / demand", "chance of being met", "least margin of all",
+    ratios = {"margin: capacity / demand", "share of draws that pass", "chance of being met", "least margin of all",
               "least margin: capacity / demand", "true rate of success",
               # have none
               "share of the variance of the log margin", "measured over predicted median", "over the median before", "edge life"}

@@ -2,7 +2,8 @@
 import numpy as np
 
 from kit.base import words
-from kit.publish.page import (BLACK, BLUE, INK, VERMILION, axes, halo, log_axis, rows_of, styled, words_along, write)
+from kit.publish.page import (BLACK, BLUE, INK, NARROW, VERMILION, axes, halo, log_axis, rows_of, styled, words_along,
+                              write)
 
 
 @styled
@@ -25,7 +26,9 @@ def critical(found, mark=None, width=140, height=70):
         low, middle, high = np.quantile(inside, (0.05, 0.5, 0.95))
         ax.plot([low, high], [0.04, 0.04], color=VERMILION, lw=2.4, solid_capstyle="butt")
         ax.plot(middle, 0.04, "|", color=VERMILION, ms=11, mew=1.6)
-        ax.annotate("what the others need at least: nine in ten, and the middle", (low, 0.04), (0, 7),
+        ends = "what the others need at least:"
+        ax.annotate(f"{ends} nine in ten, and the middle" if width >= NARROW else f"{ends}\nnine in ten, and the middle",
+                    (low, 0.04), (0, 7),
                     textcoords="offset points", fontsize=8, color=INK[VERMILION], path_effects=halo(),
                     ha="left" if np.log(low / found.grid[0]) < 0.35 * np.log(found.grid[-1] / found.grid[0])
                     else "center")
@@ -44,10 +47,10 @@ def moved(table, rows=8, width=140):
     figure, ax = rows_of(width, list(table["assumption"]), list(table["grade"]), "evidence", top=11, xscale="log",
                          xlabel=f"least {table.attrs['label']}, median of the draws that pass")
     for i, (low, high) in enumerate(zip(table["lowest tenth"], table["highest tenth"])):
-        ax.plot([low, high], [i, i], color="0.6", lw=1.2, zorder=1)
+        ax.plot([low, high], [i, i], color="0.5", lw=1.2, zorder=1)
         ax.plot(low, i, "o", color=VERMILION, mfc="white", mew=1.2, ms=5)
         ax.plot(high, i, "o", color=BLUE, ms=5)
     ax.margins(x=0.08)
     log_axis(ax.xaxis)
-    words_along(ax, (("open: where it is among its lowest tenth", VERMILION), ("filled: highest tenth", BLUE)), y=6)
+    words_along(ax, (("open: its lowest tenth", VERMILION), ("filled: its highest", BLUE)), y=6)
     return figure
