@@ -26,8 +26,8 @@ def critical(found, mark=None, width=140, height=70):
         low, middle, high = np.quantile(inside, (0.05, 0.5, 0.95))
         ax.plot([low, high], [0.04, 0.04], color=VERMILION, lw=2.4, solid_capstyle="butt")
         ax.plot(middle, 0.04, "|", color=VERMILION, ms=11, mew=1.6)
-        ends = "what the others need at least:"
-        ax.annotate(f"{ends} nine in ten, and the middle" if width >= NARROW else f"{ends}\nnine in ten, and the middle",
+        parts = "what the others need at least:", "nine in ten, and the middle"
+        ax.annotate((" " if width >= NARROW else "\n").join(parts),
                     (low, 0.04), (0, 7),
                     textcoords="offset points", fontsize=8, color=INK[VERMILION], path_effects=halo(),
                     ha="left" if np.log(low / found.grid[0]) < 0.35 * np.log(found.grid[-1] / found.grid[0])

@@ -78,4 +78,5 @@ def compared(table, study):
 def prose(table, index=True):
     """A table of sentences as HTML, flush left, where a notebook would set it flush right."""
     from IPython.display import HTML
-    return HTML(table.to_html(border=0, index=index, na_rep="").replace("<td>", "<td style='text-align:left'>"))
+    return HTML(table.to_html(border=0, index=index, na_rep="").replace("<td>", "<td style='text-align:left'>")
+                .replace("<th>", "<th style='text-align:left'>"))

@@ -2,7 +2,7 @@
 import numpy as np
 
 from kit.base import evidence, tables
-from kit.base.units import Q
+from kit.base.units import Q, told
 from kit.operations import means
 from kit.study import criteria, use
 from kit.workshop.answers import ASKED, pint_unit
@@ -118,7 +118,9 @@ def expected(study, tube=None, draws=2**12, seed=1):
     case = criteria.Case(tube, study.steps(tube), study.workshop, values, study.use)
     grades, found = {key: a.grade for key, a in (study.assumptions | rows).items()}, {}
     labels = study.labels | {key: row.said for key, row in rows.items()} | {"": ""}
-    for key, (drawn, keys) in quantities(case).items():
+    with told():   # what lies outside a formula's range is told with the verdict
+        asked = quantities(case)
+    for key, (drawn, keys) in asked.items():
         low, mid, high = np.quantile(drawn, (0.05, 0.5, 0.95))
         shares = {k: float(stats.spearmanr(drawn, values[k].magnitude).statistic) ** 2
                   for k in sorted(keys) if np.ndim(values[k].magnitude) and np.ptp(drawn)}
