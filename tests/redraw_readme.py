@@ -1,5 +1,6 @@
 """Draws anew the README's pictures, and the plan of the house in DEVELOPERS.md: due when a test says that either is out of date."""
 import ast
+import functools
 from pathlib import Path
 
 import kit
@@ -9,6 +10,7 @@ ROOT = Path(__file__).parents[1]
 BEGIN, END = "<!-- rooms -->\n```\n", "```\n<!-- /rooms -->"
 
 
+@functools.cache
 def pictures():
     """{file name: (function that draws it, what is noted inside: a chance of the demo)}."""
     study = kit.study.load(kit.study.DEMO)

@@ -96,7 +96,7 @@ def ended(command, how, here, share, begun):
     return running.returncode
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("command", [pytest.param(each, marks=[pytest.mark.long] * (each == "register")) for each in COMMANDS])
 @pytest.mark.parametrize("how", ["killed", pytest.param("stopped", marks=pytest.mark.long)])
 def test_nothing_is_half_done_and_nothing_stays(command, how, tmp_path):
     rng = random.Random(f"{SEED}:{command}:{how}")

@@ -404,7 +404,7 @@ print(made)
 """
 
 
-@pytest.mark.slow
+@pytest.mark.long   # of a report alone in tests/test_report.py
 def test_another_process_and_another_place_give_the_same_bytes(made, copy, tmp_path):
     done = subprocess.run([sys.executable, "-c", CODE, str(copy), str(tmp_path / "out")], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr

@@ -128,7 +128,8 @@ class WorkedOut:
             except StudyError:   # so thin that nothing is left of it, or thicker than the sheet that is wrapped
                 continue
             values.append(share * tube.wall)
-        table = self.study.sweep(key, values, 2**12, self.seed, worlds=QUICK)
+        draws = min(2**12, self.draws)   # of a quick look no more than it asks for
+        table = self.study.sweep(key, values, draws, self.seed, worlds=min(QUICK, int(draws**0.5)))
         table.attrs |= {"now": tube.wall.m_as("mm"), "said": f"the wall of {'every sleeve' if sleeves else tube.said}"}
         table.attrs["label"] = f"{table.attrs['said']} / mm"
         return table
