@@ -147,4 +147,5 @@ def test_values_survive_a_new_kernel(lab, page):
     open_and_run(page, base, token, "06_plunger.ipynb")
     panel = page.locator(".kit-panel").first
     panel.scroll_into_view_if_needed()
-    assert panel.get_by_role("textbox", name="hold wanted / s").input_value() == "7.5" and "7.5 s wanted" in panel.locator(".kit-shown").inner_text()
+    page.wait_for_function("p => p.querySelector('.kit-shown').innerText.includes('7.5 s wanted')", arg=panel.element_handle(), timeout=30_000)
+    assert panel.get_by_role("textbox", name="hold wanted / s").input_value() == "7.5"
