@@ -41,7 +41,7 @@ class Band:
 
     @property
     def said(self):
-        """The band in words: '0.02 to 0.71 over 128 worlds of what is only conjectured'."""
+        """The band in words: '0.02 to 0.71 in nine of ten worlds of what is only conjectured'."""
         return (f"{words.chance(self.low)} to {words.chance(self.high)} in nine of ten worlds of what is only "
                 f"conjectured")
 
