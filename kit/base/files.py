@@ -63,6 +63,28 @@ def writable(folder):
         pass
 
 
+@contextlib.contextmanager
+def alone(path, patience, busy):
+    """While this lasts nobody else who asks so writes a file; the lock goes with the process that holds it.
+
+    patience: how long to wait for another, s. busy: function of what happened, a sentence without its end, that makes
+    the error which is raised where somebody else holds the file for longer.
+    """
+    import filelock
+    path = Path(path)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    held = filelock.FileLock(path.with_name(f".{path.name}.lock"), timeout=patience)
+    try:
+        held.acquire(poll_interval=0.02)
+    except filelock.Timeout:
+        raise busy(f"another page has been writing the file {path.name} for more than {patience:g} seconds, so nothing "
+                   "was added to it") from None
+    try:
+        yield
+    finally:
+        held.release()
+
+
 def put(path, content, new=False):
     """Put text or bytes into a file in one move: the old content or the new is there, never a part of either. The path.
 

@@ -3,7 +3,6 @@
 A row is added to the log's file, or it is not: the file is put in its place whole, one writer at a time. Undoing takes
 away the last row that was added here, and keeps it in a file beside.
 """
-import contextlib
 import csv
 import datetime
 import io
@@ -12,7 +11,6 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-import filelock
 import numpy as np
 
 from kit.base import files, tables, words
@@ -262,22 +260,9 @@ def _checked(content, columns, path):
         raise AnswerError(f"{said} (nothing was written to {path.name})")
 
 
-@contextlib.contextmanager
 def alone(path):
-    """While this lasts nobody else writes the log here; the lock goes with the process that holds it."""
-    path = Path(path)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    held = filelock.FileLock(path.with_name(f".{path.name}.lock"), timeout=PATIENCE)
-    try:
-        held.acquire(poll_interval=0.02)
-    except filelock.Timeout:
-        raise AnswerError(f"another page has been writing {path.name} for more than "
-                          f"{words.counted(PATIENCE, 'second')}, so nothing was added; close it, and save "
-                          "again") from None
-    try:
-        yield
-    finally:
-        held.release()
+    """While this lasts nobody else writes the log here: see files.alone."""
+    return files.alone(path, PATIENCE, lambda said: AnswerError(f"{said}; close it, and save again"))
 
 
 def _text(value):

@@ -7,7 +7,6 @@ whole chain.
 Several pages may write one file at once: each waits for its turn, and reads again before it writes. A file tells its
 format in its first column; one without that column is of format 1, and is continued in it.
 """
-import contextlib
 import csv
 import datetime
 import functools
@@ -18,10 +17,9 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import filelock
 import numpy as np
 
-from kit.base import evidence, tables, words
+from kit.base import evidence, files, tables, words
 from kit.workshop.answers import ASKED, AnswerError, answer, cleaned, predicted, quoted, sized
 from kit.workshop.workpiece import PIECE
 
@@ -62,25 +60,12 @@ def format_of(first_line):
     return next((n for n in range(1, FORMAT + 1) if _line(columns(n)).strip().encode() == first_line), None)
 
 
-@contextlib.contextmanager
 def alone(path):
-    """While this lasts nobody else writes the group's file; the lock goes with the process that holds it.
-
-    Raises Busy where somebody else holds it for longer than PATIENCE.
-    """
-    path = Path(path)
-    held = filelock.FileLock(path.with_name(f".{path.name}.lock"), timeout=PATIENCE)
-    try:
-        held.acquire(poll_interval=0.02)
-    except filelock.Timeout:
-        raise Busy(f"another page has been writing the file {path.name} for more than "
-                   f"{words.counted(PATIENCE, 'second')}, so nothing was added to it now. What you typed is still "
-                   "here: close other pages of this group, then press the button again; if that does not help, call "
-                   "the leader") from None
-    try:
-        yield
-    finally:
-        held.release()
+    """While this lasts nobody else writes the group's file: see files.alone. Raises Busy where somebody else holds it
+    for longer than PATIENCE."""
+    return files.alone(path, PATIENCE, lambda said: Busy(
+        f"{said} now. What you typed is still here: close other pages of this group, then press the button again; if "
+        "that does not help, call the leader"))
 
 
 def _in_turn(method):
