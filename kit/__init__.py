@@ -21,7 +21,7 @@ ROOMS = {
                   "packing", "gauging", "trials", "learning", "pooling", "score", "model", "intervals", "indices",
                   "uncertainty"),
     "operations": ("part", "settle", "means", "tools", "hold", "steps", "state", "operation", "fed", "cut", "drill",
-                   "ream", "turn", "file", "lap", "fire", "cast", "wrap", "solder", "anneal", "draw", "hammer",
+                   "ream", "turn", "file", "lap", "fire", "cast", "wrap", "solder", "anneal", "thinned", "draw", "hammer",
                    "polish", "chain", "reamers"),
     "study": ("criteria", "use", "studyfile", "taught", "plan", "outcomes", "instructions", "worlds", "rework",
               "trace", "verdict", "judge", "typical", "design", "factors", "critical", "shares", "sensitivity",

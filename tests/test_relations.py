@@ -252,7 +252,7 @@ def test_fingers_hold_less_than_a_clamp_and_than_an_arbor(demo, bore, wall):
     plan = changed(demo, {0: {"held_by": "wooden clamp, fitted"}, 4: {"held_by": "arbor, driven"}, 6: {"held_by": "fingers, dry"},
                           7: {"held_by": "fingers, oiled"}}).only("hours").with_(bore=Q(bore, "mm"), wall=Q(wall, "mm"))
     case = case_of(plan)
-    clamp, arbor, dry, oiled = (held_torque(case.means, held_by, diameter, case.tube).m_as("N*m") * np.ones(N) for held_by, diameter in (
+    clamp, arbor, dry, oiled = (held_torque(case.means, held_by, diameter, case.tube, case.state.strength).m_as("N*m") * np.ones(N) for held_by, diameter in (
         ("wooden clamp, fitted", case.tube.outside), ("arbor, driven", case.tube.bore), ("fingers, dry", case.tube.outside),
         ("fingers, oiled", case.tube.outside)))
     assert np.all(dry < clamp) and np.all(oiled < dry)
