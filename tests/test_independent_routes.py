@@ -193,7 +193,7 @@ def test_the_grip_of_a_fitted_block_lies_where_the_table_has_it():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("loose, within", [(0.0, 0.15), (0.02, 0.02)])
+@pytest.mark.parametrize("loose, within", [(0.0, 0.16), (0.02, 0.02)])
 def test_the_oval_that_a_fitted_block_leaves(loose, within):
     """Of that contact, beside even pressure on arcs of the same grip: where the block fits exactly it touches nearly all round, and the
     formula is 13 % low; bored 0.02 mm too large, where the oval is greater, within 1 % (and so at 0.1 mm)."""
