@@ -310,13 +310,14 @@ def assess(given):
     from kit import study
     from kit.base import words
     from kit.publish import claims
+    from kit.publish.tabular import lined_up
     from kit.publish.worked_out import WorkedOut, cited_trace
     from kit.study import instructions
     loaded, log = study.load(given.folder), _log(given.folder)
     worked = WorkedOut(loaded, given.draws, given.seed, progress=_estimate(loaded, given.draws, given.seed))
     verdict = worked.verdict
     print(f"{loaded.title}{' (invented)' if loaded.invented else ''}\n")
-    _table(verdict.for_reading())
+    print(lined_up(verdict.for_reading()))
     print(f"\n{verdict.words}\n{verdict.worlds.told()}\n{worked.at_the_bench.ways_said}")
     _list(f"{said}: {meaning}" for said, meaning in instructions.WAYS.values())
     print(claims.strength(verdict, log).words)
@@ -328,12 +329,12 @@ def assess(given):
     if given.bench:
         bench = worked.at_the_bench
         print(f"\nSettled at the bench, by feel: median (5 % to 95 %); {bench.drawn}\n")
-        _table(instructions.for_reading(bench.instructions))
+        print(lined_up(instructions.for_reading(bench.instructions)))
         if minded := instructions.cautions(loaded):
             print("\nUsual cautions; local rules and licensed practice come first")
             _list(f"{operation}: {said}" for operation, said in minded.items())
         print("\nTools to be made, and how often each can be stoned before it cuts under size\n")
-        _table(instructions.cards_for_reading(bench.tools))
+        print(lined_up(instructions.cards_for_reading(bench.tools)))
     if given.trace:
         print(f"\n{cited_trace(verdict.trace(given.trace), loaded)}")
 
@@ -471,13 +472,6 @@ COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": 
             "next": (bench_commands.next_trials, _with_kinds(bench_commands.next_trials_flags)),
             "log": (bench_commands.log, _with_kinds(bench_commands.log_flags)),
             "sheets": (bench_commands.protocols, _with_kinds(bench_commands.protocols_flags))}
-
-
-def _table(frame):
-    columns = [[name, "-" * len(name), *frame[name]] for name in frame]
-    widths = [max(map(len, column)) for column in columns]
-    for row in zip(*columns):
-        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths)).rstrip())
 
 
 def _list(lines):

@@ -33,6 +33,7 @@ def reach(given):
     some choices.
     """
     from kit import study
+    from kit.publish.tabular import lined_up
     from kit.study import choices, kept, reach as asked
     loaded = study.load(given.folder)
     if given.list:
@@ -43,7 +44,7 @@ def reach(given):
         return
     table = loaded.reach(given.chance, choices=given.only or None, draws=given.draws, seed=given.seed,
                          pairs=not given.quick, best=not given.quick, progress=progress_told("plans judged"))
-    _table(asked.for_reading(table))
+    print(lined_up(asked.for_reading(table), widest={"change": 60}))
     print(f"\n{table.attrs['said']}")
     if given.keep:
         print(f"{kept.keep(loaded, 'reach', table)}: kept; the write-up shows it as long as the study stays as it is")
@@ -61,21 +62,16 @@ def reach_flags(parser, folder, whole, from_nought):
     parser.add_argument("--seed", type=from_nought, default=1, metavar="S", help="whole number (default 1)")
 
 
-def _table(frame):
-    from tabulate import tabulate
-    print(tabulate(frame, headers="keys", showindex=False, disable_numparse=True,
-                   maxcolwidths=[60 if name in ("change", "measurement") else None for name in frame]))
-
-
 def next_trials(given):
     """Say which measurement would settle most: how much n readings would narrow the verdict, and in how many hours."""
     from kit import study
+    from kit.publish.tabular import lined_up
     from kit.study import kept, next_trials as asked
     loaded = study.load(given.folder)
     table = loaded.next_trials(given.hours, tuple(given.readings or asked.READINGS), seed=given.seed)
     shown = table if given.all else table[table["rank"].notna()]
     if len(shown):
-        _table(asked.for_reading(shown))
+        print(lined_up(asked.for_reading(shown), widest={"measurement": 60}))
     print(f"\n{table.attrs['said']}")
     for title, why in table.attrs["teach_nothing"].items():
         print(f"- {title}: {why}")
