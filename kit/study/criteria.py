@@ -76,6 +76,15 @@ class Case:
         """On the outside before it is trued, on diameter."""
         return self.made_by.leaves.outside - self.tube.outside if self.made_by else self.workshop.blank_stock
 
+    @property
+    def metal(self):
+        """Volume of metal put in: by the operation that makes the tube, else that of its blank."""
+        if self.made_by:
+            return self.made_by.metal
+        tube = self.tube
+        across = np.pi / 4 * ((tube.outside + self.workshop.blank_stock)**2 - tube.core**2)
+        return (across * tube.length).to("mm^3")
+
     @shared
     def lapped_off(self):
         """What lapping takes from the nominal wall, on the radius: all that the laps take, less what was left on for

@@ -120,12 +120,11 @@ def possible(plan, values, outer, shape):
         about, _, what = each.teaches.partition(" ")
         with told():
             if about == "log":
-                made = _of_log(plan, each, what, values)
+                made = list(_of_log(plan, each, what, values))
             elif about == "key":
-                made = _of_key(plan, each, what, values, outer, shape)
+                made = list(_of_key(plan, each, what, values, outer, shape))
             else:
-                made = _of_bench(plan, each, each.teaches, values)
-        made = list(made)
+                made = list(_of_bench(plan, each, each.teaches, values))
         found += [r for r in made if isinstance(r, Reading)]
         if not any(isinstance(r, Reading) for r in made):
             nothing[each.title] = next((r for r in made if isinstance(r, str)), "nothing of this plan is read by it")

@@ -8,10 +8,10 @@ import numpy as np
 
 from kit.base import stopping, tables, words
 from kit.base.units import told
-from kit.operations.means import Means
 from kit.study import choices as choices_of
 from kit.study import worlds
 from kit.study.judge import assess, lines
+from kit.study.outcomes import cases_of
 from kit.study.studyfile import StudyError
 from kit.study.use import LABOUR
 
@@ -49,14 +49,10 @@ class Judged:
 
     @cached_property
     def metal(self):
-        """Mass of the blanks, g."""
-        plan = self.verdict.study
-        found = 0.0
-        for tube in plan.tubes:
-            disc = np.pi / 4 * ((tube.outside + plan.workshop.blank_stock)**2 - tube.core**2)
-            means = Means(plan.workshop, self.verdict.draws, tube.name, alloy=tube.alloy)
-            found += (disc * tube.length).m_as("cm^3") * float(np.median(means["alloy.density"].m_as("g/cm^3")))
-        return found
+        """Mass of the metal put in, g."""
+        with told():
+            return sum(float(np.median((case.metal * case["alloy.density"]).m_as("g")))
+                       for case in cases_of(self.verdict.study, self.verdict.draws))
 
     @property
     def cost(self):
