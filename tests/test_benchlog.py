@@ -189,7 +189,8 @@ def test_a_tube_wrapped_and_soldered_is_entered_too(file, tmp_path):
 
 
 def test_every_operation_of_the_kit_can_be_entered_and_printed():
-    from kit import chain
+    from kit import chain, operation
     known = next(field for field in bench.schema()["fields"] if field["name"] == "operation")["constraints"]["enum"]
-    assert {*chain.OPERATIONS, "test"} <= set(known) & set(benchlog.COLUMNS) & {name for _, group in benchlog.GROUPS for name in group}
-    assert {c for columns in benchlog.COLUMNS.values() for c in columns} <= set(benchlog.UNITS) <= {f["name"] for f in bench.schema()["fields"]}
+    assert {*chain.OPERATIONS, benchlog.TEST} <= set(known) and all(kind.work != operation.Operation.work for kind in chain.OPERATIONS.values())
+    columns = {*benchlog.READ_IN_TEST, *(c for kind in chain.OPERATIONS.values() for c in kind.read)}
+    assert columns <= set(benchlog.UNITS) <= {f["name"] for f in bench.schema()["fields"]}

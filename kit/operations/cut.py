@@ -18,6 +18,7 @@ class Cut(Fed):
     needs = frozenset({"tool", "to", "feed"})
     holds = hold.OF_BLANK
     has_tool = True
+    work, read = "Drilling and reaming", ("minutes", "strokes", "torque_Nm", "pull_N", "pull_most_N")
     expand = staticmethod(opened)
 
     @property

@@ -6,7 +6,7 @@ from kit.base.units import Q
 from kit.estimates import annealing, drawplate
 from kit.operations import fire
 from kit.operations.means import shared
-from kit.operations.operation import Operation, asks, stack
+from kit.operations.operation import FORMING, Operation, asks, stack
 from kit.operations.state import STRAIGHT
 from kit.operations.steps import TINY, Step, diameter_of, passed_on
 
@@ -21,6 +21,7 @@ class Draw(Operation):
     keys = {"to": str, "outside": str, "reduction_most": "> 0 < 0.6", "half_angle": "deg > 0 < 60",
             "men": range(1, 20), "windlass": bool}
     needs = frozenset({"to", "outside"})
+    work, read = FORMING, ("minutes", "pull_N", "measured_mm")
     caution = ("A tube that breaks or slips its tongs throws men and irons back: stand aside of the line of pull, and "
                "nobody at the windlass lets go of a bar under load.")
 

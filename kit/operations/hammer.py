@@ -6,7 +6,7 @@ from kit.estimates import annealing
 from kit.operations import fire
 from kit.operations.draw import REACH, section_of, thinned
 from kit.operations.means import shared
-from kit.operations.operation import Operation, asks, stack
+from kit.operations.operation import FORMING, Operation, asks, stack
 from kit.operations.state import STRAIGHT
 from kit.operations.steps import Step, passed_on
 
@@ -16,6 +16,7 @@ class Hammer(Operation):
     it bears it is annealed; after the last heat some work is left in it. The wall is uneven by the blows."""
     keys = {"to": str, "outside": str, "at_once": range(1, 200)}
     needs = frozenset({"to", "outside"})
+    work, read = FORMING, ("minutes", "measured_mm")
     caution = fire.CAUTION + " Hammering deafens slowly: ears covered."
 
     @classmethod
