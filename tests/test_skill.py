@@ -46,6 +46,23 @@ def test_six_tubes_say_little_of_the_rate_and_sixty_say_more():
     assert few.ratio[0] >= 1 and many.fell > 0.9
 
 
+def test_a_piece_that_failed_or_was_not_timed_is_practice_all_the_same():
+    """Times along a curve whose first piece took 40 min: those after twenty spoilt pieces are the end of it, not its beginning."""
+    t = list(learning.de_jong(40.0, np.arange(21, 41), 0.4, 0.2) * np.exp(0.1 * np.random.default_rng(1).standard_normal(20)))
+    spoilt, cut = learning.learnt([None] * 20 + t), learning.learnt(t)
+    assert spoilt.trials == cut.trials == 20 and cut.first[2] < 40
+    assert spoilt.first[0] < 40 < spoilt.first[2] and spoilt.following[1] == pytest.approx(t[-1], rel=0.25)
+
+
+def test_the_log_hands_over_every_piece_in_order():
+    def row(trial, minutes, outcome="success"):
+        return {"operator": "A", "operation": "ream", "tool": "bit", "substitute": "no", "date": 1, "trial": trial, "line": trial, "minutes": minutes, "outcome": outcome}
+
+    log = SimpleNamespace(counted=[row(1, 30.0), row(2, 3.0, "fail"), row(3, None), row(4, 20.0)])
+    made, = skill.skills(log)
+    assert made.times == learning.learnt([30.0, None, None, 20.0]) and made.failing.failed == 1
+
+
 def test_failures_fall_with_practice_only_where_trials_show_it():
     early, late = learning.failures([True] * 3 + [False] * 9), learning.failures([False] * 6 + [True] * 6)
     never = learning.failures([False] * 12)

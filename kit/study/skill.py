@@ -71,10 +71,11 @@ def skills(log, seed=1):
         trials = tuple((row["trial"], row["minutes"], row["outcome"] == "fail") for row in rows)
         if len(trials) < learning.FEWEST:
             continue
-        timed = [minutes for _, minutes, failed in trials if minutes and not failed]
-        times = learning.learnt(timed, seed) if len(timed) >= learning.FEWEST else None
+        timed = [None if failed else minutes for _, minutes, failed in trials]   # a piece that failed was practice too
+        times = (learning.learnt(minutes=timed, seed=seed)
+                 if sum(each is not None for each in timed) >= learning.FEWEST else None)
         made.append(Skill(operator, operation, tool, trials, times,
-                          learning.failures([failed for *_, failed in trials], seed)))
+                          learning.failures(ends=[failed for *_, failed in trials], seed=seed)))
     return tuple(made)
 
 
