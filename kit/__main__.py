@@ -97,6 +97,12 @@ def _whole(text):
     return int(plain)
 
 
+def _port(text):
+    if not text.isdecimal() or not 0 < int(text) < 2**16:
+        raise argparse.ArgumentTypeError(f"expected the number of a port, 1 to 65535, got {reprlib.repr(text)}")
+    return int(text)
+
+
 def _estimate(loaded, draws, seed):
     """Of a long run: say how long it will take, and how far it is; None for a short one."""
     if draws <= LONG_RUN:
@@ -451,7 +457,7 @@ def _open_flags(parser):
                         help="the study's folder (default: the invented demo)")
     parser.add_argument("--notebooks", type=_path, metavar="DIR",
                         help="folder of the notebooks (default: ./notebooks, or those beside the kit)")
-    parser.add_argument("--port", type=_whole, metavar="N", help="of this machine (default: a free one)")
+    parser.add_argument("--port", type=_port, metavar="N", help="of this machine (default: a free one)")
     parser.add_argument("--no-browser", action="store_true", help="only print the address")
 
 

@@ -17,6 +17,12 @@ def notebook(folder, name, *cells):
     nbformat.write(book, folder / f"{name}.ipynb")
 
 
+def test_a_notebook_that_is_not_there_is_told(tmp_path):
+    for only in (["nonsense"], ["03_thin_wall", "03_thin_wal"]):
+        with pytest.raises(FileNotFoundError, match=f"no notebook {only[-1]!r}; (known|did you mean '03_thin_wall')"):
+            pages.write(tmp_path / "site", only=only)
+
+
 @pytest.fixture(scope="module")
 def site(tmp_path_factory):
     folder = tmp_path_factory.mktemp("pages")

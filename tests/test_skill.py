@@ -88,6 +88,7 @@ PICTURES = """file,trial,step,scale,shows,tool_mark,by,licence
 photographs/bore.png,1,drill 2.50,ruler in mm beside it,spiral marks in the bore,flat drill,A,CC-BY-4.0
 photographs/gone.png,1,,none,nothing,,A,
 ../outside.png,1,,none,nothing,,A,
+study.toml,1,,none,nothing,,A,
 photographs/other.png,99,,coin of 20 mm,an edge,,A,
 photographs/bore.png,1,,ruler,again,,A,
 """
@@ -97,12 +98,13 @@ def test_photographs_are_listed_and_what_is_not_there_is_told(tmp_path):
     (tmp_path / "photographs").mkdir()
     for name in ("photographs/bore.png", "photographs/other.png", "../outside.png"):
         (tmp_path / name).write_bytes(b"\x89PNG invented")
+    (tmp_path / "study.toml").write_text("invented = true")
     (tmp_path / "photographs.csv").write_text(PICTURES)
     log = bench.read(DEMO.folder / "bench_log.csv")
     found = skill.photographs(tmp_path, log)
-    assert [row["file"] for row in found.rows] == ["photographs/bore.png"] and len(found.faults) == 4
+    assert [row["file"] for row in found.rows] == ["photographs/bore.png"] and len(found.faults) == 5
     told = " ".join(found.faults)
-    assert all(said in told for said in ("'photographs/gone.png' is no file", "'../outside.png' is no file", "no trial 99", "stands already"))
+    assert all(said in told for said in ("'photographs/gone.png' is no file", "'../outside.png' is no file", "'study.toml' is no picture", "no trial 99", "stands already"))
     from kit import writeup_tables
     sheet = writeup_tables._photographs(SimpleNamespace(photographs=found))
     assert "spiral marks in the bore" in sheet.print_.to_string() and "tool mark" in sheet.print_.columns

@@ -125,6 +125,11 @@ class BenchFile:
         """Where rows that were undone are kept."""
         return self.path.with_name(f"{self.path.stem}_undone.csv")
 
+    @classmethod
+    def of(cls, study):
+        """That of a study: in its folder, but for the demo, whose log stays as it is, in the folder `out` here."""
+        return cls(Path("out" if study.is_demo else study.folder) / "bench_log.csv")
+
     def rows(self):
         """Its good rows."""
         return bench.read(self.path).rows if self.path.exists() else ()
@@ -197,15 +202,15 @@ class BenchFile:
                               "(nothing was written)")
         end = b"\r\n" if b"\r\n" in before else b"\n"
         line = io.StringIO()
-        cells = [" ".join(str(row.get(name) if row.get(name) is not None else "").split()) for name in names]
-        csv.writer(line, lineterminator="").writerow([tables.safe_cell(cell) for cell in cells])
+        csv.writer(line, lineterminator="").writerow([_cell(row.get(name)) for name in names])
         ended = b"" if before.endswith((b"\n", b"\r")) or not before else end
         made = before + ended + line.getvalue().encode() + end
-        _checked(made, len(names), self.path)
+        _checked(made, self.path)
         files.put(self.path, made)
 
-    def undo(self):
-        """Take away the last row; it is kept in the file beside. The row, as text.
+    def undo(self, operator=None):
+        """Take away the last row, of one who writes here where an operator is given; it is kept in the file beside:
+        (who wrote it, the row as text).
 
         Raises AnswerError where there is none."""
         with alone(self.path):
@@ -216,13 +221,23 @@ class BenchFile:
             lines = _records(text)
             while lines and not lines[-1].strip():
                 lines.pop()
-            if len(lines) < 2:
-                raise AnswerError(f"{self.path}: there is no row that could be undone")
-            last = lines.pop()
+            who = self._writers(lines)
+            mine = [place for place, name in enumerate(who) if operator is None or name == _cell(operator)]
+            if not mine:
+                names = [name for name in dict.fromkeys(who) if name]
+                others = f"of {quoted(operator)}; {tables.nearest(operator, names)}" if who else "that could be undone"
+                raise AnswerError(f"{self.path}: there is no row {others}")
+            last = lines.pop(mine[-1] + 1)
             kept = self.undone.read_text(encoding="utf-8") if self.undone.exists() else lines[0]
             files.put(self.undone, kept + last.rstrip("\r\n") + "\n")   # first, so that it is never in neither file
             files.put(self.path, mark + "".join(lines).encode())
-        return last.strip()
+        return who[mine[-1]], last.strip()
+
+    def _writers(self, records):
+        """Who wrote each row of the file, without its first; "" where a line says nothing of it."""
+        place = tables.header(self.path).index("operator")
+        _, *rows = csv.reader(io.StringIO("".join(records), newline=""))
+        return ["".join(row[place:place + 1]) for row in rows]
 
 
 def _records(text):
@@ -236,7 +251,7 @@ def _records(text):
     return [*found, begun] if begun else found
 
 
-def _checked(content, columns, path):
+def _checked(content, path):
     """Raise AnswerError where the last row of a log, as it would be written, could not be read again."""
     with tempfile.TemporaryDirectory() as folder:
         draft = Path(folder) / "bench_log.csv"
@@ -252,6 +267,11 @@ def _checked(content, columns, path):
 def alone(path):
     """While this lasts nobody else writes the log here: see files.alone."""
     return files.alone(path, PATIENCE, lambda said: AnswerError(f"{said}; close it, and save again"))
+
+
+def _cell(value):
+    """As the file has it: on one line, and nothing that a spreadsheet would work out."""
+    return tables.safe_cell(" ".join(str("" if value is None else value).split()))
 
 
 def _text(value):

@@ -1,6 +1,7 @@
 """Commands about the bench: what to change in a plan, what to measure next, and readings typed in as they come."""
 import argparse
 import sys
+from pathlib import Path
 
 
 def share(text):
@@ -116,28 +117,31 @@ def protocols_flags(parser, folder, whole, from_nought):
 def log(given):
     """Enter a row of the bench log in a line, list the steps with what is expected, undo the last row, print a sheet.
 
+    Rows go into bench_log.csv of the study's folder; of the demo, whose log stays as it is, into out/bench_log.csv.
     Readings are NAME=VALUE, numbers as people type them: --read minutes=3.7 strokes=181 "torque_Nm=210 N·mm".
     """
-    from pathlib import Path
-
     from kit import study
-    from kit.base import tables
+    from kit.base import files, tables
     from kit.workshop import benchlog
-    loaded, file = study.load(given.folder), benchlog.BenchFile(Path(given.folder) / "bench_log.csv")
+    loaded = study.load(given.folder)
+    file = benchlog.BenchFile.of(loaded)
     if given.undo:
-        print(f"{file.path}: undone, and kept in {file.undone.name}: {file.undo()}")
+        who, row = file.undo(given.operator)
+        print(f"{file.path}: undone, a row of {who}, and kept in {file.undone.name}: {row}")
         return
     if given.sheet:
-        path = Path(given.sheet)
-        if path.exists():
-            raise FileExistsError(f"{path} is there already; give another name")
-        print(tables.put(path, benchlog.sheet(loaded, given.tube and [given.tube])))
+        if given.sheet.exists():
+            raise FileExistsError(f"{given.sheet} is there already; give another name")
+        print(files.put(given.sheet, benchlog.sheet(loaded, given.tube and [given.tube]), new=True))
         return
     found = benchlog.steps(loaded)
     if given.tube and given.tube not in {step.tube for step in found}:
         raise ValueError(f"there is no tube {given.tube!r}; {tables.nearest(given.tube, {s.tube for s in found})}")
     mine = [step for step in found if given.tube in (None, step.tube)]
     if given.step is None:
+        if given.read:
+            raise ValueError(f"--read {given.read[0]}: of which step? Give --tube and --step; without --read the steps "
+                             "are listed")
         for step in mine:
             expected = [f"{benchlog.label(c)} {step.expects(c)}" for c in step.columns if step.expects(c)]
             print(f"{step.said}: {'; '.join(expected) or ', '.join(map(benchlog.label, step.columns))}")
@@ -153,10 +157,21 @@ def log(given):
         if not mark:
             raise ValueError(f"{reading!r}: expected NAME=VALUE, such as minutes=3.7")
         typed[name.strip()] = value
-    row, _ = file.add(step, typed, given.operator, given.outcome, given.trial, given.date, given.failure or "",
-                      given.not_counted or "", given.substitute, given.remark or "")
+    if not any(value.strip() for value in typed.values()) and given.outcome is None:
+        raise ValueError("nothing is read; give --read NAME=VALUE, of "
+                         f"{', '.join(step.columns)}, or say by --outcome how it went without a reading")
+    row, _ = file.add(step, typed, given.operator, given.outcome or "success", given.trial, given.date,
+                      given.failure or "", given.not_counted or "", given.substitute, given.remark or "")
     said = "; ".join(f"{name} {value}" for name, value in row.items() if value not in ("", None))
     print(f"{file.path}: added. {said}")
+
+
+def pdf_file(text):
+    """The path of a PDF that is to be written."""
+    path = Path(text)
+    if path.suffix.lower() != ".pdf":
+        raise argparse.ArgumentTypeError(f"expected the name of a PDF like sheet.pdf, got {text!r}")
+    return path
 
 
 def log_flags(parser, folder, whole, from_nought):
@@ -167,14 +182,15 @@ def log_flags(parser, folder, whole, from_nought):
     parser.add_argument("--tube", metavar="NAME", help="of the study")
     parser.add_argument("--step", metavar="N", help="number of the step in its route, or test; without it the steps "
                         "are listed")
-    parser.add_argument("--operator", metavar="WHO", help="who did it, or a code")
-    parser.add_argument("--outcome", default="success", metavar="WORD", help="success, partial or fail "
-                        "(default success)")
+    parser.add_argument("--operator", metavar="WHO", help="who did it, or a code; with --undo: whose last row")
+    parser.add_argument("--outcome", metavar="WORD", help="success, partial or fail (default success, "
+                        "where something is read)")
     parser.add_argument("--failure", metavar="WORDS", help="of what kind: stalled, tool broke, ...")
     parser.add_argument("--trial", type=whole, metavar="N", help="number of the trial (default: found)")
     parser.add_argument("--date", type=datetime.date.fromisoformat, metavar="YYYY-MM-DD", help="default: today")
     parser.add_argument("--not-counted", metavar="WHY", help="why the row is not to count")
     parser.add_argument("--substitute", action="store_true", help="a modern tool or material was in it")
     parser.add_argument("--remark", metavar="WORDS", help="surprises, what was expected, who helped")
-    parser.add_argument("--undo", action="store_true", help="take the last row away; it is kept in a file beside")
-    parser.add_argument("--sheet", metavar="FILE.pdf", help="print a sheet filled in from the route")
+    other = parser.add_mutually_exclusive_group()
+    other.add_argument("--undo", action="store_true", help="take the last row away; it is kept in a file beside")
+    other.add_argument("--sheet", type=pdf_file, metavar="FILE.pdf", help="print a sheet filled in from the route")
