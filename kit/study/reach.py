@@ -257,7 +257,7 @@ def _table(search, found, now, chance, confirm, draws, seed):
     rows, changes = [], []
     for kind, judged in found:
         claimed = judged.chance >= chance or kind == "best plan found"
-        fresh = _confirmed(search, judged, chance, confirm, seed) if claimed or kind == "as planned" else None
+        fresh = _confirmed(search, judged, confirm, seed) if claimed or kind == "as planned" else None
         if fresh is not None and kind == "alone":
             judged, fresh = _farther(search, judged, fresh, chance, confirm, seed)
         error = np.nan if fresh is None else float(np.sqrt(fresh.chance * (1 - fresh.chance) / fresh.verdict.n))
@@ -281,7 +281,7 @@ def _table(search, found, now, chance, confirm, draws, seed):
     return table
 
 
-def _confirmed(search, judged, chance, confirm, seed):
+def _confirmed(search, judged, confirm, seed):
     """The same plan on fresh draws."""
     return search.judge(judged.changes, draws=confirm, seed=seed + 1)
 
@@ -298,7 +298,7 @@ def _farther(search, judged, fresh, chance, confirm, seed):
         tried = search.judge({key: farther})
         if tried is None or tried.chance < chance:
             break
-        value, judged, fresh = farther, tried, _confirmed(search, tried, chance, confirm, seed)
+        value, judged, fresh = farther, tried, _confirmed(search, tried, confirm, seed)
     return judged, fresh
 
 
