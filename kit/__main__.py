@@ -5,7 +5,6 @@ Exit status: 0 when done, whatever the verdict; 2 where something given cannot b
 import argparse
 import codecs
 import dataclasses
-import datetime
 import errno
 import os
 import re
@@ -137,13 +136,6 @@ def _width(text):
         return float(text.removesuffix("mm").strip())
     except ValueError:
         raise argparse.ArgumentTypeError(f"expected a width in mm like 90, got {text!r}") from None
-
-
-def _day(text):
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"expected a day written yyyy-mm-dd, got {text!r}") from None
 
 
 # --- one function a command -------------------------------------------------------------------------------------------
@@ -373,7 +365,8 @@ def register(given):
 def _register_flags(parser):
     _folder(parser)
     _draws(parser, 2**14)
-    parser.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="of the registration (default: today)")
+    parser.add_argument("--date", type=bench_commands.day, metavar="YYYY-MM-DD",
+                        help="of the registration (default: today)")
 
 
 def writeup(given):
@@ -400,7 +393,7 @@ def _writeup_flags(parser):
                         help="format of report and annex, again for more than one; xml is JATS (default: html, pdf, "
                              "docx and tex)")
     parser.add_argument("--tiff", action="store_true", help="TIFF at 600 dpi as well")
-    parser.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="of the archive (default: today)")
+    parser.add_argument("--date", type=bench_commands.day, metavar="YYYY-MM-DD", help="of the archive (default: today)")
     _draws(parser, 2**17)
 
 

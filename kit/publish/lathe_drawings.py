@@ -218,7 +218,7 @@ def _strap(sheet, centre, scale, outer, _, of):
     return "a strap laid round the work"
 
 
-def _jaws(sheet, centre, scale, outer, typical, of):
+def _jaws(sheet, centre, scale, outer, typical, _):
     count, r = typical.plan.workshop.jaws, outer / 2 * scale
     for k in range(count):
         a = np.pi / 2 + 2 * np.pi * k / count

@@ -30,7 +30,8 @@ def write(out, folders=(), notebooks=NOTEBOOKS, only=None, told=print):
     """
     out, found = Path(out), sorted(Path(notebooks).glob("[0-9]*.ipynb"))
     if not found:
-        raise FileNotFoundError(f"{notebooks}: there are no notebooks; give the folder of the kit's notebooks")
+        raise FileNotFoundError(f"{notebooks}: there are no notebooks; say where they are: --notebooks FOLDER (they "
+                                "come with the kit's repository)")
     known = [path.stem for path in found]
     if unknown := [name for name in only or () if name not in known]:
         raise FileNotFoundError(f"{notebooks}: there is no notebook {unknown[0]!r}; {nearest(unknown[0], known)}")

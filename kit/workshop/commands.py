@@ -1,5 +1,6 @@
 """Commands about the bench: what to change in a plan, what to measure next, and readings typed in as they come."""
 import argparse
+import datetime
 import sys
 from pathlib import Path
 
@@ -13,6 +14,14 @@ def share(text):
     if not 0 < value < 1:
         raise argparse.ArgumentTypeError(f"expected a chance between 0 and 1 like 0.66, got {text!r}")
     return value
+
+
+def day(text):
+    """A day of the calendar."""
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"expected a day written yyyy-mm-dd, got {text!r}") from None
 
 
 def progress_told(what):
@@ -175,7 +184,6 @@ def pdf_file(text):
 
 
 def log_flags(parser, folder, whole, from_nought):
-    import datetime
     parser.add_argument("folder", type=folder, metavar="FOLDER", help="the study's folder")
     parser.add_argument("--read", nargs="+", action="extend", default=[], metavar="NAME=VALUE",
                         help="readings, by the columns of the log")
@@ -187,7 +195,7 @@ def log_flags(parser, folder, whole, from_nought):
                         "where something is read)")
     parser.add_argument("--failure", metavar="WORDS", help="of what kind: stalled, tool broke, ...")
     parser.add_argument("--trial", type=whole, metavar="N", help="number of the trial (default: found)")
-    parser.add_argument("--date", type=datetime.date.fromisoformat, metavar="YYYY-MM-DD", help="default: today")
+    parser.add_argument("--date", type=day, metavar="YYYY-MM-DD", help="default: today")
     parser.add_argument("--not-counted", metavar="WHY", help="why the row is not to count")
     parser.add_argument("--substitute", action="store_true", help="a modern tool or material was in it")
     parser.add_argument("--remark", metavar="WORDS", help="surprises, what was expected, who helped")
