@@ -5,7 +5,7 @@ from kit.base.units import Q
 from kit.estimates import form, lapping
 from kit.operations import hold
 from kit.operations.means import shared
-from kit.operations.operation import Bowed, asks, once, stack
+from kit.operations.operation import RUBBING, Bowed, asks, once, stack
 from kit.operations.state import STRAIGHT, stock_to_lap
 from kit.operations.steps import DRIVES, Step, passed_on
 
@@ -51,6 +51,8 @@ class Lap(Bowed):
             "hours": "h > 0", "stock_on_diameter": "mm > 0", "drive": list(DRIVES), "lap": LAPS,
             "held_by": str}
     needs = frozenset({"abrasive", "pressure", "hours"})
+    work, read = RUBBING, ("minutes", "strokes", "pressure_kPa", "mass_before_g", "mass_after_g", "stock_mm",
+                           "passes_mm", "stops_mm")
     holds = hold.OF_SLEEVE
     settles = "pressure", "kPa"
 
