@@ -66,7 +66,7 @@ def _verdict(worked):
         f"The margin of each step{finished}, capacity over demand, for the tube with the least chance. Bars: 5 % to "
         "95 % of draws; tick: median; an arrow where it goes on; to the right of 1 the step is within reach. Beside "
         "each bar: the chance that the step is met, and the tube. Above: the chance of all together, and its band over "
-        f"worlds of what is only conjectured. {worked.made_of}.{_counted(worked)}",
+        f"worlds of what is weakly known. {worked.made_of}.{_counted(worked)}",
         f"Bars of the margin of each criterion. Least certain: {least}. All together: chance "
         f"{words.chance(verdict.chance)}, {verdict.worlds.said}.", table)
 
@@ -82,7 +82,7 @@ def _sweep(worked):
         worked, "sweep", lambda width: figures.chances(sweep, sweep.attrs["now"], LEAST, width),
         "Probability that each step is met, against wall thickness in mm: all together (heavy line), and each step "
         f"that ever falls below {words.chance(1 - LEAST)}; dashed: as planned; light band: all together in nine of ten "
-        f"worlds of what is only conjectured. {passing_said(sweep)} "
+        f"worlds of what is weakly known. {passing_said(sweep)} "
         f"{words.counted(sweep.attrs['n'], 'draw')} a point, for the band {sweep.attrs['worlds']} worlds of "
         f"{sweep.attrs['worlds']} draws, seed {worked.seed}, the same for all points.",
         f"Chance of all steps together: {words.chance(chance.iloc[0])} at a wall of {words.exact(thin)} mm, "
@@ -215,6 +215,6 @@ def _reach(worked):
         worked, "what-to-change", lambda width: figures.reached(table, width=width),
         "What each change would make of the chance of all: from the plan as it is to the tick; solid where "
         f"{words.chance(table.attrs['wanted'])} is reached, dashed where not; grey: the band over worlds of what is "
-        "only conjectured. Beside: the chance, and the hours more. "
+        "weakly known. Beside: the chance, and the hours more. "
         f"{words.draws(table.attrs['n'], table.attrs['seed'])}.",
         reach.said(table), table)

@@ -42,7 +42,7 @@ def _verdict(worked):
     return Sheet("verdict", table,
                  "Demand against capacity of every step and tube: medians, where it is worst most often; margin at the "
                  "worst place in each draw, median with its 5 % to 95 % range, so that it is not the quotient of the "
-                 "two; chance of being met, and its 5 % to 95 % range over worlds of what is only conjectured "
+                 "two; chance of being met, and its 5 % to 95 % range over worlds of what is weakly known "
                  f"({worked.worlds_of}); {worked.made_of}", printed)
 
 
@@ -225,7 +225,7 @@ def _rivals(worked):
     printed["fuel"] = ["" if np.isnan(fuel) else words.number(fuel) for fuel in printed["fuel"]]
     return Sheet("rivals", rivals,
                  "Ways of making the part, side by side. Chance: that one tube meets all of its criteria, by the same "
-                 "chain of operations on the same draws, with its 5 % to 95 % range over what is only conjectured; "
+                 "chain of operations on the same draws, with its 5 % to 95 % range over what is weakly known; "
                  "where no operation exists, a judgement of how many blanks come through; hours and charcoal for one "
                  "tube, its casting counted; metal: in over that of the finished tube", words.headed(printed))
 

@@ -141,7 +141,7 @@ def _bench_said(worked):
 def _worlds_said(worked):
     """How the band came about, as a list of sentences."""
     band = worked.verdict.worlds
-    return ["A range that is only conjectured is no frequency. So the shared part of "
+    return ["A range of what is weakly known is no frequency. So the shared part of "
             f"{words.counted(len(band.outer & set(worked.register.index)), 'assumption')}, those that the reference "
             "tables grade recalled, model-only or conjecture (whatever the study calls them), was drawn once for a "
             f"world and all else within it. {band.told()} A probability word stands alone only where the whole band "

@@ -18,7 +18,7 @@ def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None, 
     Returns a DataFrame indexed by the value (in the unit of the first; `.attrs["label"]` says it in words), a column
     for each criterion: the chance that every tube meets it; `all`: that all are met in one draw; `limiting`: the
     criterion of least chance; `margin`, `margin_5`, `margin_95`: the least margin of each draw, median and ends.
-    worlds: where given, so many worlds of what is only conjectured, with as many draws in each, are looked at too:
+    worlds: where given, so many worlds of what is weakly known, with as many draws in each, are looked at too:
     `all_5` and `all_95` are then the ends of the chance's band (see worlds.ends). `.attrs` holds the provenance;
     `for_reading` tells it in words.
     progress: called with (done, total). Interrupted in a notebook, it returns the values that are done.

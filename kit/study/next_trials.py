@@ -49,7 +49,7 @@ def next_trials(plan, hours=None, readings=READINGS, worlds=WORLDS, inner=INNER,
     """Which measurement would narrow the verdict most: a DataFrame, a row a measurement and number of readings.
 
     hours: at most so many for one measurement; any where None. readings: numbers of readings looked at. worlds, inner:
-    worlds of what is only conjectured, and draws in each, as for the band of a verdict. truths: draws that are taken as
+    worlds of what is weakly known, and draws in each, as for the band of a verdict. truths: draws that are taken as
     true in turn, of which readings are imagined. criteria: as for `assess`. progress: called with (done, total).
 
     For each truth the mean of n readings is imagined, with the scatter of the protocol over the root of n and the error

@@ -158,12 +158,12 @@ class Verdict:
 
     @cached_property
     def worlds(self):
-        """The chance over worlds of what is only conjectured, and over what tubes share: a worlds.Band."""
+        """The chance over worlds of what is weakly known, and over what tubes share: a worlds.Band."""
         return worlds.band(self.study, self.seed, self.criteria, self.adapt)
 
     @property
     def band(self):
-        """(5 %, 95 %) points of the chance over worlds of what is only conjectured."""
+        """(5 %, 95 %) points of the chance over worlds of what is weakly known."""
         return self.worlds.low, self.worlds.high
 
     @property
@@ -332,8 +332,13 @@ class Verdict:
         if not self.weakest_evidence:
             return ""
         grade, key, criterion = self.weakest_evidence
-        return (f"The weakest evidence that affects the result is the {self.study.labels[key]} ({grade}), in "
-                f"'{criterion}'.")
+        alike = {each.partition("@")[0] for line in self.lines for each, share in self.influence(line).items()
+                 if share >= MATTERS and self.study.assumptions[each].grade == grade}
+        first = f"the {self.study.labels[key]}, in '{criterion}'"
+        if len(alike) == 1:
+            return f"The weakest evidence that affects the result is {first} ({grade})."
+        return (f"Of the weakest grade ({grade}), {words.count(len(alike))} assumptions carry "
+                f"{words.percent(MATTERS)} or more of some margin; the least certain step rests on {first}.")
 
     @property
     def words(self):

@@ -1,7 +1,7 @@
-"""The band beside a chance: how far it goes over what is only conjectured, and over what the tubes share.
+"""The band beside a chance: how far it goes over what is weakly known, and over what the tubes share.
 
-A range that is conjectured is no frequency. So the shared part of every row that the reference tables grade
-model-only, recalled or conjecture is drawn once for a world, everything else many times within it; the chance of each
+Weakly known is what the reference tables grade recalled, model-only or conjecture. Its ranges are no frequencies. So
+the shared part of every such row is drawn once for a world, everything else many times within it; the chance of each
 world is one number, and the band holds nine worlds in ten.
 """
 from dataclasses import dataclass, field, replace
@@ -14,8 +14,7 @@ from kit.operations import settle
 from kit.study.outcomes import outcomes
 
 WEAK = ("recalled", "model-only", "conjecture")
-WORLDS, INNER = 64, 64   # worlds, and draws in each: an even set of a few seconds; more where it is printed
-QUICK = 64                 # worlds, and draws in each, where many points want a band
+WORLDS, INNER = 64, 64   # worlds, and draws in each: an even set that takes a second
 LIKELY = 0.66              # IPCC 2010: from here on a thing is likely
 
 
@@ -41,7 +40,7 @@ class Band:
 
     @property
     def said(self):
-        """The band in words: '0.02 to 0.71 in nine of ten worlds of what is only conjectured'."""
+        """The band in words: '0.02 to 0.71 in nine of ten worlds of what is weakly known'."""
         return (f"{words.chance(self.low)} to {words.chance(self.high)} in nine of ten worlds of what is only "
                 f"conjectured")
 
@@ -51,7 +50,7 @@ class Band:
                 f"the chance runs from {words.chance(self.low)} (standard error {self.low_error:.2f}) to "
                 f"{words.chance(self.high)} "
                 f"(standard error {self.high_error:.2f}) in nine of ten, and is likely in "
-                f"{words.percent(self.share_likely)} of them "
+                f"{words.count(round(self.share_likely * len(self.chances))) if self.share_likely else 'none'} of them "
                 f"({words.count(self.inner)} draws in each, seed {self.seed}). It would be "
                 f"{words.chance(self.nothing_shared)} if the tubes shared nothing but lathe, person, metal and use, "
                 f"and {words.chance(self.all_shared)} if they shared everything.")
@@ -94,11 +93,10 @@ def band(plan, seed=1, criteria=None, adapt=settle.FEEL, worlds=WORLDS, inner=IN
                 inner, seed, outer, extremes["nothing"], extremes["all"], lines)
 
 
-def ends(plan, seed=1, criteria=None, adapt=settle.FEEL, worlds=QUICK, inner=QUICK):
-    """(low, high) of a plan's band alone, from fewer worlds: for sweeps, where each point wants one.
+def ends(plan, seed=1, criteria=None, adapt=settle.FEEL, worlds=WORLDS, inner=INNER):
+    """(low, high) of a plan's band alone: for sweeps, where each point wants one.
 
-    The ends scatter more: on the demo the upper one came out at 0.51 to 0.62 over six seeds, where 128 worlds of 128
-    draws gave 0.55 to 0.61.
+    Three seeds gave 0.54 to 0.57 for the demo's upper end; four times the worlds, 0.55 to 0.61.
     """
     n = worlds * inner
     values = plan.draws(n, seed, (worlds, weak_rows(plan)))
