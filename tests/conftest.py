@@ -37,8 +37,18 @@ def pytest_collection_modifyitems(items):
 
 
 @pytest.fixture(scope="session")
-def made(tmp_path_factory):
-    """A whole bundle of the demo, small; for reading only."""
+def worked_and_made(tmp_path_factory):
+    """The demo worked out for print, and a whole bundle of it, small; for reading only."""
     from kit import study, writeup
-    return writeup.bundle(study.load(study.DEMO), tmp_path_factory.mktemp("out"), draws=2**10, widths=(90,), formats=("pdf", "svg"),
-                          date=datetime.date(2026, 1, 2))
+    worked = writeup.WorkedOut(study.load(), 2**10, 1)
+    return worked, writeup.bundled(worked, tmp_path_factory.mktemp("out"), widths=(90,), formats=("pdf", "svg"), date=datetime.date(2026, 1, 2))
+
+
+@pytest.fixture(scope="session")
+def worked(worked_and_made):
+    return worked_and_made[0]
+
+
+@pytest.fixture(scope="session")
+def made(worked_and_made):
+    return worked_and_made[1]

@@ -13,7 +13,7 @@ from kit.study.studyfile import StudyError
 from kit.study.worlds import QUICK
 
 AT_THE_BENCH = 2**14   # draws at most, on which the four ways and the settled values are taken: each costs a verdict
-RIVAL_DRAWS = 2**12   # of each route, set beside the others
+RIVAL_DRAWS = 2**12   # of each route at most, set beside the others
 KITS = "assumption of the kit's tables"
 
 
@@ -44,6 +44,20 @@ class WorkedOut:
     seed: int = 1
     words: dict = field(default_factory=dict)
     progress: object = None
+
+    def __post_init__(self):
+        self.__dict__["of"] = wording.basis(self.study)   # the study and its files as they are now
+
+    @property
+    def stale(self):
+        """Whether a file of the study has changed since: a log that was written on, say."""
+        return self.of != wording.basis(self.study)
+
+    def with_words(self, words):
+        """The same with other words of the author's: nothing is worked out again."""
+        other = replace(self, words=words)
+        other.__dict__.update({name: value for name, value in vars(self).items() if name not in ("words", "wording")})
+        return other
 
     @cached_property
     def log(self):
@@ -170,7 +184,8 @@ class WorkedOut:
     @cached_property
     def rivals(self):
         named = self.study.record.get("rivals", ())
-        return routes.compare([(self.own_route, self.study), *named], n=RIVAL_DRAWS, seed=self.seed) if named else None
+        n = min(RIVAL_DRAWS, self.draws)   # of a quick look no more than it asks for
+        return routes.compare([(self.own_route, self.study), *named], n=n, seed=self.seed) if named else None
 
     @cached_property
     def own_route(self):
