@@ -25,7 +25,7 @@ SHOP = study.load().workshop
 
 def torque(name, diameter="8 mm", tube=TUBE, jaws=3, **changes):
     draws = {key: Q(value) for key, value in (PLAIN | changes).items()}
-    return float(np.ravel(held_torque(Means(replace(SHOP, jaws=jaws), draws), name, Q(diameter), tube).m_as("N*m"))[0])
+    return float(np.ravel(held_torque(Means(replace(SHOP, jaws=jaws), draws), name, Q(diameter), tube, draws["alloy.yield_strength"]).m_as("N*m"))[0])
 
 
 EVERY = list(dict.fromkeys([*hold.OF_BLANK, *hold.OF_OUTSIDE, *hold.OF_SLEEVE]))

@@ -153,8 +153,8 @@ def test_a_tube_driven_on_a_tapered_arbor(wall, stretch, taper):
 
 
 def grip_of_a_block(loose, wall=0.4, radius=2.7, ground=50.0, force=2.2):
-    """Sum of normal forces over twice the force that closes two half rounds of wood on a ring, a mm along. loose: radius of the block over that
-    of the ring, mm. ground: stiffness of the wood, N/mm^3."""
+    """Sum of normal forces over twice the force that closes two half rounds of wood on a ring, a mm along, and how far the ring is out of
+    round by it, mm. loose: radius of the block over that of the ring, mm. ground: stiffness of the wood, N/mm^3."""
     ring = Ring(radius, wall, 1.0, 100e3, count=60)
     height = np.abs(np.sin(ring.angle))
     springs = ground * radius * 2 * np.pi / len(height)
@@ -167,16 +167,16 @@ def grip_of_a_block(loose, wall=0.4, radius=2.7, ground=50.0, force=2.2):
             out = ring.outward @ np.linalg.solve(stiff, -ring.outward.T @ (k * overlap))
             new = overlap + out > 0
             if np.array_equal(new, touch):
-                return springs * np.maximum(overlap + out, 0)
+                break
             touch = new
-        return springs * np.maximum(overlap + out, 0)
+        return springs * np.maximum(overlap + out, 0), np.ptp(out)
 
     low, high = 0.0, 1.0
     for _ in range(24):   # how far the halves close until they press with the force
         middle = (low + high) / 2
-        low, high = (middle, high) if (closed(middle) * height).sum() / 2 < force else (low, middle)
-    pressed = closed(high)
-    return pressed.sum() / (2 * force)
+        low, high = (middle, high) if (closed(middle)[0] * height).sum() / 2 < force else (low, middle)
+    pressed, oval = closed(high)
+    return pressed.sum() / (2 * force), oval
 
 
 @pytest.mark.long
@@ -185,11 +185,21 @@ def test_the_grip_of_a_fitted_block_lies_where_the_table_has_it():
     block that fits exactly, in soft and in hard wood, gives 0.84 and 0.92, and one bored 0.02 or 0.1 mm too large on the radius 0.65 to
     0.75: the table is low at its upper end by 0.03, and never below two lines of touch."""
     share = evidence.reference("holds", "wooden clamp, fitted", "hold")["hold.grip_share"]
-    found = {(loose, ground): grip_of_a_block(loose, ground=ground) / (np.pi / 2) for loose in (0.0, 0.02, 0.1) for ground in (20.0, 200.0)}
+    found = {(loose, ground): grip_of_a_block(loose, ground=ground)[0] / (np.pi / 2) for loose in (0.0, 0.02, 0.1) for ground in (20.0, 200.0)}
     assert all(2 / np.pi <= each <= 1 for each in found.values())   # two lines; the same pressure all round
     assert share.low - 0.01 < min(found.values()) < 0.7 and 0.85 < max(found.values()) < share.high + 0.05
     for ground in (20.0, 200.0):   # the looser, the less
         assert found[0.0, ground] > found[0.02, ground] > found[0.1, ground]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("loose, within", [(0.0, 0.16), (0.02, 0.02)])
+def test_the_oval_that_a_fitted_block_leaves(loose, within):
+    """Of that contact, beside even pressure on arcs of the same grip: where the block fits exactly it touches nearly all round, and the
+    formula is 13 % low; bored 0.02 mm too large, where the oval is greater, within 1 % (and so at 0.1 mm)."""
+    share, oval = grip_of_a_block(loose)
+    told = walls.clamp_distortion(force="2.2 N", radius="2.7 mm", wall="0.4 mm", width="1 mm", modulus="100 GPa", grip_share=share / (np.pi / 2))
+    assert oval == pytest.approx(told.m_as("mm"), rel=within)
 
 
 # --- lapping a bowed pair, step by step ---------------------------------------------------------------------------------

@@ -196,7 +196,7 @@ def test_of_a_pair_that_is_not_lapped_bow_eats_the_running_clearance(hours, shar
 @given(low_to_high(30, 200))
 @swept
 def test_a_longer_tube_drifts_more(hours, lengths):
-    short, long = (case_of(hours.with_(length=Q(length, "mm"))).state for length in lengths)
+    short, long = (case_of(hours.with_(length=Q(length, "mm"))).done("lap")[0].found for length in lengths)   # a lap takes some of it out
     assert np.all(long.bow > short.bow) and np.all(long.eccentricity > short.eccentricity)
     # two offsets of unknown directions add up, so a single hole may come straighter; all together do not
     assert np.all(np.quantile(long.wander.m, (0.25, 0.5, 0.75, 0.95)) > np.quantile(short.wander.m, (0.25, 0.5, 0.75, 0.95)))
@@ -252,7 +252,7 @@ def test_fingers_hold_less_than_a_clamp_and_than_an_arbor(demo, bore, wall):
     plan = changed(demo, {0: {"held_by": "wooden clamp, fitted"}, 4: {"held_by": "arbor, driven"}, 6: {"held_by": "fingers, dry"},
                           7: {"held_by": "fingers, oiled"}}).only("hours").with_(bore=Q(bore, "mm"), wall=Q(wall, "mm"))
     case = case_of(plan)
-    clamp, arbor, dry, oiled = (held_torque(case.means, held_by, diameter, case.tube).m_as("N*m") * np.ones(N) for held_by, diameter in (
+    clamp, arbor, dry, oiled = (held_torque(case.means, held_by, diameter, case.tube, case.state.strength).m_as("N*m") * np.ones(N) for held_by, diameter in (
         ("wooden clamp, fitted", case.tube.outside), ("arbor, driven", case.tube.bore), ("fingers, dry", case.tube.outside),
         ("fingers, oiled", case.tube.outside)))
     assert np.all(dry < clamp) and np.all(oiled < dry)

@@ -35,10 +35,6 @@ class Anneal(Operation):
         return [Step("anneal", f"anneal at {words.planned(entry['temperature'])}", sizes.hole, sizes.hole,
                      **passed_on(entry))]
 
-    @property
-    def step(self):
-        return self.steps[0]
-
     @shared
     def reached(self):
         return fire.reached(self.means, self.step.temperature)

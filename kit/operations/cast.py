@@ -6,12 +6,11 @@ from kit.base.units import Q
 from kit.estimates import casting
 from kit.operations.means import shared
 from kit.operations.operation import Operation, asks, stack
-from kit.operations.state import STRAIGHT
-from kit.operations.steps import TINY, Step, diameter_of, passed_on
+from kit.operations.state import STRAIGHT, bow_over
+from kit.operations.steps import TINY, Step, diameter_of, lengthened, passed_on
 
 CORES = ["on pins", "unpinned"]
 MOULDS = ["clay, poured hot", "sand or cold clay"]
-REACH = Q(100, "mm")   # over which the tables give a bow
 CAUTION = ("A damp mould or core throws molten metal: fire both, and pour over dry sand. Eyes, feet and hands "
            "covered, nobody alone, a way out kept free. Fumes of zinc and lead harm: outside or under a hood, upwind. "
            "Local rules and licensed practice decide whether and how.")
@@ -46,10 +45,6 @@ class Cast(Operation):
         return [Step("cast", name, Q(0.0, "mm"), hole, outside=sizes.round, **passed_on(entry))]
 
     @property
-    def step(self):
-        return self.steps[0]
-
-    @property
     def cored(self):
         return self.step.diameter > TINY
 
@@ -57,7 +52,7 @@ class Cast(Operation):
     def bow(self):
         """Of the cored hole: the core's own bend, and how far it sags where it lies."""
         means, length = self.means, self.tube.length
-        bend = (means["core.bend"] * (length / REACH)**2).to("um")
+        bend = bow_over(length, means["core.bend"])
         if not self.step.lies:
             return bend
         return bend + casting.core_sag(length=length, diameter=self.step.diameter,
@@ -73,7 +68,8 @@ class Cast(Operation):
             wander=lambda: means["core.shift"], bow=lambda: self.bow,
             eccentricity=lambda: means["core.shift"], lobes=lambda: means["core.out_of_round"],
             taper=lambda: (means["core.taper"] * self.tube.length).to("um"), oversize=lambda: means["core.oversize"],
-            roughness=lambda: means["mould.roughness"], to_clear=lambda: means["mould.skin"].to("um"),
+            roughness=lambda: means["mould.roughness"], outside_roughness=lambda: means["mould.roughness"],
+            to_clear=lambda: means["mould.skin"].to("um"),
             skin=lambda: Q(1.0, ""), outside_form=lambda: means["core.out_of_round"], step=lambda: STRAIGHT)
 
     @property
@@ -95,7 +91,8 @@ class Cast(Operation):
     def through_holes(self):
         """Pores through the finished wall that are to be expected."""
         tube, means = self.tube, self.means
-        return casting.through_holes(area=(np.pi * (tube.bore + tube.wall) * tube.length).to("cm^2"), wall=tube.wall,
+        length = tube.length * lengthened(self.later)
+        return casting.through_holes(area=(np.pi * (tube.bore + tube.wall) * length).to("cm^2"), wall=tube.wall,
                                      per_area=means["casting.holes"], exponent=means["casting.holes_grow"])
 
     @asks("mould filled", "mm", felt=False)

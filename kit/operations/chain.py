@@ -2,6 +2,7 @@
 
 To add an operation: a file beside these with its class, and its row in OPERATIONS.
 """
+from dataclasses import replace
 from itertools import groupby
 
 from kit.base import words
@@ -17,7 +18,7 @@ from kit.operations.polish import Polish
 from kit.operations.ream import Ream
 from kit.operations.solder import Solder
 from kit.operations.state import blank
-from kit.operations.steps import TINY, Sizes
+from kit.operations.steps import TINY, Sizes, lengthened
 from kit.operations.turn import Turn
 from kit.operations.wrap import Wrap
 
@@ -57,16 +58,26 @@ def expand(route, bore, outside, blank, hole):
 
 def run(tube, steps, means):
     """The operations of a route in order, steps that one tool does one after the other as one: (operations, last
-    state)."""
-    state, found, steps = blank(tube, means), [], list(steps)
-    done = 0
+    state).
+
+    Each operation is given the tube as long as it leaves it: shorter than the finished one by what later steps draw
+    out.
+    """
+    found, steps, done = [], list(steps), 0
+    state = blank(_as_long(tube, steps), means)
     for (word, _), group in groupby(steps, key=_together):
         group = list(group)
-        done += len(group)
-        found.append(OPERATIONS[word](group, tube, state, of_step(means, group[0]), steps[:done - len(group)],
+        before, done = steps[:done], done + len(group)
+        found.append(OPERATIONS[word](group, _as_long(tube, steps[done:]), state, of_step(means, group[0]), before,
                                       steps[done:]))
         state = found[-1].leaves
     return tuple(found), state
+
+
+def _as_long(tube, later):
+    """The tube before those steps, as long as it is then."""
+    longer = lengthened(later)
+    return tube if longer == 1 else replace(tube, length=tube.length / longer)
 
 
 def _together(step):

@@ -17,6 +17,7 @@ class Cut(Fed):
                        "ends": ["one", "both"], "lubricant": ["oiled", "dry"]}
     needs = frozenset({"tool", "to", "feed"})
     holds = hold.OF_BLANK
+    in_bore = True
     has_tool = True
     expand = staticmethod(opened)
 
@@ -63,7 +64,7 @@ class Cut(Fed):
 
     @property
     def held_diameter(self):
-        return self.found.outside
+        return self.found.outside if self.means.bore_first else self.tube.outside
 
     @property
     def jerk(self):
@@ -97,6 +98,11 @@ class Cut(Fed):
     def hours(self):
         return [minutes / self.means["drive.attended"] + extra
                 for minutes, extra in zip(self.minutes, self.extra_minutes)]
+
+    @asks("wall: grip", "um", felt=False)
+    def grip_asked(self, feed):
+        """Out-of-round that the hold leaves in the bore, against half the radial clearance."""
+        return self.squeeze_at(feed)
 
     @asks("tool shank", "N*m", felt=False)
     def shank_asked(self, feed):

@@ -6,21 +6,24 @@ from kit.base.units import Q
 from kit.estimates import annealing, drawplate
 from kit.operations import fire
 from kit.operations.means import shared
-from kit.operations.operation import Operation, asks, stack
-from kit.operations.state import STRAIGHT
-from kit.operations.steps import TINY, Step, diameter_of, passed_on
+from kit.operations.operation import asks, stack
+from kit.operations.steps import MOST_PASSES, Step, passed_on, section_of
+from kit.operations.thinned import Thinned, sizes_after
 
 MOST = 0.12            # share of the section a pass takes, where the plan says no other: 5 to 15 % by hand
 HALF_ANGLE = Q(10, "deg")
-REACH = Q(100, "mm")   # over which the tables give a bow
 
 
-class Draw(Operation):
+class Draw(Thinned):
     """Passes through ever smaller holes of a plate, on one mandrel that goes along. The metal hardens by its strain;
-    the unevenness of the wall stays in proportion."""
-    keys = {"to": str, "outside": str, "reduction_most": "> 0 < 0.6", "half_angle": "deg > 0 < 60",
-            "men": range(1, 20), "windlass": bool}
-    needs = frozenset({"to", "outside"})
+    the unevenness of the wall stays in proportion.
+
+    Pull and tearing compare two stresses of one law, K strain^n, which gives metal just annealed no strength at all; so
+    the strength that the tube comes with and leaves with grows by the ratio of `annealing.hardening`.
+    """
+    keys = Thinned.keys | {"reduction_most": "> 0 < 0.6", "half_angle": "deg > 0 < 60", "men": range(1, 20),
+                           "windlass": bool}
+    table = "drawn"
     caution = ("A tube that breaks or slips its tongs throws men and irons back: stand aside of the line of pull, and "
                "nobody at the windlass lets go of a bar under load.")
 
@@ -29,19 +32,16 @@ class Draw(Operation):
         yield from fire.of_metal(alloy)
         yield "forming", "drawn", "drawn", "=drawn"
 
-    @classmethod
-    def misplaced(cls, entry, before):
-        done = [step.get("operation") for step in before]
-        if "lap" in done:
-            return "drawing makes the bore anew, and a lapped fit is lost; draw before the first 'lap'"
-        return super().misplaced(entry, before)
-
     @staticmethod
     def expand(entry, place, sizes):
         found = sizes.hole, sizes.round
-        bore, outside = thinned(entry, place, sizes)
+        bore, outside = sizes_after(entry, place, sizes)
         before, after = section_of(*found), section_of(bore, outside)
         count = int(drawplate.passes(before=before, after=after, most=entry.get("reduction_most", MOST)).m)
+        if count > MOST_PASSES:
+            raise ValueError(f"{place}: a reduction_most of {entry['reduction_most']} makes {words.count(count)} "
+                             f"passes from {words.planned(before)} to {words.planned(after)} of metal; no maker "
+                             f"takes more than {MOST_PASSES}: take more a pass")
         sections = before * (after / before).m_as("")**(np.arange(count + 1) / count)
         bores = [found[0]] + [bore] * count   # the mandrel fits from the first pass on
         outsides = [(bored**2 + 4 / np.pi * section)**0.5 for bored, section in zip(bores, sections)]
@@ -50,21 +50,6 @@ class Draw(Operation):
         return [Step("draw", f"draw to {o.m_as('mm'):.2f} mm", b, bore, outside_before=u,
                      outside=o, **passed) for b, u, o in zip(bores, outsides, outsides[1:])]
 
-    @property
-    def step(self):
-        return self.steps[0]
-
-    @property
-    def sections(self):
-        """Of the metal, before and after."""
-        step = self.step
-        return section_of(step.before, step.outside_before), section_of(step.diameter, step.outside)
-
-    @property
-    def strain(self):
-        before, after = self.sections
-        return Q(float(np.log((before / after).m_as(""))), "")
-
     @shared
     def harder(self):
         """How many times as hard and strong the pass makes the metal."""
@@ -72,19 +57,11 @@ class Draw(Operation):
 
     @property
     def leaves(self):
-        found, means, step, tube = self.found, self.means, self.step, self.tube
-        before, after = self.sections
-        thinner = ((step.outside - step.diameter) / (step.outside_before - step.before)).m_as("")
-        return found.then(
-            hole=lambda: step.diameter, outside=lambda: step.outside, oversize=lambda: means["drawn.play"],
-            lobes=lambda: means["drawn.out_of_round"], taper=lambda: (means["drawn.taper"] * tube.length).to("um"),
-            bow=lambda: (means["drawn.bow"] * (tube.length / REACH)**2).to("um"), step=lambda: STRAIGHT,
-            roughness=lambda: means["drawn.roughness"], outside_form=lambda: means["drawn.out_of_round"],
-            wander=lambda: thinner * found.wander,
-            eccentricity=lambda: thinner * (found.eccentricity + found.outside_lost),
+        found, means = self.found, self.means
+        return super().leaves.then(
+            outside_form=lambda: means["drawn.out_of_round"], eccentricity=lambda: self.thinner * found.eccentricity,
             hardness=lambda: found.hardness * self.harder, strength=lambda: found.strength * self.harder,
-            strain=lambda: found.strain + self.strain, skin=lambda: Q(1.0, ""), to_clear=lambda: STRAIGHT,
-            mouth=lambda: STRAIGHT, outside_lost=lambda: STRAIGHT)
+            strain=lambda: found.strain + self.strain)
 
     @shared
     def stress(self):
@@ -114,32 +91,3 @@ class Draw(Operation):
         after = annealing.flow_stress(strain=self.found.strain + self.strain, coefficient=means["metal.coefficient"],
                                       exponent=means["metal.exponent"])
         return stack([self.stress], "MPa"), after
-
-
-def section_of(bore, outside):
-    """Of the metal of a tube."""
-    return (np.pi / 4 * (outside**2 - bore**2)).to("mm^2")
-
-
-def thinned(entry, place, sizes):
-    """Bore and outside of a step that works the tube thinner on a mandrel, checked against the tube as it comes.
-
-    Raises ValueError where there is no hole, either would grow, the outside would pass the finished one, or the section
-    would not become less.
-    """
-    bore, outside = (diameter_of(entry[key], sizes.bore, sizes.outside) for key in ("to", "outside"))
-    if sizes.hole <= TINY:
-        raise ValueError(f"{place}: there is no hole for the mandrel; cast on a core, wrap or bore the tube first")
-    if bore > sizes.hole + TINY or outside > sizes.round + TINY:
-        raise ValueError(f"{place}: bore {words.planned(bore)} and outside {words.planned(outside)} are not within "
-                         f"the tube as it comes, {words.planned(sizes.hole)} and {words.planned(sizes.round)}; a "
-                         f"mandrel within only lets it become smaller")
-    if outside < sizes.outside - TINY:
-        raise ValueError(f"{place}: {entry['outside']!r} is {words.planned(outside)}, under the finished outside "
-                         f"{words.planned(sizes.outside)}; write 'outside', or more")
-    before, after = (section_of(*each) for each in ((sizes.hole, sizes.round), (bore, outside)))
-    if after >= before:
-        raise ValueError(f"{place}: the section would grow from {words.planned(before)} to {words.planned(after)}; "
-                         "work only makes it less: write a smaller outside")
-    sizes.hole, sizes.round, sizes.bored = bore, outside, True
-    return bore, outside

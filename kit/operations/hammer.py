@@ -4,18 +4,17 @@ import numpy as np
 from kit.base.units import Q
 from kit.estimates import annealing
 from kit.operations import fire
-from kit.operations.draw import REACH, section_of, thinned
 from kit.operations.means import shared
-from kit.operations.operation import Operation, asks, stack
-from kit.operations.state import STRAIGHT
+from kit.operations.operation import asks, stack
 from kit.operations.steps import Step, passed_on
+from kit.operations.thinned import Thinned, sizes_after
 
 
-class Hammer(Operation):
+class Hammer(Thinned):
     """Blows all round on a mandrel, until bore and outside are those of the step. As often as the metal has taken what
     it bears it is annealed; after the last heat some work is left in it. The wall is uneven by the blows."""
-    keys = {"to": str, "outside": str, "at_once": range(1, 200)}
-    needs = frozenset({"to", "outside"})
+    keys = Thinned.keys | {"at_once": range(1, 200)}
+    table = "hammered"
     caution = fire.CAUTION + " Hammering deafens slowly: ears covered."
 
     @classmethod
@@ -24,41 +23,24 @@ class Hammer(Operation):
         yield "forming", "hammered", "hammered", "=hammered"
         yield "forming", "sheet", "sheet", "=sheet"
 
-    @classmethod
-    def misplaced(cls, entry, before):
-        if "lap" in [step.get("operation") for step in before]:
-            return "hammering makes the bore anew, and a lapped fit is lost; hammer before the first 'lap'"
-        return super().misplaced(entry, before)
-
     @staticmethod
     def expand(entry, place, sizes):
         found = {"before": sizes.hole, "outside_before": sizes.round}
-        bore, outside = thinned(entry, place, sizes)
+        bore, outside = sizes_after(entry, place, sizes)
         passed = {key: value for key, value in passed_on(entry).items() if key != "outside"}
         return [Step("hammer", f"hammer out to {outside.m_as('mm'):.2f} mm", diameter=bore, outside=outside, **found,
                      **passed)]
 
-    @property
-    def step(self):
-        return self.steps[0]
-
-    @property
-    def strain(self):
-        """Of all blows together."""
-        step = self.step
-        before, after = section_of(step.before, step.outside_before), section_of(step.diameter, step.outside)
-        return float(np.log((before / after).m_as("")))
-
     @shared
     def heats(self):
         """How often it is annealed on the way."""
-        total = self.found.strain.m + self.strain
+        total = (self.found.strain + self.strain).m
         return np.maximum(np.ceil(total / self.means["sheet.between"].m - 1e-9) - 1, 0)
 
     @shared
     def left(self):
         """Cold work that is in it at the end."""
-        return Q(self.found.strain.m + self.strain - self.heats * self.means["sheet.between"].m, "")
+        return Q((self.found.strain + self.strain).m - self.heats * self.means["sheet.between"].m, "")
 
     def hardened(self, found, name):
         """A strength or hardness at the end: of the soft metal with the work since its last heat, or, where it never
@@ -70,21 +52,13 @@ class Hammer(Operation):
 
     @property
     def leaves(self):
-        found, means, step, tube = self.found, self.means, self.step, self.tube
-        thinner = ((step.outside - step.diameter) / (step.outside_before - step.before)).m_as("")
+        found, means, step = self.found, self.means, self.step
         wall = (step.outside - step.diameter) / 2
-        return found.then(
-            hole=lambda: step.diameter, outside=lambda: step.outside, oversize=lambda: means["hammered.play"],
-            lobes=lambda: means["hammered.out_of_round"], step=lambda: STRAIGHT, mouth=lambda: STRAIGHT,
-            taper=lambda: (means["hammered.taper"] * tube.length).to("um"),
-            bow=lambda: (means["hammered.bow"] * (tube.length / REACH)**2).to("um"),
-            roughness=lambda: means["hammered.roughness"], outside_form=lambda: means["hammered.facets"],
-            wander=lambda: thinner * found.wander,
-            eccentricity=lambda: ((thinner * found.eccentricity)**2 + (means["hammered.spread"] * wall)**2)**0.5,
+        return super().leaves.then(
+            outside_form=lambda: means["hammered.facets"], sprung=lambda: Q(0.0, "N/mm"),
+            eccentricity=lambda: ((self.thinner * found.eccentricity)**2 + (means["hammered.spread"] * wall)**2)**0.5,
             hardness=lambda: self.hardened(found.hardness, "hardness"),
-            strength=lambda: self.hardened(found.strength, "yield_strength"), strain=lambda: self.left,
-            skin=lambda: Q(1.0, ""), to_clear=lambda: STRAIGHT, outside_lost=lambda: STRAIGHT,
-            sprung=lambda: Q(0.0, "N/mm"))
+            strength=lambda: self.hardened(found.strength, "yield_strength"), strain=lambda: self.left)
 
     @property
     def hours(self):
@@ -101,5 +75,5 @@ class Hammer(Operation):
     @asks("cracking", "", felt=False)
     def cracking_asked(self, _):
         """Cold work from one heat to the next, against that at which such metal tears."""
-        asked = np.minimum(self.means["sheet.between"].m, self.found.strain.m + self.strain)
+        asked = np.minimum(self.means["sheet.between"].m, (self.found.strain + self.strain).m)
         return stack([Q(asked, "")], ""), Q(-np.log1p(-self.means["metal.soft_reduction"].m), "")

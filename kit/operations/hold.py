@@ -2,15 +2,17 @@
 import numpy as np
 
 from kit.base.units import Q
-from kit.estimates import effort, holding
+from kit.estimates import effort, holding, walls
 
 DRY, OILED = FINGERS = ["fingers, dry", "fingers, oiled"]
 STRAPS = ["strap, leather", "strap, leather, oiled"]
-CLAMP, JAWS, ARBOR = "wooden clamp, fitted", "jaws", "arbor, driven"
+SQUEEZING = CLAMP, JAWS = "wooden clamp, fitted", "jaws"
+ARBOR = "arbor, driven"
 CEMENTS = ["pitch", "rosin and wax", "rosin with brick dust", "shellac (a declared substitute)"]
 OF_BLANK = [JAWS, CLAMP, *CEMENTS]               # while the hole is made
 OF_OUTSIDE = [ARBOR, *CEMENTS]                   # while the outside is made, from within
 OF_SLEEVE = [*FINGERS, *STRAPS, CLAMP, *CEMENTS]   # against its lap, from outside
+SHELL = 1.5   # square of the lobes times wall over radius, up to which a squeezed tube bends as a thin shell
 HELD = Q(10, "min")   # for which fingers hold on before they are changed or rested
 
 
@@ -37,8 +39,44 @@ def finger_force_for(means, held_by, torque, diameter):
     return np.minimum(force, finger_force(means))
 
 
-def held_torque(means, held_by, diameter, tube):
-    """Torque that the hold gives, Quantity of shape (n,). diameter: where it holds."""
+def out_of_round(means, held_by, torque, outside, bore, length):
+    """Out-of-round, peak to valley, that jaws or a clamp leave in a bore that was worked in them.
+
+    Jaws are set once, and hold as they are set. A clamp is drawn together no more than the torque asks, with the
+    maker's reserve; its block is as long as the tube. The thin-ring warning is kept where the wall is thick, although
+    the shear that the formula leaves out is added: that is only the second term of a series.
+    """
+    radius, wall = (outside + bore) / 4, (outside - bore) / 2
+    ring = {"radius": radius, "wall": wall, "modulus": means["alloy.modulus"]}
+    if held_by == JAWS:
+        lobes = means.workshop.jaws
+        bent = outside   # thick: the squeeze dies out within about a diameter
+        if (lobes**2 * wall / radius).m_as("") < SHELL:
+            bent = walls.bending_length(radius=radius, wall=wall, lobes=lobes, place="middle",
+                                        poisson=means["alloy.poisson"])
+        shape = walls.jaw_distortion(jaws=lobes, load=means["jaws.load"], width=np.minimum(bent, length),
+                                     **ring).peak_to_valley
+    else:
+        lobes = 2
+        force = means.workshop.reserve * (means["drive.peak"] * torque / clamp_grip(means, outside)).to("N")
+        shape = walls.clamp_distortion(force=np.minimum(force, means[f"hold.{CLAMP}.force"]), width=length,
+                                       grip_share=means[f"hold.{CLAMP}.grip_share"], **ring)
+    return shape * (1 + (lobes * wall / radius).to("")**2 / 3)
+
+
+def clamp_grip(means, diameter):
+    """Torque that a fitted clamp gives for each unit of the force that draws it together."""
+    def of(name):
+        return means[f"hold.{CLAMP}.{name}"]
+
+    one = Q(1.0, "N")
+    return of("grip_share") * holding.clamp_torque(force=one, diameter=diameter, friction=of("friction"),
+                                                   kind="split block") / one
+
+
+def held_torque(means, held_by, diameter, tube, strength):
+    """Torque that the hold gives, Quantity of shape (n,). diameter: where it holds. strength: at which the tube
+    yields."""
     def of(name):
         return means[f"hold.{held_by}.{name}"]
 
@@ -47,12 +85,11 @@ def held_torque(means, held_by, diameter, tube):
     if held_by in STRAPS:
         return holding.strap_torque(tension=of("tension"), diameter=diameter, friction=of("friction"), wrap="1 turn")
     if held_by == CLAMP:
-        return of("grip_share") * holding.clamp_torque(force=of("force"), diameter=diameter, friction=of("friction"),
-                                                       kind="split block")
+        return (of("force") * clamp_grip(means, diameter)).to("N*m")
     if held_by == JAWS:
         return (means.workshop.jaws * means["jaws.load"] * of("friction") * diameter / 2).to("N*m")
     if held_by == ARBOR:   # driven until it grips, but not until the bore keeps a bell mouth
-        most = holding.arbor_stretch_limit(diameter=tube.bore, yield_strength=means["alloy.yield_strength"],
+        most = holding.arbor_stretch_limit(diameter=tube.bore, yield_strength=strength,
                                            modulus=means["alloy.modulus"])
         return holding.arbor_torque(stretch=np.minimum(of("stretch"), most), taper=of("taper"), wall=tube.wall,
                                     modulus=means["alloy.modulus"], friction=means["guide.friction"],

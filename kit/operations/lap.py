@@ -15,12 +15,12 @@ LAPS = [PAIR, "split lap, wood", "split lap, copper or lead", RING]
 LEAST_PRESSURE = 0.1   # of the wish, where the plan gives no least
 
 
-def removal_rate(means, step, pressure=None, state=None):
-    """Rate at which the radius falls under the abrasive of a step: the skin that cutting left is harder than the
-    metal's bulk. state: of the tube; as cut where None."""
+def removal_rate(means, step, pressure=None, hardness=None):
+    """Rate at which the radius falls under the abrasive of a step. hardness: of the face that is rubbed; where None,
+    that of the alloy under the skin that cutting leaves, which is harder than its bulk."""
     grain = f"abrasive.{step.abrasive}"
-    hardness = (means["alloy.hardness"] * means["skin.hardening"] if state is None
-                else state.hardness * state.skin)
+    if hardness is None:
+        hardness = means["alloy.hardness"] * means["skin.hardening"]
     bite = lapping.hardness_factor(ratio=hardness / means[f"{grain}.hardness"])
     return lapping.depth_rate(coefficient=means["model.removal"] * bite * means[f"{grain}.wear_coefficient"],
                               hardness=hardness, pressure=step.pressure if pressure is None else pressure,
@@ -60,12 +60,13 @@ class Lap(Bowed):
                      stock_on_diameter=entry.get("stock"), **passed_on(entry))]
 
     @property
-    def step(self):
-        return self.steps[0]
-
-    @property
     def kind(self):
         return self.step.lap or PAIR
+
+    @property
+    def in_bore(self):
+        """Whether it works the bore, and not the shaft alone."""
+        return self.kind != RING
 
     @property
     def bounds(self):
@@ -83,7 +84,7 @@ class Lap(Bowed):
         of = f"lap.{self.kind}"
         rounded, tapered = (lambda: 2 * means[f"{of}.out_of_round"],
                             lambda: (means[f"{of}.taper"] * self.tube.length).to("um"))
-        if self.kind == RING:
+        if not self.in_bore:
             changes |= dict(outside_form=lambda: rounded() + tapered())
         else:
             changes |= dict(lobes=rounded, taper=tapered,
@@ -121,23 +122,33 @@ class Lap(Bowed):
             return STRAIGHT
         return np.maximum(turns_from(self.means) - self.tube.clearance, STRAIGHT).to("um")
 
-    @shared
-    def straightened(self):
-        """How much of the bore's bow it takes out: what a lap of its length has under it, less what the lap bends."""
-        if self.kind == RING:
+    @once
+    def straightened_at(self, pressure):
+        """How much of the bore's bow it takes out: what a lap of its length has under it, less what the lap bends under
+        the pressure."""
+        if not self.in_bore:
             return STRAIGHT
         means, of, tube = self.means, f"lap.{self.kind}", self.tube
         length = np.minimum(means[f"{of}.length_share"], 1.0) * tube.length
         core = means["arbor_metal.modulus"] if self.kind == PAIR else means[f"{of}.modulus"]
         seen = form.seen_by_lap(bow=self.found.bow, lap_length=length, bore_length=tube.length)
-        bend = form.lap_bend(pressure=self.step.pressure, bore=tube.bore, length=length,
+        bend = form.lap_bend(pressure=pressure, bore=tube.bore, length=length,
                              arbor_diameter=means[f"{of}.arbor_share"] * tube.bore, modulus=core)
         return seen - form.bow_left(bow=seen, bend=bend)
 
     @shared
-    def stock(self):
+    def straightened(self):
+        """How much of the bow it took out, at the pressure settled on."""
+        return np.atleast_2d(self.straightened_at(self.setting))[0]
+
+    def stock_at(self, pressure):
         """What it is to take, on diameter, the straightening counted."""
-        return self.planned + form.straightening_stock(bow=self.straightened)
+        return self.planned + form.straightening_stock(bow=self.straightened_at(pressure))
+
+    @shared
+    def stock(self):
+        """What it had to take, at the pressure settled on."""
+        return self.stock_at(self.setting)
 
     # --- what it asks
     @once
@@ -152,8 +163,8 @@ class Lap(Bowed):
     @once
     def removed_at(self, pressure):
         """What it takes in the hours granted, on diameter."""
-        return (2 * removal_rate(self.means, self.step, pressure, self.found) * self.means["drive.attended"]
-                * self.step.hours).to("um")
+        rate = removal_rate(self.means, self.step, pressure, self.found.hardness * self.found.skin)
+        return (2 * rate * self.means["drive.attended"] * self.step.hours).to("um")
 
     @shared
     def hours(self):
@@ -174,4 +185,9 @@ class Lap(Bowed):
     @asks("lapping stock", "um")
     def stock_asked(self, pressure):
         """Stock on diameter that each abrasive has to take, against what it removes in the hours granted."""
-        return self.stock, self.removed_at(pressure)
+        return self.stock_at(pressure), self.removed_at(pressure)
+
+    @asks("wall: grip", "um", felt=False)
+    def grip_asked(self, pressure):
+        """Out-of-round that the hold leaves in the bore, against half the radial clearance."""
+        return self.squeeze_at(pressure)

@@ -5,7 +5,7 @@ import numpy as np
 
 from kit.base.units import Q
 from kit.operations import settle
-from kit.operations.hold import held_torque
+from kit.operations.hold import SQUEEZING, held_torque, out_of_round
 from kit.operations.means import shared
 
 
@@ -97,6 +97,7 @@ class Operation:
     settles = ("", "")   # what is settled at the bench, and its unit
     caution = ""       # what to mind, where it can hurt somebody more than any bench work
     makes = False      # whether it makes the tube from something else, and so can only stand first
+    trues = False      # whether it cuts the outside true to the bore, or by itself where the outside comes first
     outcomes = {}
 
     def __init_subclass__(cls):
@@ -125,8 +126,13 @@ class Operation:
         self.known, self.last = {}, {}
 
     @property
+    def step(self):
+        """Its first step, and of many operations the only one."""
+        return self.steps[0]
+
+    @property
     def name(self):
-        return self.steps[0].operation
+        return self.step.operation
 
     @property
     def places(self):
@@ -214,7 +220,7 @@ class Operation:
     @property
     def held_by(self):
         """What holds the work in each step: a name in data/reference/holds.csv; "" where nothing need."""
-        return self.steps[0].held_by or (self.holds[0] if self.holds else "")
+        return self.step.held_by or (self.holds[0] if self.holds else "")
 
     @property
     def held_diameter(self):
@@ -224,11 +230,12 @@ class Operation:
     @shared
     def hold_torque(self):
         """Torque that the hold gives before the work slips in it, a row a step."""
-        return held_torque(self.means, self.held_by, self.held_diameter, self.tube)
+        return held_torque(self.means, self.held_by, self.held_diameter, self.tube, self.found.strength)
 
 
 class Bowed(Operation):
     """An operation whose steps the bow turns, or another drive that its step names."""
+    in_bore = False   # whether it makes the bore, and so makes it in the shape that the hold squeezes it into
     turned = {"lathe": str, "pulley": "mm > 0"}   # keys of every such step
 
     def __init_subclass__(cls):
@@ -249,6 +256,19 @@ class Bowed(Operation):
     @shared
     def torque(self):
         return self.torque_at(self.setting if self.bounds else None)
+
+    @property
+    def squeezed(self):
+        """Whether its hold presses the bore out of round while it makes it."""
+        return self.in_bore and self.held_by in SQUEEZING
+
+    def squeeze_at(self, setting):
+        """Out-of-round that the hold leaves in the bore, against half the radial clearance."""
+        shape = Q(np.zeros((1, 1)), "um")
+        if self.squeezed:
+            shape = out_of_round(self.means, self.held_by, self.torque_at(setting), self.held_diameter,
+                                 self.leaves.hole, self.tube.length)
+        return shape, stack([self.tube.clearance / 4], "um")
 
     @asks("cord", "N")
     def cord_asked(self, setting):

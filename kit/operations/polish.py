@@ -14,6 +14,7 @@ class Polish(Outside):
     before it, and no form: what it takes, the wall has less."""
     keys = {"abrasive": str, "hours": "h > 0", "drive": list(DRIVES), "held_by": str}
     needs = frozenset({"abrasive", "hours"})
+    trues = False
 
     @classmethod
     def takes(cls, entry, alloy):
@@ -24,19 +25,16 @@ class Polish(Outside):
     def expand(entry, place, sizes):
         return [Step("polish", f"polish with {entry['abrasive']}", sizes.round, sizes.round, **passed_on(entry))]
 
-    @property
-    def step(self):
-        return self.steps[0]
-
-    @property
-    def marks(self):
-        """Rz of the outside that it finds: of the file, or of the turning tool."""
-        last = [step.operation for step in self.earlier if step.operation in ("turn", "file")]
-        return self.means[f"{'filed' if last and last[-1] == 'file' else 'turned'}.roughness"]
+    @shared
+    def taken(self):
+        """What it takes off the radius: the marks that it finds, or as much of them as the hours allow."""
+        return np.minimum(self.found.outside_roughness, self.removed)
 
     @property
     def leaves(self):
-        return self.found.then(outside_lost=lambda: self.found.outside_lost + self.marks)
+        found = self.found
+        return found.then(outside_lost=lambda: found.outside_lost + self.taken,
+                          outside_roughness=lambda: found.outside_roughness - self.taken)
 
     @property
     def pressure(self):
@@ -56,16 +54,17 @@ class Polish(Outside):
         """What it takes off the radius in the hours granted, over the whole length."""
         means = self.means
         share = np.minimum(means["polished.width"] / self.tube.length, 1) / 2   # of the turns, under half the girth
-        rate = removal_rate(means, self.step, self.pressure) * means["drive.attended"]
+        cut = self.found.hardness * means["skin.hardening"]   # the outside was turned or filed before
+        rate = removal_rate(means, self.step, self.pressure, cut) * means["drive.attended"]
         return (rate * share * self.step.hours).to("um")
 
     @shared
     def hours(self):
-        share = np.minimum((self.marks / self.removed).m_as(""), 1.0)
+        share = np.minimum((self.found.outside_roughness / self.removed).m_as(""), 1.0)
         return [Q(share * self.step.hours.m_as("h"), "h")]
 
     @asks("polished", "um")
     def polish_asked(self, _):
         """Depth of the marks that the tool before left on the outside, against what the leather takes off in the hours
         granted."""
-        return stack([self.marks], "um"), self.removed
+        return stack([self.found.outside_roughness], "um"), self.removed

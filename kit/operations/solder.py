@@ -47,10 +47,6 @@ class Solder(Operation):
         return [Step("solder", f"solder with {entry['solder']}", sizes.hole, sizes.hole, **passed_on(entry))]
 
     @property
-    def step(self):
-        return self.steps[0]
-
-    @property
     def hard(self):
         return is_hard(self.step.solder)
 

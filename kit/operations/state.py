@@ -17,6 +17,7 @@ HOLDS = {
     "oversize": "hole over the tool that made it, on diameter",
     "mouth": "bell mouth of the hole, on diameter, within a diameter of its ends",
     "roughness": "Rz of the bore",
+    "outside_roughness": "Rz of the outside, or what a polish left of it",
     "outside_form": "out-of-round and taper of the outside, on diameter",
     "eccentricity": "offset of the bore's axis from that of the outside, at its worst place",
     "lap_stock": "stock on diameter that the laps to come have still to take toward the fit, once lapping has begun, "
@@ -32,6 +33,7 @@ HOLDS = {
     "grain_clearance": "clearance that the grain of laps which ran shaft against bore cannot go below",
 }
 STRAIGHT = Q(0.0, "um")
+REACH = Q(100, "mm")   # over which the tables give a bow
 WORKED = Q(0.4, "")   # true strain of an alloy that comes worked: a fifth to a half reduction, as alloys.csv has it
 
 
@@ -72,6 +74,11 @@ def apart(one, other, cosine):
     return (one**2 + other**2 - 2 * one * other * cosine)**0.5
 
 
+def bow_over(length, tabled):
+    """Bow over a length, of one that the tables give over REACH: an even curve's sagitta grows with the square."""
+    return (tabled * (length / REACH)**2).to("um")
+
+
 def followed(share, old, own, cosine):
     """Offset of a tool that follows the old hole by a share (1 the hole's, 0 its own line)."""
     return apart(share * old, -(1 - share) * own, cosine)
@@ -104,7 +111,8 @@ def blank(tube, means):
                   wander=lambda: own_line(tube, means, "lead")[0], bow=lambda: own_line(tube, means, "lead")[1],
                   lobes=lambda: means["drilled.form_error"], taper=lambda: STRAIGHT, step=lambda: STRAIGHT,
                   oversize=lambda: STRAIGHT, mouth=lambda: STRAIGHT,
-                  roughness=lambda: means["drilled.roughness"], outside_form=lambda: means["turned.form_error"],
+                  roughness=lambda: means["drilled.roughness"],
+                  outside_roughness=lambda: means["turned.roughness"], outside_form=lambda: means["turned.form_error"],
                   grain_clearance=lambda: STRAIGHT, hardness=lambda: means["alloy.hardness"],
                   strength=lambda: means["alloy.yield_strength"], skin=lambda: means["skin.hardening"],
                   strain=lambda: WORKED if "soft.hardness" in means else Q(0.0, ""),

@@ -55,6 +55,24 @@ class Step:
     windlass: bool = False
 
 
+    @property
+    def lengthens(self):
+        """How many times as long it makes the tube: the metal stays, its section becomes less."""
+        if self.outside_before is None:
+            return 1.0
+        return (section_of(self.before, self.outside_before) / section_of(self.diameter, self.outside)).m_as("")
+
+
+def lengthened(steps):
+    """How many times as long all those steps make a tube."""
+    return float(np.prod([step.lengthens for step in steps]))
+
+
+def section_of(bore, outside):
+    """Of the metal of a tube."""
+    return (np.pi / 4 * (outside**2 - bore**2)).to("mm^2")
+
+
 TINY = Q(1e-6, "mm")   # the same diameter reached in two ways differs by rounding
 DIAMETER = re.compile(r"\s*(bore|outside)\s*(?:([+-])\s*(.+))?$")
 

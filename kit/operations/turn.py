@@ -14,9 +14,11 @@ from kit.operations.tools import least_chip, to_stone, worn_radius
 
 class Outside(Bowed):
     """What turning and filing share: the outside, with the work turned by the bow."""
+    marks = "turned"   # whose roughness it leaves
     keys = {"to": str, "drive": list(DRIVES), "held_by": str}
     needs = frozenset({"to"})
     holds = hold.OF_OUTSIDE
+    trues = True
     expand = staticmethod(reduced)
 
     @property
@@ -24,6 +26,7 @@ class Outside(Bowed):
         found, means = self.found, self.means
         return found.then(
             outside=lambda: self.steps[-1].diameter, outside_form=lambda: self.form, outside_lost=lambda: STRAIGHT,
+            outside_roughness=lambda: means[f"{self.marks}.roughness"],
             eccentricity=lambda: trued_on_arbor(means, found.bow) if means.bore_first else found.eccentricity)
 
     @property

@@ -7,11 +7,10 @@ from kit.estimates import annealing, seams
 from kit.operations import fire
 from kit.operations.means import shared
 from kit.operations.operation import Operation, asks, stack
-from kit.operations.state import STRAIGHT
+from kit.operations.state import STRAIGHT, bow_over
 from kit.operations.steps import TINY, Step, diameter_of, passed_on, thickness_of
 
 SEAMS = ["butt", "lap", "scarf"]
-REACH = Q(100, "mm")   # over which the tables give a bow
 
 
 class Wrap(Operation):
@@ -52,10 +51,6 @@ class Wrap(Operation):
                      **passed_on(entry) | {"sheet": sheet})]
 
     @property
-    def step(self):
-        return self.steps[0]
-
-    @property
     def radius(self):
         """To the middle of the sheet."""
         return (self.step.diameter + self.step.sheet) / 2
@@ -63,7 +58,7 @@ class Wrap(Operation):
     @shared
     def gap(self):
         """How far the sheet springs open at the seam, bent further than the mandrel to make up for most of it."""
-        kept = seams.springback(radius=self.radius, thickness=self.step.sheet, 
+        kept = seams.springback(radius=self.radius, thickness=self.step.sheet,
                                 yield_strength=self.means["alloy.yield_strength"], modulus=self.means["alloy.modulus"])
         return self.means["wrapped.left_open"] * seams.gap(radius=self.radius, kept=np.maximum(kept, 0.05))
 
@@ -78,10 +73,11 @@ class Wrap(Operation):
         lapped = step.sheet if step.seam == "lap" else STRAIGHT
         return self.found.then(
             hole=lambda: step.diameter, outside=lambda: step.outside, wander=lambda: STRAIGHT,
-            bow=lambda: (means["wrapped.bow"] * (tube.length / REACH)**2).to("um"),
+            bow=lambda: bow_over(tube.length, means["wrapped.bow"]),
             lobes=lambda: means["wrapped.out_of_round"],
             taper=lambda: (means["wrapped.taper"] * tube.length).to("um"), step=lambda: STRAIGHT,
             oversize=lambda: STRAIGHT, roughness=lambda: means["wrapped.roughness"],
+            outside_roughness=lambda: means["wrapped.roughness"],
             outside_form=lambda: means["wrapped.out_of_round"], skin=lambda: Q(1.0, ""),
             eccentricity=lambda: (means["sheet.spread"] * step.sheet).to("mm"), to_clear=lambda: lapped.to("um"),
             seam=lambda: Q(0.0, "mm"), sprung=lambda: self.closing(self.gap))

@@ -10,8 +10,9 @@ from kit.base.units import Q
 from kit.estimates import holding, seams, walls
 from kit.operations import chain, hold, settle
 from kit.operations.means import Means, shared
-from kit.operations.operation import Outcome, pooled, stack
+from kit.operations.operation import Bowed, Outcome, pooled, stack
 from kit.operations.state import lost, thin_side
+from kit.operations.steps import TINY
 
 SHEAR = 1 / np.sqrt(3)   # shear yield over tensile yield, von Mises
 POINTER = "pointer_mass", "pointer_reach"   # keys of [use] of a part that carries pointers
@@ -72,9 +73,11 @@ class Case:
         return self.operations[0] if self.operations and self.operations[0].makes else None
 
     @property
-    def blank_stock(self):
-        """On the outside before it is trued, on diameter."""
-        return self.made_by.leaves.outside - self.tube.outside if self.made_by else self.workshop.blank_stock
+    def trued_by(self):
+        """The operation that first cuts the outside true: bore first, the first with a hole to go by. None where the
+        outside is left as it was formed."""
+        return next((each for each in self.operations
+                     if each.trues and (each.found.hole > TINY or not self.bore_first)), None)
 
     @shared
     def lapped_off(self):
@@ -102,12 +105,19 @@ class Case:
 # --------------------------------------------------------------------
 
 def blank_allowance(case):
-    """Wander of the bore, start error and cleaning-up cut, against the stock on the blank's outside before it is
-    trued. A wall that was cast or wrapped uneven is off by no less than that."""
-    wander = case.state.wander if case.bore_first else Q(0.0, "mm")
+    """Wander of the bore, start error and cleaning-up cut, against the stock on the outside before it is first trued. A
+    wall that was cast or wrapped uneven is off by no less than that."""
+    trued = case.trued_by
+    if trued is None:
+        if case.made_by:
+            return None   # formed to its size: nothing is cut off the outside
+        found, stock = case.state, case.workshop.blank_stock   # the plan does not tell what trues it
+    else:
+        found, stock = trued.found, trued.found.outside - case.tube.outside
+    off = found.wander if case.bore_first else Q(0.0, "mm")
     if case.made_by:
-        wander = np.maximum(wander, case.made_by.leaves.eccentricity)
-    return Outcome(wander + case["blank.cleanup"], case.blank_stock / 2, "mm")
+        off = np.maximum(off, found.eccentricity)
+    return Outcome(off + case["blank.cleanup"], stock / 2, "mm")
 
 
 def least_wall(case):
@@ -129,24 +139,9 @@ def least_wall(case):
 
 
 def wall_grip(case):
-    """Out-of-round that the jaws leave in the bore, against half the radial clearance.
-
-    The thin-ring warning is kept where the blank is thick, although the shear that the formula leaves out is added:
-    that is only the second term of a series.
-    """
-    if case.bore_first:   # bored in the thick blank: the squeeze dies out within about a diameter
-        outside = case.tube.outside + case.blank_stock
-        wall, radius, bent = (outside - case.tube.bore) / 2, (outside + case.tube.bore) / 4, outside
-    else:
-        wall, radius = case.tube.wall, case.radius
-        bent = walls.bending_length(radius=radius, wall=wall, lobes=case.workshop.jaws, place="middle",
-                                    poisson=case["alloy.poisson"])
-    width = np.minimum(bent, case.tube.length)
-    shape = walls.jaw_distortion(jaws=case.workshop.jaws, load=case["jaws.load"], radius=radius, wall=wall, width=width,
-                                 modulus=case["alloy.modulus"])
-    # shear, which the thin ring leaves out (see walls.jaw_distortion)
-    thick = 1 + (case.workshop.jaws * wall / radius).to("")**2 / 3
-    return Outcome(shape.peak_to_valley * thick, case.tube.clearance / 4, "um")
+    """Out-of-round that jaws or a clamp leave in the bore that is made in them, against half the radial clearance."""
+    return pooled([each.outcome("wall: grip") for each in case.operations
+                   if "wall: grip" in each.outcomes and each.squeezed])
 
 
 def wall_twist(case):
@@ -211,7 +206,7 @@ def seam_strength(case):
     seam, after = soldered[-1], case.operations[case.operations.index(soldered[-1]) + 1:]
     rows = {"for long, by the sheet's spring": (case.state.sprung, seam.bears(long=True))}
     for each in after:
-        if each.name in ("ream", "turn", "file", "lap", "drill"):
+        if isinstance(each, Bowed):
             load = seams.load_of_torque(torque=each.torque.max(axis=0), radius=case.radius)
             rows[f"at once, {each.places[-1]}"] = load, seam.bears()
     if case.use and "pressure" in case.use and case.tube.plunger is not None:
