@@ -11,8 +11,10 @@ settings.register_profile("kit", deadline=None, derandomize=True)
 settings.load_profile("kit")
 
 # what takes longest, first
-FIRST = ("test_browser", "test_browser_pages", "test_notebooks", "test_writeup", "test_said_one_way", "test_widgets", "test_calibration")
-TOGETHER = {"test_browser": "browser", "test_browser_pages": "browser", "test_writeup": "write-up", "test_said_one_way": "write-up"}   # share what is dear to make
+FIRST = ("test_browser", "test_browser_pages", "test_notebooks", "test_writeup", "test_said_one_way", "test_score", "test_widgets", "test_calibration")
+# share what is dear to make
+TOGETHER = {"test_browser": "browser", "test_browser_pages": "browser", "test_writeup": "write-up", "test_said_one_way": "write-up",
+            "test_score": "write-up"}
 APART = ("test_notebooks", "test_fuzz", "test_calibration", "test_killed", "test_readme", "test_main", "test_newstudy")   # their tests share nothing
 
 

@@ -131,8 +131,11 @@ class WorkedOut:
     def sweep(self):
         """Chances over the wall, from a quarter to twice what is planned, with the band of all together."""
         sleeves = [t for t in self.study.tubes if t.position is not None]
-        limiting = [t for t in self.study.tubes if t.name == self.verdict.limiting_line.tube]
-        tube = [*sleeves, *limiting, *self.study.tubes][0]
+        if sleeves:
+            tube = sleeves[0]
+        else:   # asked only here: at many draws the verdict takes long
+            limiting = [t for t in self.study.tubes if t.name == self.verdict.limiting_line.tube]
+            tube = [*limiting, *self.study.tubes][0]
         key = "wall" if sleeves else f"{tube.name}.wall"
         values = []
         for share in (0.25, 0.35, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5, 2):
