@@ -5,7 +5,6 @@ Exit status: 0 when done, whatever the verdict; 2 where something given cannot b
 import argparse
 import codecs
 import dataclasses
-import datetime
 import errno
 import os
 import re
@@ -97,6 +96,12 @@ def _whole(text):
     return int(plain)
 
 
+def _port(text):
+    if not text.isdecimal() or not 0 < int(text) < 2**16:
+        raise argparse.ArgumentTypeError(f"expected the number of a port, 1 to 65535, got {reprlib.repr(text)}")
+    return int(text)
+
+
 def _estimate(loaded, draws, seed):
     """Of a long run: say how long it will take, and how far it is; None for a short one."""
     if draws <= LONG_RUN:
@@ -131,13 +136,6 @@ def _width(text):
         return float(text.removesuffix("mm").strip())
     except ValueError:
         raise argparse.ArgumentTypeError(f"expected a width in mm like 90, got {text!r}") from None
-
-
-def _day(text):
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"expected a day written yyyy-mm-dd, got {text!r}") from None
 
 
 # --- one function a command -------------------------------------------------------------------------------------------
@@ -310,13 +308,14 @@ def assess(given):
     from kit import study
     from kit.base import words
     from kit.publish import claims
+    from kit.publish.tabular import lined_up
     from kit.publish.worked_out import WorkedOut, cited_trace
     from kit.study import instructions
     loaded, log = study.load(given.folder), _log(given.folder)
     worked = WorkedOut(loaded, given.draws, given.seed, progress=_estimate(loaded, given.draws, given.seed))
     verdict = worked.verdict
     print(f"{loaded.title}{' (invented)' if loaded.invented else ''}\n")
-    _table(verdict.for_reading())
+    print(lined_up(verdict.for_reading()))
     print(f"\n{verdict.words}\n{verdict.worlds.told()}\n{worked.at_the_bench.ways_said}")
     _list(f"{said}: {meaning}" for said, meaning in instructions.WAYS.values())
     print(claims.strength(verdict, log).words)
@@ -328,12 +327,12 @@ def assess(given):
     if given.bench:
         bench = worked.at_the_bench
         print(f"\nSettled at the bench, by feel: median (5 % to 95 %); {bench.drawn}\n")
-        _table(instructions.for_reading(bench.instructions))
+        print(lined_up(instructions.for_reading(bench.instructions)))
         if minded := instructions.cautions(loaded):
             print("\nUsual cautions; local rules and licensed practice come first")
             _list(f"{operation}: {said}" for operation, said in minded.items())
         print("\nTools to be made, and how often each can be stoned before it cuts under size\n")
-        _table(instructions.cards_for_reading(bench.tools))
+        print(lined_up(instructions.cards_for_reading(bench.tools)))
     if given.trace:
         print(f"\n{cited_trace(verdict.trace(given.trace), loaded)}")
 
@@ -366,7 +365,8 @@ def register(given):
 def _register_flags(parser):
     _folder(parser)
     _draws(parser, 2**14)
-    parser.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="of the registration (default: today)")
+    parser.add_argument("--date", type=bench_commands.day, metavar="YYYY-MM-DD",
+                        help="of the registration (default: today)")
 
 
 def writeup(given):
@@ -393,7 +393,7 @@ def _writeup_flags(parser):
                         help="format of report and annex, again for more than one; xml is JATS (default: html, pdf, "
                              "docx and tex)")
     parser.add_argument("--tiff", action="store_true", help="TIFF at 600 dpi as well")
-    parser.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="of the archive (default: today)")
+    parser.add_argument("--date", type=bench_commands.day, metavar="YYYY-MM-DD", help="of the archive (default: today)")
     _draws(parser, 2**17)
 
 
@@ -450,7 +450,7 @@ def _open_flags(parser):
                         help="the study's folder (default: the invented demo)")
     parser.add_argument("--notebooks", type=_path, metavar="DIR",
                         help="folder of the notebooks (default: ./notebooks, or those beside the kit)")
-    parser.add_argument("--port", type=_whole, metavar="N", help="of this machine (default: a free one)")
+    parser.add_argument("--port", type=_port, metavar="N", help="of this machine (default: a free one)")
     parser.add_argument("--no-browser", action="store_true", help="only print the address")
 
 
@@ -471,13 +471,6 @@ COMMANDS = {"new": (new, _new_flags), "check": (check, _check_flags), "assess": 
             "next": (bench_commands.next_trials, _with_kinds(bench_commands.next_trials_flags)),
             "log": (bench_commands.log, _with_kinds(bench_commands.log_flags)),
             "sheets": (bench_commands.protocols, _with_kinds(bench_commands.protocols_flags))}
-
-
-def _table(frame):
-    columns = [[name, "-" * len(name), *frame[name]] for name in frame]
-    widths = [max(map(len, column)) for column in columns]
-    for row in zip(*columns):
-        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths)).rstrip())
 
 
 def _list(lines):

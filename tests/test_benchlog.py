@@ -83,12 +83,23 @@ def test_undoing_takes_the_last_row_and_keeps_it(steps, file):
     whole = file.path.read_bytes()
     file.add(second, {"minutes": "6"}, "A")
     last = file.path.read_bytes().decode().splitlines()[-1]
-    assert file.undo() == last and file.path.read_bytes() == whole and last in file.undone.read_text()
+    assert file.undo() == ("A", last) and file.path.read_bytes() == whole and last in file.undone.read_text()
     assert not file.rows()[0]["remark"].startswith("=")
     file.undo()
     assert file.rows() == () and len(bench.read(file.undone).rows) == 2   # both are kept, and can be read
     with pytest.raises(answers.AnswerError, match="no row that could be undone"):
         file.undo()
+
+
+def test_of_several_who_write_each_undoes_a_row_of_their_own(steps, file):
+    first, second = step_of(steps, "hours", "drill"), step_of(steps, "hours", "drill", 1)
+    file.add(first, {"minutes": "5"}, "A", remark="over two\nlines")
+    file.add(second, {"minutes": "6"}, "B")
+    with pytest.raises(answers.AnswerError, match="no row of 'a'; did you mean 'A'|no row of 'a'; known: 'A', 'B'"):
+        file.undo("a")
+    who, row = file.undo("A")
+    assert who == "A" and "over two lines" in row and [each["operator"] for each in file.rows()] == ["B"]
+    assert file.undo()[0] == "B"
 
 
 def test_a_log_of_other_columns_line_ends_and_mark_is_continued(steps, file):
@@ -136,8 +147,9 @@ def test_the_form_saves_moves_on_and_undoes(tmp_path):
     form.boxes["minutes"].value = "a while"
     form.save.click()
     assert "Not yet" in form.said.value and form.boxes["minutes"].value == "a while" and len(form.file.rows()) == 1
+    form.file.add(form.steps[1], {"minutes": "6"}, "B")   # another page, meanwhile
     form.undo.click()
-    assert "Undone" in form.said.value and form.file.rows() == ()
+    assert "Undone, of A" in form.said.value and [row["operator"] for row in form.file.rows()] == ["B"]
     form.undo.click()
     assert "Not yet" in form.said.value
 
@@ -145,6 +157,11 @@ def test_the_form_saves_moves_on_and_undoes(tmp_path):
 def test_the_demos_own_log_is_left_alone(monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     assert bench_form.BenchForm(DEMO).file.path.as_posix() == "out/bench_log.csv"
+    before = sorted(path.name for path in DEMO.folder.iterdir()), (DEMO.folder / "bench_log.csv").read_bytes()
+    line = ["log", str(study.DEMO), "--tube", "tide", "--operator", "A"]
+    assert command.main([*line, "--step", "3", "--read", "minutes=3"]) == 0 and len(bench.read(tmp_path / "out" / "bench_log.csv").rows) == 1
+    assert command.main(["log", str(study.DEMO), "--undo"]) == 0
+    assert before == (sorted(path.name for path in DEMO.folder.iterdir()), (DEMO.folder / "bench_log.csv").read_bytes())
 
 
 def test_the_command_line(tmp_path, capsys):
@@ -161,6 +178,22 @@ def test_the_command_line(tmp_path, capsys):
         assert command.main(["log", str(folder), *wrong]) == 2 and said in capsys.readouterr().err
     assert command.main(["log", str(folder), "--sheet", str(tmp_path / "sheet.pdf")]) == 0
     assert command.main(["log", str(folder), "--sheet", str(tmp_path / "sheet.pdf")]) == 2
+
+
+def test_the_command_line_drops_nothing_that_was_said(tmp_path, capsys):
+    folder = tmp_path / "mine"
+    shutil.copytree(study.DEMO, folder)
+    before, capsys_ = (folder / "bench_log.csv").read_bytes(), capsys.readouterr
+    step = ["--tube", "tide", "--step", "3", "--operator", "A"]
+    for wrong, said in ((step, "nothing is read"), (["--read", "minutes=3"], "of which step"), (["--undo", "--operator", "Z"], "no row of 'Z'")):
+        assert command.main(["log", str(folder), *wrong]) == 2 and said in capsys_().err
+    for wrong, said in ((["--undo", "--sheet", "s.pdf"], "not allowed with"), (["--sheet", "s.txt"], "expected the name of a PDF")):
+        with pytest.raises(SystemExit):
+            command.main(["log", str(folder), *wrong])
+        assert said in capsys_().err
+    assert (folder / "bench_log.csv").read_bytes() == before
+    assert command.main(["log", str(folder), *step, "--outcome", "success"]) == 0 and "added" in capsys_().out
+    assert command.main(["log", str(folder), "--undo"]) == 0 and "a row of A" in capsys_().out
 
 
 def test_the_sheet_is_filled_in_from_the_route_with_the_columns_that_a_step_needs():
@@ -189,7 +222,8 @@ def test_a_tube_wrapped_and_soldered_is_entered_too(file, tmp_path):
 
 
 def test_every_operation_of_the_kit_can_be_entered_and_printed():
-    from kit import chain
+    from kit import chain, operation
     known = next(field for field in bench.schema()["fields"] if field["name"] == "operation")["constraints"]["enum"]
-    assert {*chain.OPERATIONS, "test"} <= set(known) & set(benchlog.COLUMNS) & {name for _, group in benchlog.GROUPS for name in group}
-    assert {c for columns in benchlog.COLUMNS.values() for c in columns} <= set(benchlog.UNITS) <= {f["name"] for f in bench.schema()["fields"]}
+    assert {*chain.OPERATIONS, benchlog.TEST} <= set(known) and all(kind.work != operation.Operation.work for kind in chain.OPERATIONS.values())
+    columns = {*benchlog.READ_IN_TEST, *(c for kind in chain.OPERATIONS.values() for c in kind.read)}
+    assert columns <= set(benchlog.UNITS) <= {f["name"] for f in bench.schema()["fields"]}

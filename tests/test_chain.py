@@ -1,10 +1,12 @@
 """A route as a chain: what each operation finds and leaves, what it asks, and a new one added as a file would add it."""
+import io
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from pypdf import PdfReader
 
-from kit import chain, operation, study, use
+from kit import benchlog, chain, operation, study, use
 from kit.criteria import CRITERIA, Case
 from kit.means import Means
 from kit.operation import Outcome, asks, pooled
@@ -169,3 +171,13 @@ def test_an_operation_is_added_by_a_class_and_a_row(demo, monkeypatch):
     assert [place.split()[0] for place in places] == ["turn", "file", "burnish"]
     plain = Case(tube, demo.steps(tube), demo.workshop, demo.draws(N, seed=1), demo.use)
     np.testing.assert_array_equal(CRITERIA["least wall"](made).capacity.m, CRITERIA["least wall"](plain).capacity.m)
+
+
+def test_an_operation_that_is_added_stands_on_the_bench_sheet(demo, monkeypatch):
+    monkeypatch.setitem(chain.OPERATIONS, "burnish", Burnish)
+    entry = {"operation": "burnish", "name": "burnish", "to": "outside"}
+    routes = demo.routes | {"sleeve": [*demo.routes["sleeve"][:6], entry, *demo.routes["sleeve"][6:]]}
+    more = replace(demo, routes=routes).only("hours")
+    step = next(step for step in benchlog.steps(more, draws=N) if step.operation == "burnish")
+    assert step.columns == ("minutes",) and step.expected["minutes"][1] == pytest.approx(30)
+    assert "Other work" in PdfReader(io.BytesIO(benchlog.sheet(more))).pages[0].extract_text()

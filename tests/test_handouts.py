@@ -503,7 +503,7 @@ def test_write_takes_a_study_or_its_folder(tmp_path):
 def test_write_overwrites_only_when_told(tmp_path):
     mine = tmp_path / "verdict-card.pdf"
     mine.write_bytes(b"mine")
-    with pytest.raises(FileExistsError, match=r"verdict-card\.pdf is there already, and nothing was written; choose another folder, or say overwrite=True"):
+    with pytest.raises(FileExistsError, match=r"verdict-card\.pdf is there already, and nothing was written; choose another folder, or say that they may be replaced: --overwrite"):
         handouts.write(tmp_path)
     assert mine.read_bytes() == b"mine" and list(tmp_path.iterdir()) == [mine]
     handouts.write(tmp_path, overwrite=True)

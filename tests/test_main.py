@@ -202,7 +202,7 @@ def test_a_number_of_draws_that_is_none_is_told(run, words):
     (("assess", study.DEMO, "--seed", "-1"), "argument --seed: expected a whole number from 0, got '-1'"), (("assess", study.DEMO, "--seed", "x"), "expected a whole number from 0, got 'x'"),
     (("register", study.DEMO, "--date", "3.2.2026"), "argument --date: expected a day written yyyy-mm-dd, got '3.2.2026'"),
     (("register", study.DEMO, "--date", "2026-02-30"), "expected a day written yyyy-mm-dd"),
-    (("chek", study.DEMO), "invalid choice: 'chek'"), ((), "COMMAND"), (("assess",), "FOLDER"), (("new",), "FOLDER"), (("assess", study.DEMO, "--drawn", "5"), "--drawn")])
+    (("chek", study.DEMO), "invalid choice: 'chek'"), ((), "COMMAND"), (("assess",), "FOLDER"), (("log", study.DEMO, "--date", "1.5.2026"), "a day written yyyy-mm-dd"), (("open", "--port", "999999"), "a port, 1 to 65535"), (("open", "--port", "x"), "a port"), (("new",), "FOLDER"), (("assess", study.DEMO, "--drawn", "5"), "--drawn")])
 def test_words_that_the_command_does_not_know_are_told(run, words, said):
     status, out, err = run(*words)
     assert status == 2 and out == [] and said in err[-1] and err[0].startswith("usage: python -m kit")

@@ -103,6 +103,12 @@ def test_an_afternoon_leaves_out_what_takes_longer(short_of_hours):
         short_of_hours.next_trials(readings=())
 
 
+def test_what_lies_outside_a_formula_is_told_by_the_verdict_and_not_again_by_every_reading():
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        study.load(study.DEMO.parent / "copper-sleeves").next_trials(readings=(3,), worlds=32, inner=4, truths=8)
+
+
 def test_the_write_up_shows_what_was_kept(table):
     from kit import writeup_tables
     sheet = writeup_tables._next_trials(SimpleNamespace(next_trials=table))

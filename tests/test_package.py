@@ -2,13 +2,17 @@
 import ast
 import doctest
 import importlib
+import importlib.metadata
 import os
 import pickle
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 import kit
 
@@ -147,6 +151,43 @@ def test_imports_go_downwards(module):
 def test_imports_are_seen_however_written(line, modules, tmp_path):
     (tmp_path / "some.py").write_text(line)
     assert imported(tmp_path / "some.py") == modules
+
+
+# What is imported besides
+
+def brought(requirements):
+    """Distributions that come with these requirements here, and with what they require in turn."""
+    found, left = set(), [Requirement(each) for each in requirements]
+    while left:
+        one = left.pop()
+        name = canonicalize_name(one.name)
+        if name in found or one.marker and not one.marker.evaluate({"extra": ""}):
+            continue
+        found.add(name)
+        left += map(Requirement, importlib.metadata.requires(name) or ())
+    return found
+
+
+def libraries(path):
+    """(name, whether its lack is met on the spot) of every import of a file that is neither the kit's nor Python's."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    met = {inner for node in ast.walk(tree) if isinstance(node, ast.Try)
+           and {"ImportError", "ModuleNotFoundError"} & {ast.unparse(h.type) for h in node.handlers if h.type}
+           for each in node.body for inner in ast.walk(each)}
+    for node in ast.walk(tree):
+        names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else [node.module] if isinstance(node, ast.ImportFrom) else []
+        yield from ((top, node in met) for name in names if (top := name.split(".")[0]) not in {"kit", *sys.stdlib_module_names})
+
+
+def test_the_kit_imports_only_what_a_plain_install_brings():
+    """What an extra brings may be imported where its lack is met on the spot, in words."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    plain = brought(project["dependencies"])
+    extra = brought(each for name, needs in project["optional-dependencies"].items() if name != "test" for each in needs)
+    homes = importlib.metadata.packages_distributions()
+    lacking = {(path.name, name) for path in (ROOT / "kit").rglob("*.py") for name, met in libraries(path)
+               if not {canonicalize_name(home) for home in homes.get(name, ())} & (plain | (extra if met else set()))}
+    assert lacking == set()
 
 
 # Tidiness and the installed wheel

@@ -17,6 +17,14 @@ def notebook(folder, name, *cells):
     nbformat.write(book, folder / f"{name}.ipynb")
 
 
+def test_a_notebook_that_is_not_there_is_told(tmp_path):
+    for only in (["nonsense"], ["03_thin_wall", "03_thin_wal"]):
+        with pytest.raises(FileNotFoundError, match=f"no notebook {only[-1]!r}; (known|did you mean '03_thin_wall')"):
+            pages.write(tmp_path / "site", only=only)
+    with pytest.raises(FileNotFoundError, match="say where they are: --notebooks FOLDER"):
+        pages.write(tmp_path / "site", notebooks=tmp_path)
+
+
 @pytest.fixture(scope="module")
 def site(tmp_path_factory):
     folder = tmp_path_factory.mktemp("pages")
@@ -67,4 +75,4 @@ def test_a_folder_that_is_there_is_left_as_it_is(site, tmp_path):
     with pytest.raises(FileExistsError, match="give a folder that is not"):
         pages.write(site)
     done = subprocess.run([sys.executable, "-m", "kit", "pages", "--out", str(tmp_path / "x"), "--only", "99_none"], capture_output=True, text=True, check=False)
-    assert done.returncode == 2 and "there is no such notebook" in done.stderr and not (tmp_path / "x").exists()
+    assert done.returncode == 2 and "there is no notebook '99_none'" in done.stderr and not (tmp_path / "x").exists()

@@ -91,7 +91,7 @@ def test_stock_lapped_by_plugs_is_the_depth_that_the_mass_says():
 def test_sheets_are_not_written_over(tmp_path):
     first = protocol_sheets.write(tmp_path, ["pull", "fall"])
     assert [path.name for path in first] == ["protocol-pull.pdf", "protocol-fall.pdf"]
-    with pytest.raises(FileExistsError, match="nothing was written"):
+    with pytest.raises(FileExistsError, match="nothing was written; .*--overwrite"):
         protocol_sheets.write(tmp_path)
     assert len(list(tmp_path.iterdir())) == 2
     with pytest.raises(tables.TableError, match="did you mean 'pinch'"):

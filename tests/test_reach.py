@@ -64,6 +64,18 @@ def test_the_thicker_wall_costs_the_metal_that_geometry_says(one):
     assert row["metal_more_g"] == pytest.approx((discs[1] - discs[0]) * tube.length.m_as("mm") * density, rel=1e-6)
 
 
+def test_a_wrapped_tube_costs_the_metal_of_its_sheet():
+    """Developed width at mid-wall, and the lap; the blank's stock is that of bars."""
+    from test_formed_routes import ANNEAL, HARD, sheet_tube
+    made = sheet_tube(ANNEAL, HARD)
+    table = made.reach(0.999, choices=["pulley"], draws=2**6, confirm=2**6, pairs=False, best=False)
+    tube, = made.tubes
+    outside = tube.bore.m_as("mm") - 1 + 2 * 1.4
+    area = (np.pi * (outside - 1.4) + 4) * tube.length.m_as("mm")
+    density = np.median(made.draws(2**6, 1)["alloy.density"].m_as("g/mm^3"))
+    assert table.iloc[0]["metal_g"] == pytest.approx(area * 1.4 * density, rel=1e-6)
+
+
 def test_what_is_reached_is_reached_with_the_least_change(one, changes):
     """Nearer to the plan's own size it is not reached; on fresh draws it holds."""
     for at in changes.index[(changes["kind"] == "alone") & changes["reached"]]:

@@ -196,7 +196,7 @@ def test_of_a_pair_that_is_not_lapped_bow_eats_the_running_clearance(hours, shar
 @given(low_to_high(30, 200))
 @swept
 def test_a_longer_tube_drifts_more(hours, lengths):
-    short, long = (case_of(hours.with_(length=Q(length, "mm"))).done("lap")[0].found for length in lengths)   # a lap takes some of it out
+    short, long = (case_of(hours.with_(length=Q(length, "mm"))).state for length in lengths)
     assert np.all(long.bow > short.bow) and np.all(long.eccentricity > short.eccentricity)
     # two offsets of unknown directions add up, so a single hole may come straighter; all together do not
     assert np.all(np.quantile(long.wander.m, (0.25, 0.5, 0.75, 0.95)) > np.quantile(short.wander.m, (0.25, 0.5, 0.75, 0.95)))

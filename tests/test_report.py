@@ -85,6 +85,14 @@ def test_values_are_shown_as_a_reader_expects(values, text):
     assert tabular.shown(pd.DataFrame({"x": pd.Series(values, dtype=object)}))["x"].tolist() == text
 
 
+def test_a_table_for_a_terminal_is_lined_up_and_broken_between_words():
+    frame = pd.DataFrame({"what": ["alone", "pair"], "change": ["pulley: 12 mm in place of 8 mm", ""], "chance": ["0.7", ">0.99"]})
+    assert tabular.lined_up(frame, widest={"change": 16}).splitlines() == [
+        "what   change            chance", "----   ------            ------", "alone  pulley: 12 mm in  0.7",
+        "       place of 8 mm", "pair                     >0.99"]
+    assert tabular.lined_up(frame[:0]).splitlines() == ["what  change  chance", "----  ------  ------"]
+
+
 def test_columns_of_any_kind_are_shown():
     made = pd.DataFrame(
         {

@@ -46,6 +46,23 @@ def test_six_tubes_say_little_of_the_rate_and_sixty_say_more():
     assert few.ratio[0] >= 1 and many.fell > 0.9
 
 
+def test_a_piece_that_failed_or_was_not_timed_is_practice_all_the_same():
+    """Times along a curve whose first piece took 40 min: those after twenty spoilt pieces are the end of it, not its beginning."""
+    t = list(learning.de_jong(40.0, np.arange(21, 41), 0.4, 0.2) * np.exp(0.1 * np.random.default_rng(1).standard_normal(20)))
+    spoilt, cut = learning.learnt([None] * 20 + t), learning.learnt(t)
+    assert spoilt.trials == cut.trials == 20 and cut.first[2] < 40
+    assert spoilt.first[0] < 40 < spoilt.first[2] and spoilt.following[1] == pytest.approx(t[-1], rel=0.25)
+
+
+def test_the_log_hands_over_every_piece_in_order():
+    def row(trial, minutes, outcome="success"):
+        return {"operator": "A", "operation": "ream", "tool": "bit", "substitute": "no", "date": 1, "trial": trial, "line": trial, "minutes": minutes, "outcome": outcome}
+
+    log = SimpleNamespace(counted=[row(1, 30.0), row(2, 3.0, "fail"), row(3, None), row(4, 20.0)])
+    made, = skill.skills(log)
+    assert made.times == learning.learnt([30.0, None, None, 20.0]) and made.failing.failed == 1
+
+
 def test_failures_fall_with_practice_only_where_trials_show_it():
     early, late = learning.failures([True] * 3 + [False] * 9), learning.failures([False] * 6 + [True] * 6)
     never = learning.failures([False] * 12)
@@ -71,6 +88,7 @@ PICTURES = """file,trial,step,scale,shows,tool_mark,by,licence
 photographs/bore.png,1,drill 2.50,ruler in mm beside it,spiral marks in the bore,flat drill,A,CC-BY-4.0
 photographs/gone.png,1,,none,nothing,,A,
 ../outside.png,1,,none,nothing,,A,
+study.toml,1,,none,nothing,,A,
 photographs/other.png,99,,coin of 20 mm,an edge,,A,
 photographs/bore.png,1,,ruler,again,,A,
 """
@@ -80,12 +98,13 @@ def test_photographs_are_listed_and_what_is_not_there_is_told(tmp_path):
     (tmp_path / "photographs").mkdir()
     for name in ("photographs/bore.png", "photographs/other.png", "../outside.png"):
         (tmp_path / name).write_bytes(b"\x89PNG invented")
+    (tmp_path / "study.toml").write_text("invented = true")
     (tmp_path / "photographs.csv").write_text(PICTURES)
     log = bench.read(DEMO.folder / "bench_log.csv")
     found = skill.photographs(tmp_path, log)
-    assert [row["file"] for row in found.rows] == ["photographs/bore.png"] and len(found.faults) == 4
+    assert [row["file"] for row in found.rows] == ["photographs/bore.png"] and len(found.faults) == 5
     told = " ".join(found.faults)
-    assert all(said in told for said in ("'photographs/gone.png' is no file", "'../outside.png' is no file", "no trial 99", "stands already"))
+    assert all(said in told for said in ("'photographs/gone.png' is no file", "'../outside.png' is no file", "'study.toml' is no picture", "no trial 99", "stands already"))
     from kit import writeup_tables
     sheet = writeup_tables._photographs(SimpleNamespace(photographs=found))
     assert "spiral marks in the bore" in sheet.print_.to_string() and "tool mark" in sheet.print_.columns

@@ -58,7 +58,7 @@ def _from_one(n):
 class Learnt:
     """What trials in order show of learning; each a triple 5 %, median, 95 %. rate: share of the learnable time left at
     a doubling. first, following: time of the first piece, and of the next. practised: of a practised hand, of the same
-    maker's tools. ratio: how much longer the next piece takes than that of a practised hand. trials: how many.
+    maker's tools. ratio: how much longer the next piece takes than that of a practised hand. trials: how many timed.
     effective: draws worth one each, of the prior's, that agree with them. fell: chance that the time falls at all
     faster than 95 % a doubling."""
     rate: tuple
@@ -72,21 +72,25 @@ class Learnt:
 
 
 def learnt(minutes, seed=1):
-    """What the times of trials in order, failed ones too, show of learning: a Learnt.
+    """What the times of pieces in order show of learning: a Learnt.
 
-    minutes: one a piece, in the order in which they were made, all above 0; two or more. The curve is de_jong's; rate,
+    minutes: one a piece, in the order in which they were made, above 0; None for a piece that failed or was not timed,
+    which gives no time but practice all the same; two times or more. The curve is de_jong's; rate,
     floor and scatter are drawn from what is believed of hand work (RATES, FLOORS, SCATTER; judgement) and weighted by
     the times; the first piece's time is left open, and integrated. A maker's six tubes say little of the rate: the
     answer says how little.
     Source of the method: A. Gelman et al., Bayesian Data Analysis, 3rd ed. (2013), section 10.4, from memory.
-    Raises ValueError for fewer than two trials or a time that is not above 0.
+    Raises ValueError for fewer than two times or a time that is not above 0.
     """
-    t = np.asarray(list(minutes), float)
+    minutes = list(minutes)
+    made = len(minutes)
+    n, t = (np.array([each[part] for each in enumerate(minutes, 1) if each[1] is not None], float) for part in (0, 1))
     if len(t) < FEWEST:
-        raise ValueError(f"{len(t)} trial shows no learning; give two or more, in the order in which they were made")
+        raise ValueError(f"{len(t)} timed trial shows no learning; give two or more, in the order in which they were "
+                         "made")
     if not np.all((t > 0) & np.isfinite(t)):
-        raise ValueError("minutes: every trial needs its time, above 0; leave out those that were not timed")
-    rng, n = np.random.default_rng(seed), np.arange(1, len(t) + 1)
+        raise ValueError("minutes: every time must be above 0; give None for a piece that was not timed")
+    rng = np.random.default_rng(seed)
     rate, floor = (rng.triangular(*ends, DRAWS) for ends in (RATES, FLOORS))
     scatter = SCATTER[0] * np.exp(SCATTER[1] * rng.standard_normal(DRAWS))
     curve = np.log(floor[:, None] + (1 - floor[:, None]) * n**np.log2(rate)[:, None])
@@ -102,10 +106,10 @@ def learnt(minutes, seed=1):
     def at(piece):
         return de_jong(start, piece, b, floor[kept])
 
-    following, practised = at(len(t) + 1), at(PRACTISED)
+    following, practised = at(made + 1), at(PRACTISED)
     return Learnt(*map(_three, (rate[kept], at(1), following * np.exp(scatter[kept] * rng.standard_normal(DRAWS)),
                                 practised, following / practised)),
-                  len(t), float(1 / np.sum(weight**2)), float(np.mean(at(len(t)) < 0.95**np.log2(len(t)) * at(1))))
+                  len(t), float(1 / np.sum(weight**2)), float(np.mean(at(made) < 0.95**np.log2(made) * at(1))))
 
 
 @dataclass(frozen=True)

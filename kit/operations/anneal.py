@@ -3,7 +3,7 @@ from kit.base import words
 from kit.estimates import annealing
 from kit.operations import fire
 from kit.operations.means import shared
-from kit.operations.operation import Operation, asks, stack
+from kit.operations.operation import FORMING, Operation, asks, stack
 from kit.operations.solder import is_hard
 from kit.operations.steps import Step, passed_on
 
@@ -13,6 +13,7 @@ class Anneal(Operation):
     softens; a lap that follows meets softer metal, and thin walls bear less."""
     keys = {"temperature": "degC > 0 < 1200", "minutes": "min > 0", "cover": fire.COVERS, "at_once": range(1, 200)}
     needs = frozenset({"temperature"})
+    work = FORMING
     caution = fire.CAUTION
 
     @classmethod

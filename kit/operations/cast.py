@@ -5,7 +5,7 @@ from kit.base import words
 from kit.base.units import Q
 from kit.estimates import casting
 from kit.operations.means import shared
-from kit.operations.operation import Operation, asks, stack
+from kit.operations.operation import FORMING, Operation, asks, stack
 from kit.operations.state import STRAIGHT, bow_over
 from kit.operations.steps import TINY, Step, diameter_of, lengthened, passed_on
 
@@ -21,6 +21,7 @@ class Cast(Operation):
     the core's shift and bends as the core does; what follows finds a hole with a hard skin."""
     keys = {"to": str, "outside": str, "core": CORES, "mould": MOULDS, "lies": bool, "at_once": range(1, 200)}
     makes = True
+    work = FORMING
     caution = CAUTION
 
     @classmethod

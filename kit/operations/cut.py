@@ -19,6 +19,7 @@ class Cut(Fed):
     holds = hold.OF_BLANK
     in_bore = True
     has_tool = True
+    work, read = "Drilling and reaming", ("minutes", "strokes", "torque_Nm", "pull_N", "pull_most_N")
     expand = staticmethod(opened)
 
     @property

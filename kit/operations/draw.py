@@ -24,6 +24,7 @@ class Draw(Thinned):
     keys = Thinned.keys | {"reduction_most": "> 0 < 0.6", "half_angle": "deg > 0 < 60", "men": range(1, 20),
                            "windlass": bool}
     table = "drawn"
+    read = "minutes", "pull_N", "measured_mm"
     caution = ("A tube that breaks or slips its tongs throws men and irons back: stand aside of the line of pull, and "
                "nobody at the windlass lets go of a bar under load.")
 

@@ -7,7 +7,7 @@ from kit.operations.turn import Outside
 
 class File(Outside):
     """The outside filed. Nothing is settled: the push on the file is drawn."""
-    marks = "filed"
+    marks, by_edge = "filed", True
 
     def torque_at(self, _):
         force = self.means["file.friction"] * self.means["hand.file_push"]

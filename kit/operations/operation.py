@@ -80,6 +80,9 @@ def once(method):
     return get
 
 
+FORMING, RUBBING = "Casting, forming and fire", "Lapping and polishing"   # kinds of work on a bench sheet
+
+
 class Operation:
     """One operation of a route: consecutive steps that one tool does.
 
@@ -95,6 +98,9 @@ class Operation:
     holds = ()
     has_tool = False   # of the study's table [tools]; else it is known by the workshop's edge or its own grain
     settles = ("", "")   # what is settled at the bench, and its unit
+    read = ("minutes",)  # columns of the bench log that are read in its steps, in the order of the work
+    work = "Other work"  # what its table on a bench sheet is called
+    by_edge = False    # whether a bench log knows it without a tool: by the workshop's own edge
     caution = ""       # what to mind, where it can hurt somebody more than any bench work
     makes = False      # whether it makes the tube from something else, and so can only stand first
     trues = False      # whether it cuts the outside true to the bore, or by itself where the outside comes first

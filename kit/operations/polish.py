@@ -4,7 +4,7 @@ import numpy as np
 from kit.base.units import Q
 from kit.operations.lap import removal_rate
 from kit.operations.means import shared
-from kit.operations.operation import asks, stack
+from kit.operations.operation import RUBBING, asks, stack
 from kit.operations.steps import DRIVES, Step, passed_on
 from kit.operations.turn import Outside
 
@@ -15,6 +15,7 @@ class Polish(Outside):
     keys = {"abrasive": str, "hours": "h > 0", "drive": list(DRIVES), "held_by": str}
     needs = frozenset({"abrasive", "hours"})
     trues = False
+    work, read = RUBBING, ("minutes", "strokes")
 
     @classmethod
     def takes(cls, entry, alloy):

@@ -20,6 +20,7 @@ FELT = PASS, "cord", "holding"   # a stall, a slip of the cord, a slip of the wo
 class Ream(Cut):
     """A hole reamed. A D-bit led true at the mouth keeps some of its own line; reamers and broaches follow the hole
     that was there."""
+    read = *Cut.read, "measured_mm", "passes_mm", "stops_mm"
 
     @shared
     def line(self):

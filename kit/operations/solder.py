@@ -5,7 +5,7 @@ from kit.base.units import Q
 from kit.estimates import seams
 from kit.operations import fire
 from kit.operations.means import shared
-from kit.operations.operation import Operation, asks, stack
+from kit.operations.operation import FORMING, Operation, asks, stack
 from kit.operations.steps import Step, passed_on
 
 HARD = ("two silver, one copper", "brass spelter")   # they run so hot that the tube is annealed by it
@@ -23,6 +23,7 @@ class Solder(Operation):
     has to take; hard solder softens the tube and takes its spring out."""
     keys = {"solder": str, "at_once": range(1, 200)}
     needs = frozenset({"solder"})
+    work = FORMING
     caution = CAUTION
 
     @classmethod

@@ -3,7 +3,7 @@ import numpy as np
 
 from kit.base import words
 from kit.base.units import Q
-from kit.operations.operation import Operation
+from kit.operations.operation import FORMING, Operation
 from kit.operations.state import STRAIGHT, bow_over
 from kit.operations.steps import TINY, diameter_of, section_of
 
@@ -15,6 +15,7 @@ class Thinned(Operation):
     """
     keys = {"to": str, "outside": str}
     needs = frozenset(keys)
+    work, read = FORMING, ("minutes", "measured_mm")
     table = ""   # prefix of its assumptions: form and roughness that it leaves
 
     @classmethod

@@ -17,6 +17,7 @@ class Outside(Bowed):
     marks = "turned"   # whose roughness it leaves
     keys = {"to": str, "drive": list(DRIVES), "held_by": str}
     needs = frozenset({"to"})
+    work, read = "Turning and filing", ("minutes", "strokes", "measured_mm")
     holds = hold.OF_OUTSIDE
     trues = True
     expand = staticmethod(reduced)
@@ -57,6 +58,7 @@ class Turn(Fed, Outside):
     """The outside turned, cut by cut."""
     keys = Outside.keys | Fed.keys | {"depth": "mm > 0", "spring_cuts": range(0, 20)}
     needs = Outside.needs | {"depth", "feed"}
+    read, by_edge = ("minutes", "strokes", "pull_N", "measured_mm"), True
 
     def least_feed(self, radius):
         return least_chip(self.means, radius)

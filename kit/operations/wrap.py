@@ -6,7 +6,7 @@ from kit.base.units import Q
 from kit.estimates import annealing, seams
 from kit.operations import fire
 from kit.operations.means import shared
-from kit.operations.operation import Operation, asks, stack
+from kit.operations.operation import FORMING, Operation, asks, stack
 from kit.operations.state import STRAIGHT, bow_over
 from kit.operations.steps import TINY, Step, diameter_of, passed_on, thickness_of
 
@@ -19,6 +19,7 @@ class Wrap(Operation):
     keys = {"to": str, "sheet": str, "seam": SEAMS, "overlap": "mm > 0", "at_once": range(1, 200)}
     needs = frozenset({"to", "sheet"})
     makes = True
+    work, read = FORMING, ("minutes", "measured_mm")
     caution = fire.CAUTION
 
     @classmethod

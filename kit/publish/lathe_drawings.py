@@ -2,20 +2,15 @@
 
 import numpy as np
 
-from kit.base import words
 from kit.base.units import told
 from kit.operations import hold as holds
 from kit.publish.drawing import Says, drawing
 from kit.publish.page import BLACK, BLUE, VERMILION
-from kit.publish.sheet import IRON, LEATHER, WOOD, View, box, nice, said_scale
+from kit.publish.sheet import IRON, LEATHER, WOOD, View, box, nice, said_scale, sized
 from kit.study.studyfile import StudyError
 
 CENTRE = 51.0  # mm of the page: height of the lathe's axis
 BOW = 12.0  # of the pulley in the lower view
-
-
-def _n(value, unit):
-    return f"{words.number(value, 2)} {unit}"
 
 
 def bars(sheet, at, room, rows):
@@ -93,7 +88,7 @@ def bow_lathe(sheet, typical):
     sheet.turn(view([spin])[0], 5, -65, 65, flat=1.7)
     right = view.along(stop + 68)
     if push is not None:
-        sheet.force((right + 13, CENTRE), (right + 1.5, CENTRE), _n(push, "N"), (right + 7, CENTRE - 3.6))
+        sheet.force((right + 13, CENTRE), (right + 1.5, CENTRE), sized(push, "N"), (right + 7, CENTRE - 3.6))
     top = CENTRE + max(clamp, pulley) / 2 * scale + 3
     sheet.say("pulley", (view.along(47), top), va="bottom")
     sheet.say("clamp", (view.along(92), CENTRE - clamp / 2 * scale - 0.8), va="top")
@@ -123,7 +118,7 @@ def bow_lathe(sheet, typical):
     sheet.line([(far, BOW + r), (far + 6, BOW + r)], 3.2, "#B48A58", zorder=2.6)
     sheet.force((far + 8, BOW + r), (far + 15, BOW + r))
     sheet.turn(centre, r + 3, 20, 150)
-    sheet.say(f"{_n(torque, 'N·m')}", (34, BOW + r + 5.5), "center", "bottom", color=BLUE)
+    sheet.say(f"{sized(torque, 'N·m')}", (34, BOW + r + 5.5), "center", "bottom", color=BLUE)
     sheet.say(f"bow: {said_scale(small)}", (left, 1.2), "left", "bottom")
     weak = asks > min(gives, slips)
     bars(
@@ -131,21 +126,21 @@ def bow_lathe(sheet, typical):
         (84, 20.5),
         50,
         [
-            (f"the step asks a pull of {_n(asks, 'N')}", asks, VERMILION if weak else "0.35"),
-            (f"the arm keeps up {_n(gives, 'N')}", gives, BLUE),
-            (f"the cord slips at {_n(slips, 'N')}", slips, "#009E73"),
+            (f"the step asks a pull of {sized(asks, 'N')}", asks, VERMILION if weak else "0.35"),
+            (f"the arm keeps up {sized(gives, 'N')}", gives, BLUE),
+            (f"the cord slips at {sized(slips, 'N')}", slips, "#009E73"),
         ],
     )
     return Says(
-        f"The step asks a pull of {_n(asks, 'N')}; the arm keeps up {_n(gives, 'N')}, the cord slips at "
-        f"{_n(slips, 'N')}",
+        f"The step asks a pull of {sized(asks, 'N')}; the arm keeps up {sized(gives, 'N')}, the cord slips at "
+        f"{sized(slips, 'N')}",
         f"The lathe at '{step.name}': along its axis, {said_scale(scale)}; below, pulley and bow from their end.",
         f"A bow lathe: the {'blank' if turns else 'drill'} turns, driven by a cord wound round a pulley of "
-        f"{_n(pulley, 'mm')}. "
-        f"At '{step.name}' the torque is {_n(torque, 'N·m')}; it asks a pull of {_n(asks, 'N')} at the "
+        f"{sized(pulley, 'mm')}. "
+        f"At '{step.name}' the torque is {sized(torque, 'N·m')}; it asks a pull of {sized(asks, 'N')} at the "
         f"bow, where the arm "
-        f"keeps up {_n(gives, 'N')} and the cord slips at {_n(slips, 'N')}."
-        + (f" The drill is pushed with {_n(push, 'N')}." if push is not None else ""),
+        f"keeps up {sized(gives, 'N')} and the cord slips at {sized(slips, 'N')}."
+        + (f" The drill is pushed with {sized(push, 'N')}." if push is not None else ""),
         {
             "pulley": (pulley, "mm"),
             "torque": (torque, "N*m"),
@@ -167,7 +162,7 @@ def _tube(sheet, centre, scale, outer, inner):
         sheet.ring(centre, outer / 2 * scale, 0.01, zorder=3)
 
 
-def _clamp(sheet, centre, scale, outer, typical, of):
+def _clamp(sheet, centre, scale, outer, _, of):
     x, y = centre
     r, half, gap = outer / 2 * scale, outer / 2 * scale + 9, 1.0
     for way in (1, -1):
@@ -181,11 +176,11 @@ def _clamp(sheet, centre, scale, outer, typical, of):
             sheet.force(
                 (x + side * half * 0.72, y + way * (half + 7)), (x + side * half * 0.72, y + way * (half + 0.8))
             )
-    sheet.say(f"drawn together with {_n(of('force', 'N'), 'N')}", (x, y + half + 9), va="bottom", color=BLUE)
+    sheet.say(f"drawn together with {sized(of('force', 'N'), 'N')}", (x, y + half + 9), va="bottom", color=BLUE)
     return "two halves of wood, bored to the work and split"
 
 
-def _fingers(sheet, centre, scale, outer, typical, of):
+def _fingers(sheet, centre, scale, outer, typical, _):
     x, y = centre
     size = min(scale, 26 / 15)
     for way in (1, -1):
@@ -198,12 +193,15 @@ def _fingers(sheet, centre, scale, outer, typical, of):
     with told():
         force = typical.mid(holds.finger_force(typical.case.means), "N")
     sheet.say(
-        f"finger and thumb keep up {_n(force, 'N')} each", (x + 6, y + outer / 2 * scale + 27), va="bottom", color=BLUE
+        f"finger and thumb keep up {sized(force, 'N')} each",
+        (x + 6, y + outer / 2 * scale + 27),
+        va="bottom",
+        color=BLUE,
     )
     return "finger and thumb"
 
 
-def _strap(sheet, centre, scale, outer, typical, of):
+def _strap(sheet, centre, scale, outer, _, of):
     x, y = centre
     r = outer / 2 * scale
     turn = np.radians(np.linspace(-80, 250, 120))
@@ -216,11 +214,11 @@ def _strap(sheet, centre, scale, outer, typical, of):
         zorder=3.4,
     )
     sheet.force((x + r + 18, y - r - 1), (x + r + 27, y - r - 0.8))
-    sheet.say(f"pulled with {_n(of('tension', 'N'), 'N')}", (x, y + r + 8), va="bottom", color=BLUE)
+    sheet.say(f"pulled with {sized(of('tension', 'N'), 'N')}", (x, y + r + 8), va="bottom", color=BLUE)
     return "a strap laid round the work"
 
 
-def _jaws(sheet, centre, scale, outer, typical, of):
+def _jaws(sheet, centre, scale, outer, typical, _):
     count, r = typical.plan.workshop.jaws, outer / 2 * scale
     for k in range(count):
         a = np.pi / 2 + 2 * np.pi * k / count
@@ -235,7 +233,7 @@ def _jaws(sheet, centre, scale, outer, typical, of):
         )
         sheet.force(np.array(centre) + way * (r + 18), np.array(centre) + way * (r + 12.6))
     sheet.say(
-        f"{count} jaws, {_n(typical.of('jaws.load', 'N'), 'N')} each",
+        f"{count} jaws, {sized(typical.of('jaws.load', 'N'), 'N')} each",
         (centre[0], centre[1] + r + 19.5),
         va="bottom",
         color=BLUE,
@@ -243,7 +241,7 @@ def _jaws(sheet, centre, scale, outer, typical, of):
     return f"{count} jaws"
 
 
-def _inside(sheet, centre, scale, outer, typical, of, film, fill, words_):
+def _inside(sheet, centre, scale, outer, typical, film, fill, words_):
     """A tube on something within it, along its axis: arbor or cement."""
     x, y = centre
     tube = typical.tube
@@ -279,10 +277,9 @@ def _arbor(sheet, centre, scale, outer, typical, of):
         scale,
         outer,
         typical,
-        of,
         0,
         IRON,
-        f"driven on a taper until the bore stretches {_n(of('stretch', 'um'), 'µm')};\nthe taper is too "
+        f"driven on a taper until the bore stretches {sized(of('stretch', 'um'), 'µm')};\nthe taper is too "
         f"small to be seen",
     )
     return "a tapered arbor in the bore"
@@ -295,10 +292,9 @@ def _cement(sheet, centre, scale, outer, typical, of):
         scale,
         outer,
         typical,
-        of,
         0.9,
         "#8A4B2A",
-        f"cement holds {_n(of('shear_strength', 'MPa'), 'MPa')} in shear;\nits film is drawn thicker than it is",
+        f"cement holds {sized(of('shear_strength', 'MPa'), 'MPa')} in shear;\nits film is drawn thicker than it is",
     )
     return "cement between arbor and bore"
 
@@ -350,15 +346,15 @@ def held(sheet, typical, step=None):
         (107 if long else 95, 38),
         38 if long else 46,
         [
-            (f"the step asks {_n(asked, 'N·m')}", asked, VERMILION if asked > given else "0.35"),
-            (f"it holds {_n(given, 'N·m')}", given, BLUE),
+            (f"the step asks {sized(asked, 'N·m')}", asked, VERMILION if asked > given else "0.35"),
+            (f"it holds {sized(given, 'N·m')}", given, BLUE),
         ],
     )
     return Says(
-        f"{by.capitalize()} holds {_n(given, 'N·m')}; the step asks {_n(asked, 'N·m')}",
+        f"{by.capitalize()} holds {sized(given, 'N·m')}; the step asks {sized(asked, 'N·m')}",
         f"How the tube is held at '{entry.name}': {by}.",
-        f"At '{entry.name}' the tube is held by {what}. The step asks {_n(asked, 'N·m')}, the jerk of the "
+        f"At '{entry.name}' the tube is held by {what}. The step asks {sized(asked, 'N·m')}, the jerk of the "
         f"drive counted; the "
-        f"hold gives {_n(given, 'N·m')} before the work slips.",
+        f"hold gives {sized(given, 'N·m')} before the work slips.",
         {"held diameter": (outer, "mm"), "torque asked": (asked, "N*m"), "torque held": (given, "N*m")},
     )

@@ -10,6 +10,7 @@ from html import escape
 from pathlib import Path
 
 from kit.base.files import drafting, slug
+from kit.base.tables import nearest
 from kit.publish import pandoc
 from kit.publish.report import TEMPLATES
 from kit.study import study
@@ -28,9 +29,13 @@ def write(out, folders=(), notebooks=NOTEBOOKS, only=None, told=print):
     ValueError for a cell that fails or a picture without words, with notebook and cell.
     """
     out, found = Path(out), sorted(Path(notebooks).glob("[0-9]*.ipynb"))
-    found = [path for path in found if only is None or path.stem in only]
     if not found:
-        raise FileNotFoundError(f"{notebooks}: there is no such notebook; give the folder of the kit's notebooks")
+        raise FileNotFoundError(f"{notebooks}: there are no notebooks; say where they are: --notebooks FOLDER (they "
+                                "come with the kit's repository)")
+    known = [path.stem for path in found]
+    if unknown := [name for name in only or () if name not in known]:
+        raise FileNotFoundError(f"{notebooks}: there is no notebook {unknown[0]!r}; {nearest(unknown[0], known)}")
+    found = [path for path in found if only is None or path.stem in only]
     if out.exists():
         raise FileExistsError(f"{out} is there already; give a folder that is not")
     studies = [study.load(folder) for folder in folders or (study.DEMO,)]

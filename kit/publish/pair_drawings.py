@@ -8,7 +8,7 @@ from kit.operations.lap import PAIR, RING
 from kit.publish.drawing import Says, drawing
 from kit.publish.lathe_drawings import bars
 from kit.publish.page import BLUE, HUES, VERMILION
-from kit.publish.sheet import BRONZE, HEIGHT, IRON, View, box, nice, said_scale
+from kit.publish.sheet import BRONZE, HEIGHT, IRON, View, box, nice, said_scale, in_mm, sized
 from kit.study import use
 from kit.study.studyfile import StudyError
 from kit.study.typical import Typical
@@ -25,14 +25,6 @@ def _two(along, across):
         return said_scale(along)
     times = f"{words.exact(across)} {'of' if across < 1 else 'times'} theirs"
     return f"lengths {said_scale(along).replace('its', 'their')},\ndiameters {'at ' if across < 1 else ''}{times}"
-
-
-def _n(value, unit):
-    return f"{words.number(value, 2)} {unit}"
-
-
-def _mm(value):
-    return f"{words.number(value, 2 if value < 1 else 3)} mm"
 
 
 def _lens(sheet, centre, times, from_):
@@ -103,7 +95,7 @@ def lap(sheet, typical, abrasive=None):
             ((px, py),) = view([(x, side * (bore / 2 + wall))])
             sheet.force((px, py + side * 6.5), (px, py + side * 0.8))
     high = 46 + (bore / 2 + wall) * thick
-    sheet.say(f"pressed with {_n(pressure, 'kPa')}", (12 + length * scale / 2, high + 8), va="bottom", color=BLUE)
+    sheet.say(f"pressed with {sized(pressure, 'kPa')}", (12 + length * scale / 2, high + 8), va="bottom", color=BLUE)
     sheet.say(f"{each.kind}; {each.step.abrasive}", (12, 27), "left")
     sheet.say(_two(scale, thick), (4, 3), "left", "bottom")
     sheet.bar(view, (5, 68.5), 18)
@@ -123,23 +115,23 @@ def lap(sheet, typical, abrasive=None):
     sheet.circle(centre, LENS, "none", 1.0, zorder=8)
     sheet.say("bore", (centre[0], centre[1] + 11))
     sheet.say("lap" if not pair else "shaft", (centre[0], centre[1] - 11))
-    sheet.say(f"grain {_n(grain, 'µm')}", (centre[0], centre[1] + LENS + 1.5), va="bottom")
+    sheet.say(f"grain {sized(grain, 'µm')}", (centre[0], centre[1] + LENS + 1.5), va="bottom")
     bars(
         sheet,
         (60, 17),
         44,
         [
-            (f"to take, on diameter: {_n(stock, 'µm')}", stock, VERMILION if stock > gone else "0.35"),
-            (f"taken in {words.planned(each.step.hours)}, if need be: {_n(gone, 'µm')}", gone, BLUE),
+            (f"to take, on diameter: {sized(stock, 'µm')}", stock, VERMILION if stock > gone else "0.35"),
+            (f"taken in {words.planned(each.step.hours)}, if need be: {sized(gone, 'µm')}", gone, BLUE),
         ],
     )
     return Says(
-        f"{each.step.abrasive.capitalize()} has {_n(stock, 'µm')} to take, and takes {_n(gone, 'µm')} in "
+        f"{each.step.abrasive.capitalize()} has {sized(stock, 'µm')} to take, and takes {sized(gone, 'µm')} in "
         f"{words.planned(each.step.hours)}",
         f"The lap in the bore of the {tube.said}, and the grain between the two {words.exact(times)} times its size.",
-        f"A lap ({each.kind}) with {each.step.abrasive} of {_n(grain, 'µm')} in the bore of the "
+        f"A lap ({each.kind}) with {each.step.abrasive} of {sized(grain, 'µm')} in the bore of the "
         f"{tube.said}, pressed with "
-        f"{_n(pressure, 'kPa')}. It has {_n(stock, 'µm')} to take on diameter and takes {_n(gone, 'µm')} "
+        f"{sized(pressure, 'kPa')}. It has {sized(stock, 'µm')} to take on diameter and takes {sized(gone, 'µm')} "
         f"in the hours granted.",
         {
             "grain": (grain, "um"),
@@ -192,7 +184,7 @@ def nest(sheet, typical):
             sheet.say(tubes[i].name, (x, y + 2.5 + 3.5 * i), "right", "bottom", color=HUES[i % 4])
     sheet.axis([(3, AXIS), (12 + longest * scale + 12, AXIS)])
     low = AXIS - outermost / 2 * thick
-    sheet.along(low - 4, 12, 12 + longest * scale, f"{_mm(longest)}", below=(low, low), va="top")
+    sheet.along(low - 4, 12, 12 + longest * scale, f"{in_mm(longest)}", below=(low, low), va="top")
     sheet.say(_two(scale, thick), (4, 3), "left", "bottom")
     sheet.bar(view, (5, 68.5), 22)
 
@@ -209,21 +201,22 @@ def nest(sheet, typical):
     for i, (wall, gap) in enumerate(zip(walls, gaps)):
         y += gap / 2e3 * wide
         if gap:
-            sheet.point(_n(gap, "µm"), (x1 + 4, y - gap / 4e3 * wide), (x1 - 3, y - gap / 4e3 * wide), color=BLUE)
+            sheet.point(sized(gap, "µm"), (x1 + 4, y - gap / 4e3 * wide), (x1 - 3, y - gap / 4e3 * wide), color=BLUE)
         sheet.cut(box(x0, x1, y, y + wall * big), angle=(45, -45)[i % 2], lw=0.6)
         sheet.say(f"{tubes[i].name}", (x0 - 1.5, y + wall * big / 2), "right", color=HUES[i % 4])
-        sheet.say(f"{_mm(wall)}", (x1 + 5, y + wall * big / 2), "left")
+        sheet.say(f"{in_mm(wall)}", (x1 + 5, y + wall * big / 2), "left")
         y += wall * big
     sheet.say(f"walls {words.exact(big)}, gaps {words.exact(wide)} times their size", (146.5, HEIGHT - 3.5), "right")
     there = [gap for gap in gaps if gap] or [0.0]
-    between = _n(there[0], "µm") if len(there) == 1 else f"{_n(min(there), 'µm')} to {_n(max(there), 'µm')}"
+    between = sized(there[0], "µm") if len(there) == 1 else f"{sized(min(there), 'µm')} to {sized(max(there), 'µm')}"
     return Says(
-        f"{len(tubes)} tubes of {_mm(min(walls))} wall and more, one in the other, with {between} between them",
+        f"{len(tubes)} tubes of {in_mm(min(walls))} wall and more, one in the other, with {between} between them",
         f"The nest{' on its arbor' if runs[0] else ''}, and at the right its walls and gaps magnified; clearances on "
         "diameter.",
-        f"{len(tubes)} tubes one in the other{f' on an arbor of {_mm(arbor)}' if runs[0] else ''}: "
+        f"{len(tubes)} tubes one in the other{f' on an arbor of {in_mm(arbor)}' if runs[0] else ''}: "
         + "; ".join(
-            f"{t.name}, {_mm(size[0])} to {_mm(size[1])}" + (f", clearance {_n(gap, 'µm')}" if gap else ", hollow")
+            f"{t.name}, {in_mm(size[0])} to {in_mm(size[1])}"
+            + (f", clearance {sized(gap, 'µm')}" if gap else ", hollow")
             for t, size, gap in zip(tubes, sizes, gaps)
         )
         + ".",

@@ -6,8 +6,8 @@ from kit.base.units import told
 from kit.publish.drawing import Says, drawing
 from kit.publish.lathe_drawings import bars
 from kit.publish.page import BLUE, VERMILION
-from kit.publish.pair_drawings import LENS, PLUNGER, _cap, _lens, _mm, _n
-from kit.publish.sheet import BRONZE, IRON, LEATHER, OIL, View, box, nice, said_scale
+from kit.publish.pair_drawings import LENS, PLUNGER, _cap, _lens
+from kit.publish.sheet import BRONZE, IRON, LEATHER, OIL, View, box, nice, said_scale, in_mm, sized
 from kit.study import use
 from kit.study.studyfile import StudyError
 from kit.study.typical import Typical
@@ -24,31 +24,32 @@ class Seal:
     numbers: dict
 
 
-def _metal(typical, gap):
+def _metal(typical):
     wanted, held = typical.asked("plunger: hold")
     push, hand = typical.asked("plunger: slide")
     oiled = use.oiled(typical.case)
     return Seal(
         f"{words.planned(typical.plan.use['vacuum'])}\nwithin",
-        [(f"wanted: {_n(wanted, 's')}", wanted, VERMILION if wanted > held else "0.35"),
-         (f"holds {_n(held, 's')}", held, BLUE)],
-        push, f"The plunger holds the vacuum for {_n(held, 's')}; {_n(wanted, 's')} are wanted",
-        f"{'oil' if oiled else 'nothing'} in the gap. It holds the vacuum for {_n(held, 's')}, where "
-        f"{_n(wanted, 's')} are wanted, and takes {_n(push, 'N')} to slide, where a hand gives {_n(hand, 'N')}.",
+        [(f"wanted: {sized(wanted, 's')}", wanted, VERMILION if wanted > held else "0.35"),
+         (f"holds {sized(held, 's')}", held, BLUE)],
+        push, f"The plunger holds the vacuum for {sized(held, 's')}; {sized(wanted, 's')} are wanted",
+        f"{'oil' if oiled else 'nothing'} in the gap. It holds the vacuum for {sized(held, 's')}, where "
+        f"{sized(wanted, 's')} are wanted, and takes {sized(push, 'N')} to slide, where a hand gives "
+        f"{sized(hand, 'N')}.",
         {"hold": (held, "s"), "hold wanted": (wanted, "s"), "push to slide": (push, "N")})
 
 
-def _packed(typical, gap):
+def _packed(typical):
     lost, most = typical.asked("packing: leak")
     push, hand = typical.asked("packing: push")
     packing = typical.tube.packing
     return Seal(
         f"{words.planned(typical.plan.use['pressure'])}\nwithin",
-        [(f"push {_n(push, 'N')}", push, VERMILION if push > hand else "0.35"),
-         (f"a hand gives {_n(hand, 'N')}", hand, BLUE)],
+        [(f"push {sized(push, 'N')}", push, VERMILION if push > hand else "0.35"),
+         (f"a hand gives {sized(hand, 'N')}", hand, BLUE)],
         push, f"The packing, {packing}, loses {words.percent(lost)} of a stroke; {words.percent(most)} may be lost",
         f"packed with {packing}. It loses {words.percent(lost)} of a stroke, where {words.percent(most)} may be "
-        f"lost, and takes a push of {_n(push, 'N')}, where a hand gives {_n(hand, 'N')}.",
+        f"lost, and takes a push of {sized(push, 'N')}, where a hand gives {sized(hand, 'N')}.",
         {"share lost": (lost, ""), "share that may be lost": (most, ""), "push": (push, "N")})
 
 
@@ -83,7 +84,7 @@ def plunger(sheet, typical):
     asked = ("packing: leak", "packing: push") if packed else ("plunger: hold", "plunger: slide")
     if any(typical.asked(each) is None for each in asked):
         raise StudyError(f"nothing is asked of the plunger of the {tube.said}: see [use] in study.toml")
-    seal = (_packed if packed else _metal)(typical, gap)
+    seal = (_packed if packed else _metal)(typical)
     filled = packed or use.oiled(typical.case)
 
     start = max(0.35 * length, 0.92 * length - body)   # of the plunger
@@ -104,10 +105,11 @@ def plunger(sheet, typical):
     sheet.say(seal.within, view.at(start * 0.42 if packed else start / 2, 0), color=BLUE)
     x, y = view.at(rod, 0)
     ends = ((x + 11, y), (x + 1, y)) if packed else ((x + 1, y), (x + 11, y))
-    sheet.force(*ends, _n(seal.push, "N"), (x + 6, y - 4))
+    sheet.force(*ends, sized(seal.push, "N"), (x + 6, y - 4))
     high, low = 40 + out * scale, 40 - out * scale
-    sheet.along(high + 3, view.along(start), view.along(start + body), f"plunger {_mm(body)}", below=(high, high))
-    sheet.along(low - 3, 10, 10 + length * scale, f"barrel {_mm(length)}, bore {_mm(bore)}", below=(low, low), va="top")
+    sheet.along(high + 3, view.along(start), view.along(start + body), f"plunger {in_mm(body)}", below=(high, high))
+    sheet.along(low - 3, 10, 10 + length * scale, f"barrel {in_mm(length)}, bore {in_mm(bore)}", below=(low, low),
+                va="top")
     sheet.say(f"{tube.packing}; {said_scale(scale)}" if packed else said_scale(scale), (4, 3), "left", "bottom")
     sheet.bar(view, (5, 68.5), 18)
 
@@ -122,10 +124,10 @@ def plunger(sheet, typical):
     if not packed:   # the way that the air takes
         sheet.force((centre[0] + 10, centre[1]), (centre[0] - 9, centre[1]), color=VERMILION)
     place = "behind the packing" if packed else "at its widest"
-    sheet.say(f"gap {place} {_n(gap, 'µm')}", (centre[0], centre[1] + LENS + 1.2), va="bottom")
+    sheet.say(f"gap {place} {sized(gap, 'µm')}", (centre[0], centre[1] + LENS + 1.2), va="bottom")
     bars(sheet, (100, 18), 42, seal.bars)
     return Says(
         seal.message,
         f"The plunger in its barrel, and the gap {words.exact(times)} times its size, the plunger lying on the bore.",
-        f"A plunger of {_mm(body)} in a barrel of {_mm(bore)} bore, clearance {_n(gap, 'µm')}, {seal.alt}",
+        f"A plunger of {in_mm(body)} in a barrel of {in_mm(bore)} bore, clearance {sized(gap, 'µm')}, {seal.alt}",
         {"clearance": (gap, "um")} | seal.numbers)

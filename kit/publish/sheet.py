@@ -33,6 +33,16 @@ def said_scale(scale):
     return f"drawn at {words.exact(scale)} of its size"
 
 
+def sized(value, unit):
+    """A number to two digits with its unit, as a drawing has it beside what it shows."""
+    return f"{words.number(value, 2)} {unit}"
+
+
+def in_mm(value):
+    """A size of the part, mm: to three digits from 1 mm on."""
+    return f"{words.number(value, 2 if value < 1 else 3)} mm"
+
+
 class View:
     """A part on the sheet: its zero at (x, y) mm of the page, drawn `scale` times its size, across `across` times."""
 

@@ -1,9 +1,10 @@
-"""A table as text: its numbers to sensible digits, and as CSV, every special character escaped.
+"""A table as text: its numbers to sensible digits, lined up for a terminal, and as CSV, special characters escaped.
 
 The same frame gives the same text, with "\\n" line ends.
 """
 import numbers
 import re
+import textwrap
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,6 +92,24 @@ def shown(frame):
     import pandas as pd
     cells = cells_of(frame)
     return pd.DataFrame(cells.rows, columns=cells.header, dtype=str)
+
+
+def lined_up(frame, widest=None):
+    """A frame of text as lines for a terminal: names, a rule, and a row below the other, cells flush left.
+
+    frame: pandas DataFrame of text, with or without rows. widest: {column: signs across} of those whose cells are
+    broken between words; none where None.
+    """
+    widest = widest or {}
+    broken = [[[name], ["-" * len(name)], *(textwrap.wrap(cell, widest[name]) if name in widest else [cell]
+                                            for cell in frame[name])] for name in frame]
+    widths = [max(len(line) for cell in column for line in cell) for column in broken]
+    lines = []
+    for cells in zip(*broken):
+        for place in range(max(map(len, cells))):
+            line = (cell[place] if place < len(cell) else "" for cell in cells)
+            lines.append("  ".join(text.ljust(width) for text, width in zip(line, widths)).rstrip())
+    return "\n".join(lines)
 
 
 def as_csv(frame):

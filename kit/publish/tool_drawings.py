@@ -6,7 +6,7 @@ from kit.base import words
 from kit.base.units import told
 from kit.publish.drawing import Says, drawing
 from kit.publish.page import BLUE, VERMILION
-from kit.publish.sheet import IRON, View, nice, said_scale
+from kit.publish.sheet import IRON, View, nice, said_scale, in_mm
 from kit.study.studyfile import StudyError
 
 SIDES = 5  # of a polygon broach as drawn
@@ -55,17 +55,17 @@ def tool(sheet, typical, kind=None):
         sheet.across(
             left - 4,
             *view([(0, -before / 2), (0, before / 2)])[:, 1],
-            f"{_mm(before)}",
+            f"{in_mm(before)}",
             beside=(left, left),
             ha="right",
         )
     else:
         sheet.say("solid", (left - 3, middle), "right")
     sheet.across(
-        face + 56, *view([(0, -after / 2), (0, after / 2)])[:, 1], f"{_mm(after)}", beside=(face + deep * scale,) * 2
+        face + 56, *view([(0, -after / 2), (0, after / 2)])[:, 1], f"{in_mm(after)}", beside=(face + deep * scale,) * 2
     )
     high = middle + blank / 2 * scale
-    sheet.force((face + 56, 14), (face + 42, 14), f"feed {_mm(feed)} a turn", (face + 40, 14), "right")
+    sheet.force((face + 56, 14), (face + 42, 14), f"feed {in_mm(feed)} a turn", (face + 40, 14), "right")
     # seen from the end the faces of the edges look up at the right: the tool turns that way, or the blank the other
     works = "tool turning" not in typical.plan.workshop.drilling and not by_hand
     around = min(blank / 2 * scale, 20) + 2.5
@@ -83,13 +83,13 @@ def tool(sheet, typical, kind=None):
     sheet.say(f"{step.name}; {said_scale(scale)}", (4, 3), "left", "bottom")
     sheet.bar(view, (5, 68), 22)
     sheet.say("from the end", (end[0], middle - min(blank / 2 * scale, 20) - 3), va="top")
-    stock = f"{_mm((after - before) / 2)} of stock on radius" if before else "the whole hole"
+    stock = f"{in_mm((after - before) / 2)} of stock on radius" if before else "the whole hole"
     return Says(
-        f"The {step.tool.kind} takes {stock}: {words.number(torque, 2)} N·m at {_mm(feed)} a turn",
+        f"The {step.tool.kind} takes {stock}: {words.number(torque, 2)} N·m at {in_mm(feed)} a turn",
         f"{step.tool.kind.capitalize()} in the bore of the {typical.tube.said}, the edge that cuts heavy: {step.name}.",
-        f"A {step.tool.kind} opens the hole from {_mm(before) if before else 'solid metal'} to "
-        f"{_mm(after)} in a blank of "
-        f"{_mm(blank)}. It takes {stock}, with {words.number(torque, 2)} N·m at a feed of {_mm(feed)} a turn.",
+        f"A {step.tool.kind} opens the hole from {in_mm(before) if before else 'solid metal'} to "
+        f"{in_mm(after)} in a blank of "
+        f"{in_mm(blank)}. It takes {stock}, with {words.number(torque, 2)} N·m at a feed of {in_mm(feed)} a turn.",
         {
             "hole before": (before, "mm"),
             "hole after": (after, "mm"),
@@ -97,10 +97,6 @@ def tool(sheet, typical, kind=None):
             "torque": (torque, "N*m"),
         },
     )
-
-
-def _mm(value):
-    return f"{words.number(value, 2 if value < 1 else 3)} mm"
 
 
 def _shank(sheet, view, start, radius):
@@ -218,7 +214,7 @@ def _fluted(sheet, view, end, scale, step, before, after):
     return f"{n} teeth cut, each on its lead"
 
 
-def _broach(sheet, view, end, scale, step, before, after):
+def _broach(sheet, view, end, scale, _, before, after):
     """A polygon broach: a tapered bar whose corners scrape."""
     radius, far = after / 2, 2.6 * after
     start = max(before / 2, 0.6 * radius)

@@ -7,18 +7,10 @@ from kit.base import words
 from kit.base.units import told
 from kit.publish.drawing import Says, drawing
 from kit.publish.page import BLUE, VERMILION
-from kit.publish.sheet import IRON, View, box, nice, said_scale
+from kit.publish.sheet import IRON, View, box, nice, said_scale, in_mm, sized
 from kit.study import use
 
 TURN = np.linspace(0, 2 * np.pi, 361)
-
-
-def _mm(value):
-    return f"{words.number(value, 2 if value < 1 else 3)} mm"
-
-
-def _um(value):
-    return f"{words.number(value, 2)} µm"
 
 
 def offsets(typical, along):
@@ -50,7 +42,7 @@ def long_section(sheet, typical):
     worst = int(np.argmax(off))
     made = made_wall(typical)
     thin, thick = max(made - off[worst], 0.0), made + off[worst]
-    left_there = f"thin side {_mm(thin)}" if thin else "the bore breaks out"
+    left_there = f"thin side {in_mm(thin)}" if thin else "the bore breaks out"
     need = typical.asked("least wall")
     need = need[0] if need else None
 
@@ -69,13 +61,13 @@ def long_section(sheet, typical):
     sheet.across(
         right + 6,
         *view([(0, -bore / 2 - wall), (0, bore / 2 + wall)])[:, 1],
-        f"{_mm(bore + 2 * wall)}",
+        f"{in_mm(bore + 2 * wall)}",
         beside=(right, right),
     )
     top = view([(0, bore / 2 + wall)])[0, 1]
     sheet.along(top + 2.5, left, right, "", below=(top, top))
     sheet.say(
-        f"{_mm(length)} long, bore {_mm(bore)}, wall {_mm(wall)}; {said_scale(scale)}",
+        f"{in_mm(length)} long, bore {in_mm(bore)}, wall {in_mm(wall)}; {said_scale(scale)}",
         (left, top + 3),
         "left",
         "bottom",
@@ -108,12 +100,12 @@ def long_section(sheet, typical):
         color=VERMILION,
         weight="bold",
     )
-    sheet.across(at, low, low + thick * across, f"{_mm(thick)}", ha="right" if late else "left")
-    sheet.say(f"axis of the bore, {_um(1e3 * off[worst])} off", (left + 2, middle - 2.6), "left", color=BLUE)
+    sheet.across(at, low, low + thick * across, f"{in_mm(thick)}", ha="right" if late else "left")
+    sheet.say(f"axis of the bore, {sized(1e3 * off[worst], 'µm')} off", (left + 2, middle - 2.6), "left", color=BLUE)
     sheet.say("axis of the outside", (right - 2, middle - 2.6), "right", color="0.25")
     if need is not None:
         sheet.point(
-            f"use and lapping\nneed {_mm(need)}",
+            f"use and lapping\nneed {in_mm(need)}",
             (right + 4, high - need * across),
             (right, high - need * across),
             color=VERMILION,
@@ -123,20 +115,21 @@ def long_section(sheet, typical):
     )
     enough = need is None or thin >= need
     message = (
-        f"{_mm(thin)} of wall is left on the thin side"
+        f"{in_mm(thin)} of wall is left on the thin side"
         if need is None
-        else f"{_mm(thin)} of wall is left on the thin side; use and lapping need {_mm(need)}"
+        else f"{in_mm(thin)} of wall is left on the thin side; use and lapping need {in_mm(need)}"
     )
     return Says(
         message,
         f"Long section of the {tube.said}, and its walls {words.exact(times)} times their size.",
-        f"Long section of the {tube.said}: bore {_mm(bore)}, wall {_mm(wall)}, length {_mm(length)}. The bore's axis "
-        f"lies up to {_um(1e3 * off[worst])} off that of the outside and is {_um(1e3 * (wall - made))} wider on the "
-        f"radius than its tool, mouth and all, so that the thin side has {_mm(thin)} left"
+        f"Long section of the {tube.said}: bore {in_mm(bore)}, wall {in_mm(wall)}, length {in_mm(length)}. The bore's "
+        f"axis lies up to {sized(1e3 * off[worst], 'µm')} off that of the outside and is "
+        f"{sized(1e3 * (wall - made), 'µm')} wider on the "
+        f"radius than its tool, mouth and all, so that the thin side has {in_mm(thin)} left"
         + (
             "."
             if need is None
-            else f"; use and lapping need {_mm(need)}, which is {'there' if enough else 'not there'}."
+            else f"; use and lapping need {in_mm(need)}, which is {'there' if enough else 'not there'}."
         ),
         {
             "bore": (bore, "mm"),
@@ -178,7 +171,7 @@ def section_across(sheet, typical):
     sheet.say(said_scale(scale), (24, middle - outside / 2 * scale - 4), va="top")
     top = middle + outside / 2 * scale
     sheet.point(
-        f"thin side {_mm(thin)}",
+        f"thin side {in_mm(thin)}",
         (24, top + 5),
         (24, middle + (bore / 2 + off + (wall - off) / 2) * scale),
         "center",
@@ -201,7 +194,7 @@ def section_across(sheet, typical):
         sheet.ring(centre, base + 5.2, hole)
         sheet.say(name, (x, middle + base + 8.6), weight="bold")
         if tube.empty:
-            sheet.say(f"bore out of round {_um(form)}", (x, middle - base - 7), va="top")
+            sheet.say(f"bore out of round {sized(form, 'µm')}", (x, middle - base - 7), va="top")
             continue
         shaft = base - times * gap / 2e3
         if gap > 0:
@@ -209,15 +202,15 @@ def section_across(sheet, typical):
         else:  # it does not enter: its outline over the bore's
             sheet.circle(centre, shaft, "none", 1.6, VERMILION, zorder=6, ls=(0, (3, 1.5)))
         fit = (
-            f"clearance {_um(gap)}"
+            f"clearance {sized(gap, 'µm')}"
             if gap > 0
-            else f"shaft {_um(-gap)} too large"
+            else f"shaft {sized(-gap, 'µm')} too large"
             if gap < 0
             else "shaft just too large"
         )
         sheet.say("shaft" if gap > 0 else "shaft\n(dashed)", tuple(centre), color="0.2" if gap > 0 else VERMILION)
         sheet.say(
-            f"{fit}\nbore out of round {_um(form)}",
+            f"{fit}\nbore out of round {sized(form, 'µm')}",
             (x, middle - base - 7),
             va="top",
             color="0.1" if gap > 0 else VERMILION,
@@ -226,24 +219,24 @@ def section_across(sheet, typical):
     sheet.say(f"lobes and gap {words.exact(times)} times their size; the radii are not", (mid, 2.5), va="bottom")
     if tube.empty:
         return Says(
-            f"The bore of the {tube.said} is out of round by {_um(fine)}",
+            f"The bore of the {tube.said} is out of round by {sized(fine, 'µm')}",
             f"The {tube.said} across its axis: true, and its lobes {words.exact(times)} times their size.",
-            f"Section across the {tube.said}, in which nothing runs: wall {_mm(wall)}, on the thin side "
-            f"{_mm(thin)}; the bore is out of round by {_um(fine)} on diameter.",
+            f"Section across the {tube.said}, in which nothing runs: wall {in_mm(wall)}, on the thin side "
+            f"{in_mm(thin)}; the bore is out of round by {sized(fine, 'µm')} on diameter.",
             {"bore": (bore, "mm"), "thin side": (thin, "mm"), "lobes as reamed": (lobes, "um")},
         )
     return Says(
-        f"Bore and shaft fit with {_um(clearance)} between them"
-        + (f" after lapping; filed, the shaft was {_um(-tight)} too large" if lapped and tight < 0 else ""),
+        f"Bore and shaft fit with {sized(clearance, 'µm')} between them"
+        + (f" after lapping; filed, the shaft was {sized(-tight, 'µm')} too large" if lapped and tight < 0 else ""),
         f"The {tube.said} across its axis: true, and lobes and clearance {words.exact(times)} times their size.",
-        f"Section across the {tube.said}: wall {_mm(wall)}, on the thin side {_mm(thin)}. As reamed "
+        f"Section across the {tube.said}: wall {in_mm(wall)}, on the thin side {in_mm(thin)}. As reamed "
         f"the bore is out "
-        f"of round by {_um(lobes)} on diameter"
+        f"of round by {sized(lobes, 'µm')} on diameter"
         + (
-            f" and the shaft {_um(-tight)} too large; lapped, the clearance is "
-            f"{_um(clearance)} and the out-of-round {_um(fine)}."
+            f" and the shaft {sized(-tight, 'µm')} too large; lapped, the clearance is "
+            f"{sized(clearance, 'µm')} and the out-of-round {sized(fine, 'µm')}."
             if lapped
-            else f"; the clearance is {_um(clearance)}."
+            else f"; the clearance is {sized(clearance, 'µm')}."
         ),
         {
             "bore": (bore, "mm"),
@@ -283,7 +276,7 @@ def pinch(sheet, typical):
         )
         sheet.finger(tip, way * 40, scale, up=way)
         sheet.force((at - 2, 36 + way * (edge + 14 * scale + 9)), (at - 2, 36 + way * (edge + 14 * scale)))
-    sheet.say(f"{_n(force)} each", (at - 5, 36 + edge + 14 * scale + 5), "right", color=BLUE)
+    sheet.say(f"{sized(force, 'N')} each", (at - 5, 36 + edge + 14 * scale + 5), "right", color=BLUE)
     sheet.say(said_scale(scale), (4, 3), "left", "bottom")
     sheet.bar(view, (5, 68), 25)
 
@@ -303,7 +296,10 @@ def pinch(sheet, typical):
     arc = (TURN > np.pi / 2 - 0.35) & (TURN < np.pi / 2 + 0.35)
     sheet.line(centre + inner[arc, None] * points[arc], 2.6, VERMILION, zorder=7)
     sheet.point(
-        f"yields here first:\nthin side {_mm(made - off)}", (110, 62), tuple(centre + (0.8, inner[90])), color=VERMILION
+        f"yields here first:\nthin side {in_mm(made - off)}",
+        (110, 62),
+        tuple(centre + (0.8, inner[90])),
+        color=VERMILION,
     )
     sheet.say("how it gives,\ndrawn much larger", (centre[0], 3), "center", "bottom")
 
@@ -316,12 +312,12 @@ def pinch(sheet, typical):
         sheet.body(box(x0, x0 + value * most, y, y + 3.4), hue, 0)
         sheet.say(f"{name}\n{words.number(value, 2)} N·mm", (x0, y - 0.8), "left", "top")
     return Says(
-        f"A pinch of {_n(force)} asks {words.number(asked, 2)} N·mm of the wall; it first yields at "
+        f"A pinch of {sized(force, 'N')} asks {words.number(asked, 2)} N·mm of the wall; it first yields at "
         f"{words.number(given, 2)} N·mm",
         f"Finger and thumb on the free end of the {tube.said}; at the right its end as it gives, and the bending.",
-        f"Finger and thumb press with {_n(force)} each on the bare end of the {tube.said}, wall "
-        f"{_mm(wall)}. That bends the "
-        f"wall by {words.number(asked, 2)} N·mm; its thin side of {_mm(made - off)} first yields at "
+        f"Finger and thumb press with {sized(force, 'N')} each on the bare end of the {tube.said}, wall "
+        f"{in_mm(wall)}. That bends the "
+        f"wall by {words.number(asked, 2)} N·mm; its thin side of {in_mm(made - off)} first yields at "
         f"{words.number(given, 2)} N·mm, so it {'yields' if fails else 'holds'}.",
         {
             "pinch": (force, "N"),
@@ -330,7 +326,3 @@ def pinch(sheet, typical):
             "first yield": (given, "N*mm"),
         },
     )
-
-
-def _n(force):
-    return f"{words.number(force, 2)} N"

@@ -94,9 +94,11 @@ def against(line, width=90, height=55):
             ax.add_artist(StepPatch(density, edges, color=hue, **look))
         tallest = density.max()
         peaks[name] = (np.sqrt(edges[density.argmax()] * edges[density.argmax() + 1]), tallest, hue)
-    close = abs(np.log(peaks["demand"][0] / peaks["capacity"][0])) < 0.25 * np.log(edges[-1] / edges[0])
-    for name, (x, y, hue) in peaks.items():   # side by side where the peaks are close
-        ha = "center" if not close else "right" if x == min(peak[0] for peak in peaks.values()) else "left"
+    along = {name: np.log(peak[0] / edges[0]) / np.log(edges[-1] / edges[0]) for name, peak in peaks.items()}
+    close = abs(along["demand"] - along["capacity"]) < 0.25
+    for name, (x, y, hue) in peaks.items():   # side by side where the peaks are close, and within the page
+        ha = "center" if not close else "right" if along[name] == min(along.values()) else "left"
+        ha = "right" if along[name] > 0.88 else "left" if along[name] < 0.12 else ha
         write(ax, name, (x, y), (0, 2), "data", 8, ha=ha, va="bottom", color=INK[hue], path_effects=halo())
     ax.set(ylim=(0, max(peak[1] for peak in peaks.values()) * 1.18), yticks=[], xlim=(edges[0], edges[-1]))
     ax.spines["left"].set_visible(False)

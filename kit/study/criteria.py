@@ -79,6 +79,15 @@ class Case:
         return next((each for each in self.operations
                      if each.trues and (each.found.hole > TINY or not self.bore_first)), None)
 
+    @property
+    def metal(self):
+        """Volume of metal put in: by the operation that makes the tube, else that of its blank."""
+        if self.made_by:
+            return self.made_by.metal
+        tube = self.tube
+        across = np.pi / 4 * ((tube.outside + self.workshop.blank_stock)**2 - tube.core**2)
+        return (across * tube.length).to("mm^3")
+
     @shared
     def lapped_off(self):
         """What lapping takes from the nominal wall, on the radius: all that the laps take, less what was left on for

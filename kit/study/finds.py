@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from kit.base import tables, words
-from kit.base.units import Q, magnitude
+from kit.base.units import Q
 from kit.study.studyfile import StudyError
 
 CALLIPER = 0.02    # mm, standard error of one reading outside with a vernier: assumption, no published source
@@ -246,5 +246,4 @@ def _is_tube(path, x, y, outer, inner, unit, holes):
 def sweep_claim(study, walls, key="wall", points=9, draws=2**12, seed=1):
     """The claim over the walls of a find: the DataFrame of `Study.sweep_over`, at equally likely walls of it; its
     `.attrs["chance"]` is the chance over all of them. walls: Walls. key: as for `with_`, such as 'hours.wall'."""
-    magnitude(walls.draws(2), "mm > 0", "walls")
-    return study.sweep_over(key, walls.draws(2**12, seed), points, draws, seed)
+    return study.sweep_over(key=key, values=walls.draws(2**12, seed), points=points, draws=draws, seed=seed)

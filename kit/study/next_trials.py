@@ -120,12 +120,11 @@ def possible(plan, values, outer, shape):
         about, _, what = each.teaches.partition(" ")
         with told():
             if about == "log":
-                made = _of_log(plan, each, what, values)
+                made = list(_of_log(plan, each, what, values))
             elif about == "key":
-                made = _of_key(plan, each, what, values, outer, shape)
+                made = list(_of_key(plan, each, what, values, outer, shape))
             else:
-                made = _of_bench(plan, each, each.teaches, values)
-        made = list(made)
+                made = list(_of_bench(plan, each, each.teaches, values))
         found += [r for r in made if isinstance(r, Reading)]
         if not any(isinstance(r, Reading) for r in made):
             nothing[each.title] = next((r for r in made if isinstance(r, str)), "nothing of this plan is read by it")
@@ -188,7 +187,7 @@ def imagined(plan, kind, n, values=None):
     values = plan.draws(2**8, 1) if values is None else values
     found = []
     for of_what, cells in _cells(plan, kind):
-        rows = [_row(plan, trial, **cells) for trial in range(1, n + 1)]
+        rows = [_row(trial, **cells) for trial in range(1, n + 1)]
         read = [next(each for each in readings_in(row, plan, "an imagined row") if each[0] == kind) for row in rows]
         which = read[0][1]
         blank = Measured.of(plan, kind, {which: [(row, 1.0, 1.0, 1.0) for row in rows]})
@@ -197,7 +196,7 @@ def imagined(plan, kind, n, values=None):
     return found
 
 
-def _row(plan, trial, **cells):
+def _row(trial, **cells):
     blank = {field["name"]: None for field in bench.schema()["fields"]}
     return blank | {"trial": trial, "date": datetime.date(2000, 1, 1), "step": f"reading {trial}", "operator": "A",
                     "outcome": "success", "counted": "yes", "substitute": "no", "line": 0} | cells

@@ -8,10 +8,10 @@ import numpy as np
 
 from kit.base import stopping, tables, words
 from kit.base.units import told
-from kit.operations.means import Means
 from kit.study import choices as choices_of
 from kit.study import worlds
 from kit.study.judge import assess, lines
+from kit.study.outcomes import cases_of
 from kit.study.studyfile import StudyError
 from kit.study.use import LABOUR
 
@@ -49,14 +49,10 @@ class Judged:
 
     @cached_property
     def metal(self):
-        """Mass of the blanks, g."""
-        plan = self.verdict.study
-        found = 0.0
-        for tube in plan.tubes:
-            disc = np.pi / 4 * ((tube.outside + plan.workshop.blank_stock)**2 - tube.core**2)
-            means = Means(plan.workshop, self.verdict.draws, tube.name, alloy=tube.alloy)
-            found += (disc * tube.length).m_as("cm^3") * float(np.median(means["alloy.density"].m_as("g/cm^3")))
-        return found
+        """Mass of the metal put in, g."""
+        with told():
+            return sum(float(np.median((case.metal * case["alloy.density"]).m_as("g")))
+                       for case in cases_of(self.verdict.study, self.verdict.draws))
 
     @property
     def cost(self):
@@ -261,7 +257,7 @@ def _table(search, found, now, chance, confirm, draws, seed):
     rows, changes = [], []
     for kind, judged in found:
         claimed = judged.chance >= chance or kind == "best plan found"
-        fresh = _confirmed(search, judged, chance, confirm, seed) if claimed or kind == "as planned" else None
+        fresh = _confirmed(search, judged, confirm, seed) if claimed or kind == "as planned" else None
         if fresh is not None and kind == "alone":
             judged, fresh = _farther(search, judged, fresh, chance, confirm, seed)
         error = np.nan if fresh is None else float(np.sqrt(fresh.chance * (1 - fresh.chance) / fresh.verdict.n))
@@ -285,7 +281,7 @@ def _table(search, found, now, chance, confirm, draws, seed):
     return table
 
 
-def _confirmed(search, judged, chance, confirm, seed):
+def _confirmed(search, judged, confirm, seed):
     """The same plan on fresh draws."""
     return search.judge(judged.changes, draws=confirm, seed=seed + 1)
 
@@ -302,7 +298,7 @@ def _farther(search, judged, fresh, chance, confirm, seed):
         tried = search.judge({key: farther})
         if tried is None or tried.chance < chance:
             break
-        value, judged, fresh = farther, tried, _confirmed(search, tried, chance, confirm, seed)
+        value, judged, fresh = farther, tried, _confirmed(search, tried, confirm, seed)
     return judged, fresh
 
 

@@ -338,8 +338,7 @@ def _metal(cases):
     for case in cases:
         tube = case.tube
         finished = (np.pi / 4 * (tube.outside**2 - tube.bore**2) * tube.length).m_as("mm^3")
-        blank = (np.pi / 4 * ((tube.outside + case.workshop.blank_stock)**2 - tube.core**2) * tube.length).m_as("mm^3")
-        put, made = put + (case.made_by.metal.m_as("mm^3") if case.made_by else blank), made + finished
+        put, made = put + case.metal.m_as("mm^3"), made + finished
     return put / made
 
 

@@ -7,6 +7,7 @@ from kit.estimates import learning
 
 PHOTOGRAPHS = "photographs.csv"
 LARGEST = 50e6   # bytes of a photograph
+PICTURES = ".png", ".jpg", ".jpeg", ".tif", ".tiff"
 FIELDS = {"fields": [
     {"name": "file", "type": "string", "constraints": {"required": True}},
     {"name": "trial", "type": "integer", "constraints": {"required": True, "minimum": 1}},
@@ -71,10 +72,11 @@ def skills(log, seed=1):
         trials = tuple((row["trial"], row["minutes"], row["outcome"] == "fail") for row in rows)
         if len(trials) < learning.FEWEST:
             continue
-        timed = [minutes for _, minutes, failed in trials if minutes and not failed]
-        times = learning.learnt(timed, seed) if len(timed) >= learning.FEWEST else None
+        timed = [None if failed else minutes for _, minutes, failed in trials]   # a piece that failed was practice too
+        times = (learning.learnt(minutes=timed, seed=seed)
+                 if sum(each is not None for each in timed) >= learning.FEWEST else None)
         made.append(Skill(operator, operation, tool, trials, times,
-                          learning.failures([failed for *_, failed in trials], seed)))
+                          learning.failures(ends=[failed for *_, failed in trials], seed=seed)))
     return tuple(made)
 
 
@@ -104,8 +106,8 @@ def photographs(folder, log=None):
     """Photographs that `photographs.csv` of a study's folder lists: file (below the folder), trial, step, scale (what
     in the picture tells its size), what it shows, the tool mark, by whom, licence.
 
-    Refused: a file that is not there, lies outside the folder or is larger than 50 MB, and, where a log is given, a
-    trial that it does not have.
+    Refused: a file that is not there, lies outside the folder, is no PNG, JPEG or TIFF by its name or is larger than
+    50 MB, and, where a log is given, a trial that it does not have.
     """
     path = Path(folder) / PHOTOGRAPHS
     if not path.exists():
@@ -117,6 +119,9 @@ def photographs(folder, log=None):
         if not inside or not there.is_file():
             faults.append(f"{path}, line {row['line']}, column 'file': {row['file']!r} is no file in the study's "
                           f"folder; put it there, for example into {path.parent / 'photographs'}")
+        elif there.suffix.lower() not in PICTURES:
+            faults.append(f"{path}, line {row['line']}, column 'file': {row['file']!r} is no picture; save the "
+                          "photograph as PNG, JPEG or TIFF, and name that")
         elif there.stat().st_size > LARGEST:
             faults.append(f"{path}, line {row['line']}, column 'file': {row['file']!r} is larger than 50 MB; save it "
                           "smaller")

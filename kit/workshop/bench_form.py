@@ -10,14 +10,12 @@ from kit.workshop.forms import _button, guarded, _row, _say, _text
 class BenchForm(ipywidgets.VBox):
     """Boxes for one step of a study's route, and what was saved. Nothing that is typed is cleared before it is saved.
 
-    study: whose steps they are. path: of the log; in the study's folder where None, and for the demo, whose log stays
-    as it is, in the folder `out`.
+    study: whose steps they are. path: of the log; where None as `BenchFile.of` has it.
     """
 
     def __init__(self, study, path=None):
-        if path is None:
-            path = "out/bench_log.csv" if study.is_demo else study.folder / "bench_log.csv"
-        self.file, self.steps, self.saved = benchlog.BenchFile(benchlog.Path(path)), benchlog.steps(study), 0
+        self.file = benchlog.BenchFile.of(study) if path is None else benchlog.BenchFile(benchlog.Path(path))
+        self.steps, self.saved = benchlog.steps(study), []   # who saved each row here
         self.which = ipywidgets.Dropdown(options=[(step.said, i) for i, step in enumerate(self.steps)],
                                          description="step", layout={"width": "760px", "max_width": "100%"})
         self.who = _text("who, or a code")
@@ -51,7 +49,7 @@ class BenchForm(ipywidgets.VBox):
             self.step, {column: box.value for column, box in self.boxes.items()}, self.who.value, self.outcome.value,
             failure=self.failure.value, why_not=self.why_not.value, substitute=self.substitute.value,
             remark=self.remark.value)
-        self.saved += 1
+        self.saved.append(row["operator"])
         for box in (*self.boxes.values(), self.failure, self.why_not, self.remark):
             box.value = ""
         self.outcome.value, self.substitute.value = benchlog.OUTCOMES[0], False
@@ -65,6 +63,6 @@ class BenchForm(ipywidgets.VBox):
         if not self.saved:
             raise AnswerError("no row has been saved here since the page was opened; earlier ones are for an editor, "
                               "with a reason")
-        row = self.file.undo()
-        self.saved -= 1
-        return f"Undone, and kept in {self.file.undone.name}: {row}"
+        who, row = self.file.undo(self.saved[-1])
+        self.saved.pop()
+        return f"Undone, of {who}, and kept in {self.file.undone.name}: {row}"

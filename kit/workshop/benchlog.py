@@ -23,16 +23,8 @@ from kit.workshop.workpiece import title_of, tool_of
 
 PATIENCE = 10   # s; how long one waits for another who is writing
 DRAWS, SEED = 2**9, 1
-# what is read in each operation, in the order of the work
-COLUMNS = {"drill": ("minutes", "strokes", "torque_Nm", "pull_N", "pull_most_N"),
-           "ream": ("minutes", "strokes", "torque_Nm", "pull_N", "pull_most_N", "measured_mm", "passes_mm", "stops_mm"),
-           "turn": ("minutes", "strokes", "pull_N", "measured_mm"), "file": ("minutes", "strokes", "measured_mm"),
-           "lap": ("minutes", "strokes", "pressure_kPa", "mass_before_g", "mass_after_g", "stock_mm", "passes_mm",
-                   "stops_mm"),
-           "cast": ("minutes",), "wrap": ("minutes", "measured_mm"), "solder": ("minutes",), "anneal": ("minutes",),
-           "draw": ("minutes", "pull_N", "measured_mm"), "polish": ("minutes", "strokes"),
-           "hammer": ("minutes", "measured_mm"),
-           "test": ("hold_s", "slide_N", "clearance_um")}
+TEST = "test"   # of the finished part: no operation of a route
+READ_IN_TEST = "hold_s", "slide_N", "clearance_um"
 LABELS = {"measured_mm": "measured, mm", "passes_mm": "plug that enters, mm", "stops_mm": "plug that does not, mm",
           "torque_Nm": "torque, N·m", "pull_N": "pull it took, N", "pull_most_N": "most the arm kept up, N",
           "pressure_kPa": "pressure, kPa", "mass_before_g": "mass before, g", "mass_after_g": "mass after, g",
@@ -41,7 +33,6 @@ LABELS = {"measured_mm": "measured, mm", "passes_mm": "plug that enters, mm", "s
 UNITS = {"minutes": "min", "strokes": "strokes"} | {
     name: {"Nm": "N*m"}.get(name.rpartition("_")[2], name.rpartition("_")[2]) for name in LABELS}
 OUTCOMES = ("success", "partial", "fail")
-BY_EDGE = ("turn", "file", "test")   # which a log knows without a tool
 
 
 def label(column):
@@ -52,12 +43,15 @@ def label(column):
 @dataclass(frozen=True)
 class BenchStep:
     """A step of a route as the bench meets it. number: in its route, from 1; None for the test of the finished tube.
-    known: cells of the log that the route gives. expected: {column: (5 %, median, 95 %)}, in the column's unit."""
+    known: cells of the log that the route gives. columns: what is read in it. work: kind of work, in words. expected:
+    {column: (5 %, median, 95 %)}, in the column's unit."""
     tube: str
     number: int | None
     operation: str
     tool: str
     known: dict
+    columns: tuple
+    work: str
     expected: dict
 
     @property
@@ -68,11 +62,6 @@ class BenchStep:
     def said(self):
         size = f" to {words.exact(self.known['diameter_mm'])} mm" if "diameter_mm" in self.known else ""
         return f"{self.tube}: {self.name}{size}"
-
-    @property
-    def columns(self):
-        """What is read in it."""
-        return COLUMNS[self.operation]
 
     def expects(self, column):
         """What is expected of a reading, in words; "" where the study says nothing of it."""
@@ -92,25 +81,27 @@ def steps(study, draws=DRAWS, seed=SEED):
         for each in case.operations:
             with told():
                 hours = each.hours
-                torque = each.torque if "torque_Nm" in COLUMNS[each.name] else None
+                torque = each.torque if "torque_Nm" in each.read else None
             for row, step in enumerate(each.steps):
                 number += 1
-                known = {"length_mm": None}
-                if step.operation in ("drill", "ream"):
-                    known = {"diameter_mm": _mm(step.diameter), "stock_mm": _mm(step.diameter - step.before)}
+                known = {} if each.by_edge else {"tool": tool_of(step)}
+                if each.has_tool:
+                    known |= {"diameter_mm": _mm(step.diameter), "stock_mm": _mm(step.diameter - step.before)}
                 minutes = np.atleast_1d(hours[row].m_as("min"))
                 expected = {"minutes": _three(minutes)}
-                if "strokes" in COLUMNS[step.operation]:
+                if "strokes" in each.read:
                     expected["strokes"] = _three(minutes * values["drive.stroke_frequency"].m_as("1/min"))
                 if torque is not None:
                     expected["torque_Nm"] = _three(np.atleast_2d(torque.m_as("N*m"))[row])
-                if step.operation == "lap":
+                if "pressure_kPa" in each.read:
                     expected["pressure_kPa"] = _three(each.setting.m_as("kPa")[row])
+                if "stock_mm" in each.read:
                     expected["stock_mm"] = _three(np.atleast_2d(each.stock.m_as("mm"))[0])
                 if step.operation in ("ream", "turn", "file"):
                     expected["measured_mm"] = (step.diameter.m_as("mm"),) * 3
-                found.append(BenchStep(case.tube.name, number, step.operation, tool_of(step), known, expected))
-        found.append(BenchStep(case.tube.name, None, "test", "", {}, {}))
+                found.append(BenchStep(case.tube.name, number, each.name, tool_of(step), known, each.read, each.work,
+                                       expected))
+        found.append(BenchStep(case.tube.name, None, TEST, "", {}, READ_IN_TEST, "Test of the finished part", {}))
     return found
 
 
@@ -134,6 +125,11 @@ class BenchFile:
         """Where rows that were undone are kept."""
         return self.path.with_name(f"{self.path.stem}_undone.csv")
 
+    @classmethod
+    def of(cls, study):
+        """That of a study: in its folder, but for the demo, whose log stays as it is, in the folder `out` here."""
+        return cls(Path("out" if study.is_demo else study.folder) / "bench_log.csv")
+
     def rows(self):
         """Its good rows."""
         return bench.read(self.path).rows if self.path.exists() else ()
@@ -145,7 +141,7 @@ class BenchFile:
         mine = [row for row in rows if row["tube"] == step.tube]
         last = [row for row in mine if row["trial"] == mine[-1]["trial"]]
         done = any(row["outcome"] == "fail" or row["step"] == step.name or row["operation"] == step.operation
-                   and row["tool"] == (None if step.operation in BY_EDGE else step.tool)
+                   and row["tool"] == step.known.get("tool")
                    and row["diameter_mm"] == step.known.get("diameter_mm") for row in last)
         return last[0]["trial"] if last and not done else max((row["trial"] for row in rows), default=0) + 1
 
@@ -185,8 +181,6 @@ class BenchFile:
                    "operation": step.operation, "operator": operator, "outcome": outcome, "failure": failure,
                    "counted": "no" if why_not else "yes", "why_not": why_not,
                    "substitute": "yes" if substitute else "no", "remark": remark}
-            if step.operation not in BY_EDGE:
-                row["tool"] = step.tool
             row |= {column: _text(value) for column, value in taken.items() if value is not None}
             self._append(row)
         return row, {column: taken[column] for column in typed if column in taken}
@@ -208,15 +202,15 @@ class BenchFile:
                               "(nothing was written)")
         end = b"\r\n" if b"\r\n" in before else b"\n"
         line = io.StringIO()
-        cells = [" ".join(str(row.get(name) if row.get(name) is not None else "").split()) for name in names]
-        csv.writer(line, lineterminator="").writerow([tables.safe_cell(cell) for cell in cells])
+        csv.writer(line, lineterminator="").writerow([_cell(row.get(name)) for name in names])
         ended = b"" if before.endswith((b"\n", b"\r")) or not before else end
         made = before + ended + line.getvalue().encode() + end
-        _checked(made, len(names), self.path)
+        _checked(made, self.path)
         files.put(self.path, made)
 
-    def undo(self):
-        """Take away the last row; it is kept in the file beside. The row, as text.
+    def undo(self, operator=None):
+        """Take away the last row, of one who writes here where an operator is given; it is kept in the file beside:
+        (who wrote it, the row as text).
 
         Raises AnswerError where there is none."""
         with alone(self.path):
@@ -227,13 +221,23 @@ class BenchFile:
             lines = _records(text)
             while lines and not lines[-1].strip():
                 lines.pop()
-            if len(lines) < 2:
-                raise AnswerError(f"{self.path}: there is no row that could be undone")
-            last = lines.pop()
+            who = self._writers(lines)
+            mine = [place for place, name in enumerate(who) if operator is None or name == _cell(operator)]
+            if not mine:
+                names = [name for name in dict.fromkeys(who) if name]
+                others = f"of {quoted(operator)}; {tables.nearest(operator, names)}" if who else "that could be undone"
+                raise AnswerError(f"{self.path}: there is no row {others}")
+            last = lines.pop(mine[-1] + 1)
             kept = self.undone.read_text(encoding="utf-8") if self.undone.exists() else lines[0]
             files.put(self.undone, kept + last.rstrip("\r\n") + "\n")   # first, so that it is never in neither file
             files.put(self.path, mark + "".join(lines).encode())
-        return last.strip()
+        return who[mine[-1]], last.strip()
+
+    def _writers(self, records):
+        """Who wrote each row of the file, without its first; "" where a line says nothing of it."""
+        place = tables.header(self.path).index("operator")
+        _, *rows = csv.reader(io.StringIO("".join(records), newline=""))
+        return ["".join(row[place:place + 1]) for row in rows]
 
 
 def _records(text):
@@ -247,7 +251,7 @@ def _records(text):
     return [*found, begun] if begun else found
 
 
-def _checked(content, columns, path):
+def _checked(content, path):
     """Raise AnswerError where the last row of a log, as it would be written, could not be read again."""
     with tempfile.TemporaryDirectory() as folder:
         draft = Path(folder) / "bench_log.csv"
@@ -265,15 +269,17 @@ def alone(path):
     return files.alone(path, PATIENCE, lambda said: AnswerError(f"{said}; close it, and save again"))
 
 
+def _cell(value):
+    """As the file has it: on one line, and nothing that a spreadsheet would work out."""
+    return tables.safe_cell(" ".join(str("" if value is None else value).split()))
+
+
 def _text(value):
-    return str(value) if isinstance(value, int) else f"{value:.9g}"
+    return f"{value:.9g}" if isinstance(value, float) else str(value)
 
 
 # --- on paper --------------------------------------------------------------------------------------------------------
 
-GROUPS = (("Casting, forming and fire", ("cast", "wrap", "draw", "hammer", "anneal", "solder")),
-          ("Drilling and reaming", ("drill", "ream")), ("Turning and filing", ("turn", "file")),
-          ("Lapping and polishing", ("lap", "polish")), ("Test of the finished part", ("test",)))
 ROOM = 273   # mm across
 
 
@@ -289,10 +295,8 @@ def sheet(study, tubes=None):
         story += [*([page_break()] if story else []), *heading(f"Bench sheet: {tube}"),
                   fill_in(("trial no.", 40), ("date", 50), ("who", 60), ("modern tool or material? yes / no", 100),
                           height=9), gap(1)]
-        for title, operations in GROUPS:
-            rows = [step for step in mine if step.operation in operations]
-            if not rows:
-                continue
+        for title in dict.fromkeys(step.work for step in mine):
+            rows = [step for step in mine if step.work == title]
             columns = list(dict.fromkeys(c for step in rows for c in step.columns))
             head = ["step", "to, mm", *(f"{label(c)}" for c in columns), "success, partial, fail", "remark"]
             fixed, last = (52, 16), (22, 40)

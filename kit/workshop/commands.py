@@ -1,6 +1,8 @@
 """Commands about the bench: what to change in a plan, what to measure next, and readings typed in as they come."""
 import argparse
+import datetime
 import sys
+from pathlib import Path
 
 
 def share(text):
@@ -12,6 +14,14 @@ def share(text):
     if not 0 < value < 1:
         raise argparse.ArgumentTypeError(f"expected a chance between 0 and 1 like 0.66, got {text!r}")
     return value
+
+
+def day(text):
+    """A day of the calendar."""
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"expected a day written yyyy-mm-dd, got {text!r}") from None
 
 
 def progress_told(what):
@@ -33,6 +43,7 @@ def reach(given):
     some choices.
     """
     from kit import study
+    from kit.publish.tabular import lined_up
     from kit.study import choices, kept, reach as asked
     loaded = study.load(given.folder)
     if given.list:
@@ -43,7 +54,7 @@ def reach(given):
         return
     table = loaded.reach(given.chance, choices=given.only or None, draws=given.draws, seed=given.seed,
                          pairs=not given.quick, best=not given.quick, progress=progress_told("plans judged"))
-    _table(asked.for_reading(table))
+    print(lined_up(asked.for_reading(table), widest={"change": 60}))
     print(f"\n{table.attrs['said']}")
     if given.keep:
         print(f"{kept.keep(loaded, 'reach', table)}: kept; the write-up shows it as long as the study stays as it is")
@@ -61,21 +72,16 @@ def reach_flags(parser, folder, whole, from_nought):
     parser.add_argument("--seed", type=from_nought, default=1, metavar="S", help="whole number (default 1)")
 
 
-def _table(frame):
-    from tabulate import tabulate
-    print(tabulate(frame, headers="keys", showindex=False, disable_numparse=True,
-                   maxcolwidths=[60 if name in ("change", "measurement") else None for name in frame]))
-
-
 def next_trials(given):
     """Say which measurement would settle most: how much n readings would narrow the verdict, and in how many hours."""
     from kit import study
+    from kit.publish.tabular import lined_up
     from kit.study import kept, next_trials as asked
     loaded = study.load(given.folder)
     table = loaded.next_trials(given.hours, tuple(given.readings or asked.READINGS), seed=given.seed)
     shown = table if given.all else table[table["rank"].notna()]
     if len(shown):
-        _table(asked.for_reading(shown))
+        print(lined_up(asked.for_reading(shown), widest={"measurement": 60}))
     print(f"\n{table.attrs['said']}")
     for title, why in table.attrs["teach_nothing"].items():
         print(f"- {title}: {why}")
@@ -120,28 +126,31 @@ def protocols_flags(parser, folder, whole, from_nought):
 def log(given):
     """Enter a row of the bench log in a line, list the steps with what is expected, undo the last row, print a sheet.
 
+    Rows go into bench_log.csv of the study's folder; of the demo, whose log stays as it is, into out/bench_log.csv.
     Readings are NAME=VALUE, numbers as people type them: --read minutes=3.7 strokes=181 "torque_Nm=210 N·mm".
     """
-    from pathlib import Path
-
     from kit import study
-    from kit.base import tables
+    from kit.base import files, tables
     from kit.workshop import benchlog
-    loaded, file = study.load(given.folder), benchlog.BenchFile(Path(given.folder) / "bench_log.csv")
+    loaded = study.load(given.folder)
+    file = benchlog.BenchFile.of(loaded)
     if given.undo:
-        print(f"{file.path}: undone, and kept in {file.undone.name}: {file.undo()}")
+        who, row = file.undo(given.operator)
+        print(f"{file.path}: undone, a row of {who}, and kept in {file.undone.name}: {row}")
         return
     if given.sheet:
-        path = Path(given.sheet)
-        if path.exists():
-            raise FileExistsError(f"{path} is there already; give another name")
-        print(tables.put(path, benchlog.sheet(loaded, given.tube and [given.tube])))
+        if given.sheet.exists():
+            raise FileExistsError(f"{given.sheet} is there already; give another name")
+        print(files.put(given.sheet, benchlog.sheet(loaded, given.tube and [given.tube]), new=True))
         return
     found = benchlog.steps(loaded)
     if given.tube and given.tube not in {step.tube for step in found}:
         raise ValueError(f"there is no tube {given.tube!r}; {tables.nearest(given.tube, {s.tube for s in found})}")
     mine = [step for step in found if given.tube in (None, step.tube)]
     if given.step is None:
+        if given.read:
+            raise ValueError(f"--read {given.read[0]}: of which step? Give --tube and --step; without --read the steps "
+                             "are listed")
         for step in mine:
             expected = [f"{benchlog.label(c)} {step.expects(c)}" for c in step.columns if step.expects(c)]
             print(f"{step.said}: {'; '.join(expected) or ', '.join(map(benchlog.label, step.columns))}")
@@ -157,28 +166,39 @@ def log(given):
         if not mark:
             raise ValueError(f"{reading!r}: expected NAME=VALUE, such as minutes=3.7")
         typed[name.strip()] = value
-    row, _ = file.add(step, typed, given.operator, given.outcome, given.trial, given.date, given.failure or "",
-                      given.not_counted or "", given.substitute, given.remark or "")
+    if not any(value.strip() for value in typed.values()) and given.outcome is None:
+        raise ValueError("nothing is read; give --read NAME=VALUE, of "
+                         f"{', '.join(step.columns)}, or say by --outcome how it went without a reading")
+    row, _ = file.add(step, typed, given.operator, given.outcome or "success", given.trial, given.date,
+                      given.failure or "", given.not_counted or "", given.substitute, given.remark or "")
     said = "; ".join(f"{name} {value}" for name, value in row.items() if value not in ("", None))
     print(f"{file.path}: added. {said}")
 
 
+def pdf_file(text):
+    """The path of a PDF that is to be written."""
+    path = Path(text)
+    if path.suffix.lower() != ".pdf":
+        raise argparse.ArgumentTypeError(f"expected the name of a PDF like sheet.pdf, got {text!r}")
+    return path
+
+
 def log_flags(parser, folder, whole, from_nought):
-    import datetime
     parser.add_argument("folder", type=folder, metavar="FOLDER", help="the study's folder")
     parser.add_argument("--read", nargs="+", action="extend", default=[], metavar="NAME=VALUE",
                         help="readings, by the columns of the log")
     parser.add_argument("--tube", metavar="NAME", help="of the study")
     parser.add_argument("--step", metavar="N", help="number of the step in its route, or test; without it the steps "
                         "are listed")
-    parser.add_argument("--operator", metavar="WHO", help="who did it, or a code")
-    parser.add_argument("--outcome", default="success", metavar="WORD", help="success, partial or fail "
-                        "(default success)")
+    parser.add_argument("--operator", metavar="WHO", help="who did it, or a code; with --undo: whose last row")
+    parser.add_argument("--outcome", metavar="WORD", help="success, partial or fail (default success, "
+                        "where something is read)")
     parser.add_argument("--failure", metavar="WORDS", help="of what kind: stalled, tool broke, ...")
     parser.add_argument("--trial", type=whole, metavar="N", help="number of the trial (default: found)")
-    parser.add_argument("--date", type=datetime.date.fromisoformat, metavar="YYYY-MM-DD", help="default: today")
+    parser.add_argument("--date", type=day, metavar="YYYY-MM-DD", help="default: today")
     parser.add_argument("--not-counted", metavar="WHY", help="why the row is not to count")
     parser.add_argument("--substitute", action="store_true", help="a modern tool or material was in it")
     parser.add_argument("--remark", metavar="WORDS", help="surprises, what was expected, who helped")
-    parser.add_argument("--undo", action="store_true", help="take the last row away; it is kept in a file beside")
-    parser.add_argument("--sheet", metavar="FILE.pdf", help="print a sheet filled in from the route")
+    other = parser.add_mutually_exclusive_group()
+    other.add_argument("--undo", action="store_true", help="take the last row away; it is kept in a file beside")
+    other.add_argument("--sheet", type=pdf_file, metavar="FILE.pdf", help="print a sheet filled in from the route")

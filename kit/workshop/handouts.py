@@ -44,7 +44,8 @@ def write(folder, study=None, people=12, minutes=150, live_lathe=True, overwrite
     there = [name for name in made if (folder / name).exists()]
     if there and not overwrite:
         raise FileExistsError(f"{folder}: {', '.join(there)} {'is' if len(there) == 1 else 'are'} there already, and "
-                              "nothing was written; choose another folder, or say overwrite=True")
+                              "nothing was written; choose another folder, or say that they may be replaced: "
+                              "--overwrite, in Python overwrite=True")
     try:
         folder.mkdir(parents=True, exist_ok=True)
         return [tables.put(folder / name, content) for name, content in made.items()]

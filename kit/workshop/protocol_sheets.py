@@ -87,6 +87,6 @@ def write(folder, names=(), overwrite=False):
     folder = Path(folder)
     if there := [name for name in made if (folder / name).exists() and not overwrite]:
         raise FileExistsError(f"{folder}: {', '.join(there)} there already, and nothing was written; choose another "
-                              f"folder, or say that they may be replaced")
+                              "folder, or say that they may be replaced: --overwrite, in Python overwrite=True")
     folder.mkdir(parents=True, exist_ok=True)
     return [tables.put(folder / name, content) for name, content in made.items()]
