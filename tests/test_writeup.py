@@ -129,7 +129,7 @@ def test_the_methods_tell_how_steps_were_settled_what_is_carried_along_and_how_t
     own, part = (used["each"] == 1).sum(), ((used["each"] > 0) & (used["each"] < 1)).sum()
     assert own and part and len(text.split("\n\n")) == 5
     for told in ("settled at the bench, by feel", f"a reserve of {words.exact(worked.study.workshop.reserve)}", words.ranged(error["low_5"], error["median"], error["high_95"]),
-                 f"{own} of them drawn afresh for each tube and {part} in part", "oversize and roughness of the bore", "dulls by the length it cuts", "(wooden clamp, fitted; rosin with brick dust)",
+                 f"{own} of them drawn afresh for each tube and {part} in part", "oversize and roughness of the bore", "dulls by the length it cuts", "(wooden clamp, fitted; rosin with brick dust; strap, leather)",
                  f"shared part of {len(band.outer & set(used.index))} assumptions", band.told(), "makers learn and blanks come from one pour", "share an arm and a metal, so they are not independent"):
         assert told in text, told
 
