@@ -15,7 +15,7 @@ __version__ = "0.1.0"
 
 # The house from the ground up: rooms, and the modules in each. A module imports only from what stands before it.
 ROOMS = {
-    "base": ("files", "stopping", "tables", "words", "units", "evidence", "references"),
+    "base": ("files", "stopping", "tables", "words", "quantities", "units", "evidence", "references"),
     "estimates": ("fits", "cutting", "edges", "bow", "effort", "lapping", "form", "walls", "holding", "feel",
                   "lubrication", "annealing", "casting", "seams", "drawplate", "raising", "sleeves", "pistons",
                   "packing", "gauging", "trials", "learning", "pooling", "score", "model", "intervals", "indices",

@@ -11,8 +11,10 @@ settings.register_profile("kit", deadline=None, derandomize=True)
 settings.load_profile("kit")
 
 # what takes longest, first
-FIRST = ("test_browser", "test_browser_pages", "test_notebooks", "test_writeup", "test_said_one_way", "test_widgets", "test_calibration")
-TOGETHER = {"test_browser": "browser", "test_browser_pages": "browser", "test_writeup": "write-up", "test_said_one_way": "write-up"}   # share what is dear to make
+FIRST = ("test_browser", "test_browser_pages", "test_notebooks", "test_writeup", "test_said_one_way", "test_score", "test_widgets", "test_calibration")
+# share what is dear to make
+TOGETHER = {"test_browser": "browser", "test_browser_pages": "browser", "test_writeup": "write-up", "test_said_one_way": "write-up",
+            "test_score": "write-up"}
 APART = ("test_notebooks", "test_fuzz", "test_calibration", "test_killed", "test_readme", "test_main", "test_newstudy")   # their tests share nothing
 
 
@@ -37,8 +39,18 @@ def pytest_collection_modifyitems(items):
 
 
 @pytest.fixture(scope="session")
-def made(tmp_path_factory):
-    """A whole bundle of the demo, small; for reading only."""
+def worked_and_made(tmp_path_factory):
+    """The demo worked out for print, and a whole bundle of it, small; for reading only."""
     from kit import study, writeup
-    return writeup.bundle(study.load(study.DEMO), tmp_path_factory.mktemp("out"), draws=2**10, widths=(90,), formats=("pdf", "svg"),
-                          date=datetime.date(2026, 1, 2))
+    worked = writeup.WorkedOut(study.load(), 2**10, 1)
+    return worked, writeup.bundled(worked, tmp_path_factory.mktemp("out"), widths=(90,), formats=("pdf", "svg"), date=datetime.date(2026, 1, 2))
+
+
+@pytest.fixture(scope="session")
+def worked(worked_and_made):
+    return worked_and_made[0]
+
+
+@pytest.fixture(scope="session")
+def made(worked_and_made):
+    return worked_and_made[1]

@@ -195,8 +195,7 @@ def test_the_figure_has_a_row_for_each_reading_that_something_predicts():
         assert table.loc[table["within"] == "", "reading"].iloc[0] not in said
 
 
-def test_every_write_up_prints_it_with_its_methods():
-    worked = kit.writeup.WorkedOut(kit.study.load(), draws=64)
+def test_every_write_up_prints_it_with_its_methods(worked):
     assert worked.score.words in kit.writeup.methods_text(worked)
     sheet = next(s for s in kit.writeup.sheets(worked) if s.name == "outside_checks")
     assert len(sheet.frame) == len(worked.score.readings) and any("Thompson" in source for source in sheet.frame["source"])

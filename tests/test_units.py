@@ -1,4 +1,5 @@
 """kit.units: the decorator, what it refuses and in which words, and the text of numbers."""
+import operator
 import pickle
 import re
 import warnings
@@ -500,3 +501,28 @@ def test_no_text_hangs_or_shows_an_error_of_the_library(text):
         read(text)
     except ValueError as error:
         assert str(error).startswith("cannot read")
+
+
+def test_the_short_way_gives_what_pint_gives_to_the_last_bit():
+    """Against a registry of pint's own: bits, kind of number, and order of the units, which print and digests keep."""
+    pints, arrays = pint.UnitRegistry(), (np.array([1.5, -2.0]), np.array([1, 2]))
+    names = "mm", "inch", "N*m", "1/min", "rpm", "", "degC", "delta_degC", "dB"
+    operations = {"a * b": operator.mul, "a / b": operator.truediv, "a + b": operator.add, "a - b": operator.sub, "a < b": operator.lt,
+                  "b * a": lambda a, b: b * a, "b / a": lambda a, b: b / a, "a.to(b)": lambda a, b: a.to(getattr(b, "units", "mm"))}
+
+    def done(registry, operation, a, b, one, other):
+        try:
+            made = operation(registry.Quantity(a, one), b if other is None else registry.Quantity(b, other))
+        except (pint.errors.PintError, ValueError, TypeError) as error:
+            return type(error).__name__, str(error)[:20]
+        if not hasattr(made, "_units"):
+            return repr(made)
+        return type(made.magnitude), np.asarray(made.magnitude).tobytes(), list(made._units.unit_items())
+
+    with np.errstate(all="ignore"), warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        for a, b in [(x, y) for x in (2.5, np.float64(0.3), 3, *arrays) for y in (0.7, 4, *arrays)]:
+            for one, other in [(one, other) for one in names for other in (*names, None)]:
+                for said, operation in operations.items():
+                    ours, theirs = (done(registry, operation, a, b, one, other) for registry in (ureg, pints))
+                    assert ours == theirs, (said, a, one, b, other)

@@ -28,15 +28,9 @@ from kit.study import StudyError
 from kit.tables import TableError
 
 DRAWS, DAY = 2**10, datetime.date(2026, 1, 2)
+FEW = 2**8   # where the numbers do not matter
 SCHEMAS = Path(__file__).parent / "schemas"
 LIGHT = {"draws": DRAWS, "widths": (90,), "formats": ("pdf", "svg"), "date": DAY}   # as the bundle that conftest makes
-
-
-@pytest.fixture(scope="module")
-def worked():
-    found = writeup.WorkedOut(kit.study.load(), DRAWS, 1)
-    assert found.verdict.worlds   # in full, as `made` has it
-    return found
 
 
 @pytest.fixture(autouse=True)
@@ -58,6 +52,16 @@ def quick(monkeypatch):
     """A bundle of one file, for what is not about its content."""
     monkeypatch.setattr(writeup, "plates", lambda worked: (writeup.Plate("verdict", None, "", "", None),))
     monkeypatch.setattr(writeup, "_fill", lambda folder, *rest: (folder / "README.txt").write_text("whole"))
+
+
+def again(worked, study=None, **changed):
+    """What is worked out already of the demo, for a copy of its study or with parts changed; what follows from these is
+    worked out anew."""
+    one = dataclasses.replace(worked, study=study or worked.study)
+    lost = {"wording", *(("verdict_table", "strength") if "verdict" in changed else ()),
+            *(("strength", "weak", "compared", "skills") if "log" in changed else ())}
+    one.__dict__.update({name: value for name, value in vars(worked).items() if name not in lost | {"study", "of"}} | changed)
+    return one
 
 
 def digests(folder):
@@ -88,15 +92,14 @@ def test_the_verdict_without_trials_and_rivals_says_so(copy):
     (copy / "bench_log.csv").unlink()
     toml = (copy / "study.toml").read_text(encoding="utf-8")
     (copy / "study.toml").write_text(re.sub(r"(?m)^rivals = .*\n", "", toml), encoding="utf-8")
-    text = writeup.verdict_text(writeup.WorkedOut(kit.study.load(copy), DRAWS))
+    text = writeup.verdict_text(writeup.WorkedOut(kit.study.load(copy), FEW))
     assert "No trial is on record." in text and "No alternative method was considered." in text
 
 
 def test_trials_of_part_of_the_route_are_not_called_parts_made(worked):
     """A log without a file's stroke in it says nothing of filing, however well the rest went."""
     rows = tuple(row for row in worked.log.rows if row["operation"] in ("drill", "ream"))
-    part = writeup.WorkedOut(worked.study, DRAWS)
-    part.__dict__["log"] = dataclasses.replace(worked.log, rows=rows)
+    part = again(worked, log=dataclasses.replace(worked.log, rows=rows))
     assert "no counted trial includes turning, filing, lapping." in writeup.verdict_text(part)
 
 
@@ -114,11 +117,10 @@ def test_the_methods_give_what_it_takes_to_do_it_again(worked):
 
 
 def test_a_probability_word_stands_alone_only_where_the_whole_band_has_it(worked):
-    one = writeup.WorkedOut(worked.study, DRAWS)
     for ends, said in (((0.70, 0.85), "it is likely (chance"), ((0.20, 0.85), "it is from unlikely to likely (chance"), ((0.70, 0.95), "it is from likely to very likely (chance")):
-        verdict = one.__dict__["verdict"] = dataclasses.replace(worked.verdict, counts=worked.verdict.counts | {"all": int(0.75 * DRAWS)})
+        verdict = dataclasses.replace(worked.verdict, counts=worked.verdict.counts | {"all": int(0.75 * DRAWS)})
         verdict.__dict__.update(worlds=dataclasses.replace(worked.verdict.worlds, low=ends[0], high=ends[1]), ways=worked.verdict.ways)
-        assert said in writeup.verdict_text(one)
+        assert said in writeup.verdict_text(again(worked, verdict=verdict))
 
 
 def test_the_methods_tell_how_steps_were_settled_what_is_carried_along_and_how_the_band_came_about(worked):
@@ -127,7 +129,7 @@ def test_the_methods_tell_how_steps_were_settled_what_is_carried_along_and_how_t
     own, part = (used["each"] == 1).sum(), ((used["each"] > 0) & (used["each"] < 1)).sum()
     assert own and part and len(text.split("\n\n")) == 5
     for told in ("settled at the bench, by feel", f"a reserve of {words.exact(worked.study.workshop.reserve)}", words.ranged(error["low_5"], error["median"], error["high_95"]),
-                 f"{own} of them drawn afresh for each tube and {part} in part", "oversize and roughness of the bore", "dulls by the length it cuts", "(wooden clamp, fitted; rosin with brick dust)",
+                 f"{own} of them drawn afresh for each tube and {part} in part", "oversize and roughness of the bore", "dulls by the length it cuts", "(wooden clamp, fitted; rosin with brick dust; strap, leather)",
                  f"shared part of {len(band.outer & set(used.index))} assumptions", band.told(), "makers learn and blanks come from one pour", "share an arm and a metal, so they are not independent"):
         assert told in text, told
 
@@ -141,13 +143,13 @@ def test_a_verdict_of_very_many_draws_is_settled_on_fewer(worked, monkeypatch):
 
 def test_the_methods_tell_of_a_registration_and_of_a_change_since(copy):
     study = kit.study.load(copy)
-    (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(DRAWS), DAY), encoding="utf-8")
+    (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(FEW), DAY), encoding="utf-8")
     told = f"registered 2026-01-02, before any trial was on record (digest {claims.plan_digest(study)})."
-    assert told in writeup.methods_text(writeup.WorkedOut(study, DRAWS))
-    (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(DRAWS), DAY, writeup.WorkedOut(study).log), encoding="utf-8")
-    assert told.replace("before any trial was on record", "when trials were on record already") in writeup.methods_text(writeup.WorkedOut(study, DRAWS))
+    assert told in writeup.methods_text(writeup.WorkedOut(study, FEW))
+    (copy / claims.REGISTRATION).write_text(claims.registration(study.assess(FEW), DAY, writeup.WorkedOut(study).log), encoding="utf-8")
+    assert told.replace("before any trial was on record", "when trials were on record already") in writeup.methods_text(writeup.WorkedOut(study, FEW))
     changed = study.with_(pulley="30 mm")
-    assert "have changed since" in writeup.methods_text(writeup.WorkedOut(changed, DRAWS))
+    assert "have changed since" in writeup.methods_text(writeup.WorkedOut(changed, FEW))
 
 
 # --- what is in a bundle --------------------------------------------------------------------------------------------
@@ -239,9 +241,8 @@ def test_print_has_no_raw_names_of_columns_or_units(worked):
         assert not [key for key in worked.study.keys if key in told], sheet.name
 
 
-def test_print_does_not_round_what_is_planned_or_read(copy):
+def test_print_does_not_round_what_is_planned_or_read(worked):
     """Bore 10.225 mm over a shaft of 10.2 mm: to three digits the clearance would be gone."""
-    worked = writeup.WorkedOut(kit.study.load(copy), DRAWS)
     printed = {sheet.name: sheet.print_ for sheet in writeup.sheets(worked)}
     for tube, bore, outside in zip(worked.study.tubes, printed["sizes"]["bore, mm"], printed["sizes"]["outside, mm"]):
         assert float(bore) == pytest.approx(tube.bore.m_as("mm"), abs=5e-4) and float(outside) == pytest.approx(tube.outside.m_as("mm"), abs=5e-4)
@@ -254,9 +255,9 @@ def test_a_printed_chance_is_never_one_or_nought(met, text, worked):
     """No number of draws can show that: in the table, the report and the sentence alike."""
     line = worked.verdict.lines[0]
     line = dataclasses.replace(line, margin=np.r_[np.full(met, 2.0), np.full(DRAWS - met, 0.5)])
-    one = writeup.WorkedOut(worked.study, DRAWS)
-    verdict = one.__dict__["verdict"] = dataclasses.replace(worked.verdict, lines=(line,), counts={line.criterion: met, "all": met})
+    verdict = dataclasses.replace(worked.verdict, lines=(line,), counts={line.criterion: met, "all": met})
     verdict.__dict__.update(worlds=worked.verdict.worlds, ways=worked.verdict.ways)
+    one = again(worked, verdict=verdict)
     [sheet] = [s for s in writeup.sheets(one) if s.name == "verdict"]
     assert sheet.print_["chance"].tolist() == [text] and sheet.frame["chance"].tolist() == [met / DRAWS]
     assert f"(chance {text}, {verdict.worlds.said}; in the probability words" in writeup.verdict_text(one)
@@ -435,7 +436,7 @@ def test_a_bundle_that_is_there_is_left_as_it_is(made):
 
 @pytest.mark.parametrize("where, fault", [("report.pdf", OSError(errno.ENOSPC, "No space left on device")), ("archive.pack", OSError(errno.EACCES, "Permission denied")),
                                           ("page.printed", KeyboardInterrupt())])
-def test_a_fault_in_the_middle_leaves_nothing(where, fault, monkeypatch, tmp_path):
+def test_a_fault_in_the_middle_leaves_nothing(where, fault, monkeypatch, worked, tmp_path):
     def fails(*_, **__):
         raise fault
 
@@ -446,7 +447,7 @@ def test_a_fault_in_the_middle_leaves_nothing(where, fault, monkeypatch, tmp_pat
     monkeypatch.setattr(writeup, "document", lambda *_: [report.Heading("x")])
     monkeypatch.setattr(writeup, "annex", lambda *_: [report.Heading("x")])
     with pytest.raises(type(fault)):
-        writeup.bundle(kit.study.load(), tmp_path / "out", only=("part",), **LIGHT)
+        writeup.bundled(worked, tmp_path / "out", only=("part",), widths=(90,), formats=("pdf", "svg"), date=DAY)
     assert not (tmp_path / "out").exists()   # it was not there before
 
 
@@ -464,6 +465,17 @@ def test_killed_in_the_middle_it_is_absent_and_the_next_run_is_whole(made, copy,
     assert list(out.glob(".kit-*")) and not [p for p in out.iterdir() if not p.name.startswith(".")]
     again = writeup.bundle(kit.study.load(copy), out, **LIGHT)
     assert digests(again) == digests(made)
+
+
+def test_what_was_worked_out_is_used_until_a_file_of_the_study_changes(worked, copy, quick, monkeypatch, tmp_path):
+    used = []
+    monkeypatch.setattr(writeup, "plates", lambda worked: used.append(worked) or ())
+    mine = again(worked, kit.study.load(copy))
+    writeup.bundled(mine, tmp_path / "a")
+    with open(copy / "bench_log.csv", "a", encoding="utf-8") as log:
+        log.write("10,2026-07-01,hours,turn outside,turn,,A,,,,,,,,,,15.0,,,,,,,,success,,yes,,no,\n")
+    writeup.bundled(mine, tmp_path / "b")
+    assert used[0] is mine and len(used[1].log.rows) == len(worked.log.rows) + 1
 
 
 def test_two_runs_at_once_into_one_folder(quick, monkeypatch, tmp_path):
@@ -505,12 +517,12 @@ def test_what_cannot_be_had_is_refused(wrong, said, tmp_path):
 
 # --- the author's own words -----------------------------------------------------------------------------------------
 
-def test_own_words_stand_in_place_of_the_generated_ones(copy):
+def test_own_words_stand_in_place_of_the_generated_ones(worked, copy):
     study = kit.study.load(copy)
     path = writeup.reword(study, **{"verdict": 'My own: "likely",\nback\\slash and """quotes""".', "caption verdict": "Figure of margins."})
-    worked = writeup.WorkedOut(study, DRAWS)
-    assert worked.worded("verdict", "generated") == 'My own: "likely",\nback\\slash and """quotes""".'
-    assert next(p for p in writeup.plates(worked) if p.name == "verdict").caption == "Figure of margins."
+    mine = again(worked, study)
+    assert mine.worded("verdict", "generated") == 'My own: "likely",\nback\\slash and """quotes""".'
+    assert next(p for p in writeup.plates(mine) if p.name == "verdict").caption == "Figure of margins."
     with pytest.raises(FileExistsError, match="overwrite=True"):
         writeup.reword(study, verdict="Others.")
     assert writeup.reword(study, overwrite=True, verdict="") == path
@@ -519,8 +531,7 @@ def test_own_words_stand_in_place_of_the_generated_ones(copy):
 
 def test_own_words_stand_in_every_format(worked):
     from pypdf import PdfReader
-    one = writeup.WorkedOut(worked.study, DRAWS)
-    one.__dict__.update({name: value for name, value in vars(worked).items() if name != "wording"} | {"words": {"verdict": "My very own words."}})
+    one = worked.with_words({"verdict": "My very own words."})
     blocks = writeup.document(one, (), writeup.sheets(one))
     for end in report.FORMATS:
         made = report.written(end, blocks, "t", citing=one.citing)
@@ -542,10 +553,13 @@ def test_a_change_of_the_numbers_behind_own_words_is_told(copy):
     assert writeup.WorkedOut(kit.study.load(copy)).outdated == ["verdict"]
 
 
-def test_own_words_that_cannot_be_read_are_told(copy):
+def test_own_words_that_cannot_be_read_are_told(worked, copy, tmp_path):
     (copy / writeup.WORDING).write_text("verdict = oh", encoding="utf-8")
     with pytest.raises(StudyError, match=r"wording\.toml: not readable as TOML"):
-        writeup.verdict_text(writeup.WorkedOut(kit.study.load(copy), DRAWS)) and writeup.plates(writeup.WorkedOut(kit.study.load(copy), DRAWS))
+        writeup.plates(again(worked, kit.study.load(copy)))
+    with pytest.raises(StudyError, match=r"wording\.toml: not readable as TOML"):   # and before the work, not after
+        writeup.bundle(kit.study.load(copy), tmp_path / "out", **LIGHT)
+    assert not (tmp_path / "out").exists()
 
 
 # --- other studies --------------------------------------------------------------------------------------------------
@@ -555,7 +569,7 @@ def test_own_words_that_cannot_be_read_are_told(copy):
 def test_a_new_study_is_written_up_as_it_is(answers, tmp_path):
     from kit import newstudy
     study = kit.study.load(newstudy.new(tmp_path / "mine", **answers))
-    made = writeup.bundle(study, tmp_path / "out", only=("verdict",), **LIGHT)
+    made = writeup.bundle(study, tmp_path / "out", only=("verdict",), **LIGHT | {"draws": FEW})
     told = (made / "README.txt").read_text(encoding="utf-8")
     assert "No trial is on record." in told and answers["title"] in told and "invented" not in told.lower()
 

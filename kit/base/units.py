@@ -23,9 +23,10 @@ import numpy as np
 import pint
 
 from kit.base import words
+from kit.base.quantities import Registry, powers
 from kit.base.words import number, spread  # noqa: F401 (known as kit.units' of old)
 
-ureg = pint.UnitRegistry()
+ureg = Registry()
 ureg.define("@alias turn = rev")
 ureg.define("vickers = 9.80665 megapascal = HV")   # hardness number: kgf/mm2, so a pressure
 
@@ -140,7 +141,7 @@ def magnitude(value, spec, name="value"):
         if value._REGISTRY is not ureg:
             raise ValueError(f"{name}: {words.quantity(value)} is of another unit registry; make it with kit.Q or "
                              f"write '8 mm'")
-        result, factor = value.magnitude, _factor(value.units, spec, name)
+        result, factor = value.magnitude, _factor(powers(value._units), spec, name)
         if factor is None:
             result = value.m_as(unit)
         elif factor != 1:
@@ -163,8 +164,9 @@ def magnitude(value, spec, name="value"):
 
 @functools.lru_cache(8192)
 def _factor(given, spec, name):
-    """What a number in the unit `given` is multiplied by to enter the formula; None where an offset is involved."""
-    unit = _rule(spec)[0]
+    """What a number in units of these powers is multiplied by to enter the formula; None where an offset is
+    involved."""
+    unit, given = _rule(spec)[0], ureg.Unit(ureg.UnitsContainer(dict(given)))
     dimension, angle = _kind(unit)
     if unit == ureg.Unit("mm/turn") and _kind(given) == (dimension, 0):
         unit = ureg.Unit("mm")
@@ -237,21 +239,29 @@ def units(result=None, **specs):
 
     def decorate(function):
         signature = inspect.signature(function)
+        kinds = {each.kind for each in signature.parameters.values()}
+        assert kinds <= {inspect.Parameter.POSITIONAL_OR_KEYWORD, inspect.Parameter.KEYWORD_ONLY}, function.__name__
         unknown = set(specs) - set(signature.parameters)
         assert not unknown, f"{function.__name__} has no argument {unknown}"
+        defaults = {name: each.default for name, each in signature.parameters.items() if each.default is not each.empty}
+        may_lack = {name for name in specs if defaults.get(name, ...) is None}
 
         @functools.wraps(function)
         def call(*args, **kwargs):
-            try:
-                bound = signature.bind(*args, **kwargs)
-            except TypeError as error:
-                raise TypeError(f"{function.__name__}: {error}; it takes {', '.join(signature.parameters)}") from None
+            given = defaults | kwargs
+            if args or given.keys() != signature.parameters.keys():   # looked at by name: costs as much as the formula
+                try:
+                    bound = signature.bind(*args, **kwargs)
+                except TypeError as error:
+                    raise TypeError(f"{function.__name__}: {error}; it takes "
+                                    f"{', '.join(signature.parameters)}") from None
+                bound.apply_defaults()
+                given = bound.arguments
             for called in _watching:
                 called.setdefault(call)
-            bound.apply_defaults()
-            given, faults = bound.arguments, []
+            faults = []
             for name, spec in specs.items():
-                if given[name] is None and signature.parameters[name].default is None:
+                if given[name] is None and name in may_lack:
                     continue
                 try:
                     given[name] = magnitude(given[name], spec, name)
@@ -259,7 +269,7 @@ def units(result=None, **specs):
                     faults.append(error)
             if faults:
                 raise _joined(faults)
-            value = function(*bound.args, **bound.kwargs)
+            value = function(**given)
             return value if out is None else Q(value, out)
 
         return call

@@ -51,7 +51,8 @@ STYLE = {"font.family": FONT, "font.size": 8, "axes.labelsize": 8, "xtick.labels
 
 # --- the page -----------------------------------------------------------------------------------------------------
 
-def _check_page(width=NARROW, height=LEAST_HEIGHT):
+def check_page(width=NARROW, height=LEAST_HEIGHT):
+    """Raises ValueError for a width or height, mm, that no page has."""
     for name, value, low, high, why in (
             ("width", width, LEAST_WIDTH, MOST_WIDTH, "journals print 90, 140 or 190"),
             ("height", height, LEAST_HEIGHT, MOST_HEIGHT, "what a page holds with its caption")):
@@ -68,7 +69,7 @@ def styled(draw):
     def drawn(*args, **kwargs):
         given = signature.bind(*args, **kwargs)
         given.apply_defaults()
-        _check_page(**{name: given.arguments[name] for name in ("width", "height") if name in given.arguments})
+        check_page(**{name: given.arguments[name] for name in ("width", "height") if name in given.arguments})
         with matplotlib.rc_context(STYLE):
             return draw(*args, **kwargs)
     return drawn
@@ -347,7 +348,7 @@ def printed(figure, end, alt):
         else:
             from PIL import Image   # comes with matplotlib
             # a hair more: a part of a dot is left off, and 90 mm are 2125.98
-            figure.savefig(buffer, format="png", dpi=DPI * (1 + 2e-5))
+            figure.savefig(buffer, format="png", dpi=DPI * (1 + 2e-5), pil_kwargs={"compress_level": 0})   # below, once
             dots, buffer = Image.open(buffer).convert("RGB"), io.BytesIO()
             dots.save(buffer, format=end, dpi=(DPI, DPI), **{"compression": "tiff_lzw"} if end == "tiff" else {})
     return buffer.getvalue()

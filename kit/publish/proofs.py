@@ -17,15 +17,15 @@ RULER = ("<p style='margin:6px 0'>"
          "50 mm: hold a ruler to the screen. Where it does not fit, set the zoom of the browser until it does.</p>")
 
 
-def page(study, out="out", draws=2**17, seed=1):
+def page(study, out="out", draws=2**17, seed=1, worked=None):
     """Choose figures and width, look at each at true size, edit captions and texts, save the bundle, see what it holds.
 
-    study: a Study. out: folder for the bundle. draws, seed: of its verdict. Own words are kept in the study's folder
-    (`writeup.reword`); the studies that come with the kit are left as they are, and words for them go into the bundle
-    alone.
+    study: a Study. out: folder for the bundle. draws, seed: of its verdict. worked: a writeup.WorkedOut of the study,
+    where there is one: draws and seed are then its own. Own words are kept in the study's folder (`writeup.reword`);
+    the studies that come with the kit are left as they are, and words for them go into the bundle alone.
     """
     own, given = tables.DATA.resolve() not in study.folder.resolve().parents, {}
-    start = writeup.WorkedOut(study, draws, seed)
+    start = worked or writeup.WorkedOut(study, draws, seed)
     plates = {p.name: p for p in writeup.plates(start)}
     texts = {"verdict": writeup.verdict_text(start), "methods": writeup.methods_text(start)}
     width = ipywidgets.ToggleButtons(options=[(f"{words.exact(w)} mm", w) for w in writeup.WIDTHS] + [("other", 0)],
@@ -94,8 +94,8 @@ def page(study, out="out", draws=2**17, seed=1):
     def save_bundle():
         only = [name for name, box in wanted.items() if box.value]
         formats = writeup.FORMATS + (("tiff",) if tiff.value else ())
-        made = writeup.bundle(study, Path(out), draws, seed, (chosen_width(),), formats, only=only,
-                              words={name: text for name, text in given.items() if text})
+        now = start.with_words({name: text for name, text in given.items() if text})
+        made = writeup.bundled(now, Path(out), (chosen_width(),), formats, only=only)
         files = sorted(p.relative_to(made).as_posix() for p in made.rglob("*") if p.is_file())
         held = words.counted(len(files), "file")
         return f"<b>{escape(str(made))}</b> holds {held}:<br>" + "<br>".join(map(escape, files))

@@ -13,7 +13,7 @@ from kit.study.studyfile import StudyError
 from kit.study.worlds import WORLDS
 
 AT_THE_BENCH = 2**14   # draws at most, on which the four ways and the settled values are taken: each costs a verdict
-RIVAL_DRAWS = 2**12   # of each route, set beside the others
+RIVAL_DRAWS = 2**12   # of each route at most, set beside the others
 KITS = "assumption of the kit's tables"
 
 
@@ -44,6 +44,20 @@ class WorkedOut:
     seed: int = 1
     words: dict = field(default_factory=dict)
     progress: object = None
+
+    def __post_init__(self):
+        self.__dict__["of"] = wording.basis(self.study)   # the study and its files as they are now
+
+    @property
+    def stale(self):
+        """Whether a file of the study has changed since: a log that was written on, say."""
+        return self.of != wording.basis(self.study)
+
+    def with_words(self, words):
+        """The same with other words of the author's: nothing is worked out again."""
+        other = replace(self, words=words)
+        other.__dict__.update({name: value for name, value in vars(self).items() if name not in ("words", "wording")})
+        return other
 
     @cached_property
     def log(self):
@@ -117,8 +131,11 @@ class WorkedOut:
     def sweep(self):
         """Chances over the wall, from a quarter to twice what is planned, with the band of all together."""
         sleeves = [t for t in self.study.tubes if t.position is not None]
-        limiting = [t for t in self.study.tubes if t.name == self.verdict.limiting_line.tube]
-        tube = [*sleeves, *limiting, *self.study.tubes][0]
+        if sleeves:
+            tube = sleeves[0]
+        else:   # asked only here: at many draws the verdict takes long
+            limiting = [t for t in self.study.tubes if t.name == self.verdict.limiting_line.tube]
+            tube = [*limiting, *self.study.tubes][0]
         key = "wall" if sleeves else f"{tube.name}.wall"
         values = []
         for share in (0.25, 0.35, 0.5, 0.625, 0.75, 0.875, 1, 1.25, 1.5, 2):
@@ -170,7 +187,8 @@ class WorkedOut:
     @cached_property
     def rivals(self):
         named = self.study.record.get("rivals", ())
-        return routes.compare([(self.own_route, self.study), *named], n=RIVAL_DRAWS, seed=self.seed) if named else None
+        n = min(RIVAL_DRAWS, self.draws)   # of a quick look no more than it asks for
+        return routes.compare([(self.own_route, self.study), *named], n=n, seed=self.seed) if named else None
 
     @cached_property
     def own_route(self):

@@ -12,17 +12,18 @@ import errno
 import hashlib
 import json
 import os
+from dataclasses import replace
 from pathlib import Path
 
 from kit import __version__
 from kit.base import tables
 from kit.base.files import drafting, slug
-from kit.publish import archive, citing, figures, report, tabular
+from kit.publish import archive, citing, figures, page, report, tabular
 from kit.publish.report import Paragraph, References, Table
 from kit.publish.wording import WORDING, basis, reword, study_files  # noqa: F401 (reword is known as writeup.reword)
 from kit.publish.worked_out import KITS, WorkedOut  # noqa: F401 (these and those below likewise)
 from kit.publish.writeup_document import annex, document, file_of
-from kit.publish.writeup_figures import Plate, plates  # noqa: F401
+from kit.publish.writeup_figures import NAMES, Plate, plates  # noqa: F401
 from kit.publish.writeup_tables import Sheet, deviations, sheets, stock_plan  # noqa: F401
 from kit.publish.strength import doing
 from kit.publish.writeup_texts import methods_text, verdict_text
@@ -47,18 +48,32 @@ def bundle(study, out, draws=2**17, seed=1, widths=WIDTHS, formats=FORMATS, date
     Raises StudyError or tables.TableError for a study that cannot be written up (a source key in no file, say),
     ValueError for an unknown figure or format or a width no journal takes, OSError where the folder cannot be written.
     """
-    worked, out, date = WorkedOut(study, draws, seed, words or {}, progress), Path(out), date or datetime.date.today()
+    return bundled(WorkedOut(study, draws, seed, words or {}, progress), out, widths, formats, date, only, documents)
+
+
+def bundled(worked, out, widths=WIDTHS, formats=FORMATS, date=None, only=None, documents=DOCUMENTS):
+    """As `bundle`, of a WorkedOut: what of it is worked out already is not worked out again, unless a file of the study
+    has changed since."""
+    if worked.stale:
+        worked = replace(worked)
+    study, out, date = worked.study, Path(out), date or datetime.date.today()
     for name in formats:
         if name not in figures.FORMATS:
             raise ValueError(f"no format {name!r}; {tables.nearest(name, figures.FORMATS)}")
     for name in documents:
         if name not in report.FORMATS:
             raise ValueError(f"no format {name!r} of a report; {tables.nearest(name, report.FORMATS)}")
+    for name in only or ():
+        if name not in NAMES:
+            raise ValueError(f"there is no figure {name!r}; {tables.nearest(name, NAMES)}")
+    for width in widths:
+        page.check_page(width=width)
     target = out / f"{slug(study.title)}-{_inputs(worked, widths, formats, only, documents)}"
     if target.exists():
         return target
     # what would be refused in the end is told before the work and not after
     archive.check(study.title, study.record.get("authors", ()), study.record.get("licence", ""))
+    worked.wording
     WorkedOut(study, draws=2**6).citing
     _look(study)
     made_here = [folder for folder in (out, *out.parents) if not folder.exists()]

@@ -11,6 +11,8 @@ from kit.study.design import passes
 
 LEAST, ROWS = 0.1, 12   # a step whose chance never falls by more is left out of the sweep; bars of the sensitivity
 NOWHERE = "no value looked at"
+NAMES = ("verdict", "sweep", "part", "sensitivity", "what-to-change", "limiting-step", "outside-checks", "rivals",
+         "bench-log", "trace")   # of all figures that some study has, in order
 LIKELY = 0.66           # chance whose wall the sweep's caption tells
 
 
