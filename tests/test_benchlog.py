@@ -53,6 +53,17 @@ def test_minutes_are_those_of_bowing_and_strokes_the_turns_of_the_feed(steps):
         assert 0.2 * at_the_bench < each.expected["minutes"][1] < 0.7 * at_the_bench   # half the shift is worked, by assumption
 
 
+def test_two_torques_of_one_step_are_told_apart(steps, capsys):
+    """A verdict tells the demand where there is the most to spare, the log what is met at the feed that is settled on."""
+    line, = (each for each in DEMO.assess(benchlog.DRAWS, criteria=("drilling torque",)).lines if each.tube == "hours")
+    assert np.median(line.demand) < 0.7 * step_of(steps, "hours", "drill", 1).expected["torque_Nm"][1]
+    assert command.main(["log", str(study.DEMO), "--tube", "hours"]) == 0
+    listed = capsys.readouterr().out
+    assert command.main(["assess", str(study.DEMO), "--draws", "64"]) == 0
+    for said in (listed, capsys.readouterr().out):
+        assert "settled by feel" in said and "most to spare" in said
+
+
 def test_the_demo_s_own_log_lies_where_it_is_expected(steps):
     """Its readings were made for another arm and pace, so not every one inside, but minutes of the same kind."""
     found = {(step.tube, step.operation, step.known.get("diameter_mm")): step.expected["minutes"] for step in steps if step.number}
