@@ -1,6 +1,8 @@
 """Designs over any keys: the same numbers on any executor, kept and resumed; bad input told in a line."""
 import json
-from concurrent.futures import Future, ThreadPoolExecutor
+import os
+import signal
+from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 
 import pandas as pd
@@ -35,6 +37,43 @@ def test_any_executor_gives_the_same_rows_in_the_same_order(one, table):
     with ThreadPoolExecutor(3) as pool:
         other = one.design({"wall": ["0.3 mm", "0.4 mm"], "pulley": ["30 mm", "40 mm"]}, executor=pool, **ASKED)
     pd.testing.assert_frame_equal(table, other)
+
+
+@pytest.fixture(scope="module")
+def cluster():
+    distributed = pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50) as workers:
+        with distributed.Client(workers) as client:
+            yield client
+
+
+@pytest.mark.slow
+def test_a_cluster_gives_the_same_rows_and_does_the_points_of_a_killed_worker_again(one, table, cluster):
+    points = {"wall": ["0.3 mm", "0.4 mm"], "pulley": ["30 mm", "40 mm"]}
+    pd.testing.assert_frame_equal(one.design(points, executor=cluster.get_executor(), **ASKED), table)
+    killed = {}
+
+    def kill(done, total):
+        if not killed:   # with results of its own that are not fetched yet, and points waiting
+            killed[next(iter(cluster.run(os.getpid).values()))] = done
+            os.kill(next(iter(killed)), signal.SIGKILL)
+
+    many = {"wall": [f"{0.3 + 0.01 * i:.2f} mm" for i in range(10)]}
+    found = one.design(many, executor=cluster.get_executor(), progress=kill, **ASKED)
+    pd.testing.assert_frame_equal(found, one.design(many, **ASKED))
+    assert killed and len(found) == 10 * 3
+
+
+@pytest.mark.parametrize("error", [CancelledError, type("KilledWorker", (Exception,), {}), ConnectionResetError])
+def test_a_cluster_that_is_gone_is_told_like_any_executor(one, error):
+    class Gone(Dies):
+        def submit(self, function, *args):
+            future = Future()
+            future.set_exception(error("gone"))
+            return future
+
+    with pytest.raises(StudyError, match="the workers stopped before the design was done .*give a folder"):
+        one.design({"wall": ["0.3 mm", "0.4 mm"]}, executor=Gone(0), **ASKED)
 
 
 def test_list_of_points_and_other_studies(one):

@@ -3,8 +3,7 @@ import hashlib
 import itertools
 import json
 import time
-from concurrent.futures import ThreadPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
+from concurrent.futures import BrokenExecutor, CancelledError, ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +15,8 @@ from kit.study.judge import assess
 from kit.study.studyfile import StudyError
 
 MOST_HOURS = 1.0   # that a design may take without being asked for
+GONE = BrokenExecutor, CancelledError, ConnectionError, OSError   # what an executor raises whose workers are gone,
+GONE_BY_NAME = "KilledWorker", "FutureCancelledError"             # and a cluster's, which is no part of this kit
 
 
 def design(plan, factors, draws=2**12, seed=1, criteria=None, adapt=settle.FEEL, executor=None, keep=None,
@@ -23,8 +24,8 @@ def design(plan, factors, draws=2**12, seed=1, criteria=None, adapt=settle.FEEL,
     """The verdict at every point of a design, on the same draws: a tidy DataFrame, a row a point and criterion.
 
     factors: {key: values}, every combination of them (keys as in `with_`; "study" takes other studies), or a list of
-    points, each {key: value}. draws, seed, criteria, adapt: as for `assess`. executor: any of concurrent.futures; two
-    threads where None. keep: a folder in which each finished point is kept; a run that was stopped goes on from there.
+    points, each {key: value}. draws, seed, criteria, adapt: as for `assess`. executor: any of concurrent.futures, also
+    that of a cluster (`Client(...).get_executor()` of dask.distributed, extra `cluster`); two threads where None. keep: a folder in which each finished point is kept; a run that was stopped goes on from there.
     progress: called with (done, total). most_hours: that it may take; beyond it the time is told instead.
 
     Columns: the keys, criterion ("all" for all of them), chance with its standard_error (by the number of draws),
@@ -117,7 +118,9 @@ def _run(plan, points, missing, how, executor, store, found, progress):
     except KeyboardInterrupt:
         if not stopping.in_notebook():
             raise
-    except (BrokenProcessPool, ConnectionError, OSError) as error:
+    except Exception as error:
+        if not isinstance(error, GONE) and type(error).__name__ not in GONE_BY_NAME:
+            raise
         kept = f"; {len(found)} of {len(points)} points are kept in {store.folder}, and a new run goes on from there" \
             if store else "; give a folder to keep points in, and a new run goes on from there"
         raise StudyError(f"the workers stopped before the design was done ({type(error).__name__}){kept}") from None
