@@ -133,8 +133,8 @@ def lap(sheet, typical, abrasive=None):
         f"{words.planned(each.step.hours)}",
         f"{'The shaft lapped' if pair else 'The lap'} in the bore of the {tube.said}, and the grain between the two "
         f"{words.exact(times)} times its size.",
-        f"{'A shaft' if pair else f'A lap ({each.kind})'} with {each.step.abrasive} of {sized(grain, 'µm')} in the bore "
-        f"of the {tube.said}, {pressed}."
+        f"{'A shaft' if pair else f'A lap ({each.kind})'} with {each.step.abrasive} of {sized(grain, 'µm')} in the "
+        f"bore of the {tube.said}, {pressed}."
         + ("" if sheet.plain else f" It has {sized(stock, 'µm')} to take on diameter and takes {sized(gone, 'µm')} "
            "in the hours granted."),
         {

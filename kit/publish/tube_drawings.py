@@ -155,7 +155,7 @@ def section_across(sheet, typical):
     lapped = bool(typical.case.of("lap"))
     with told():
         clearance = typical.mid(use.made_clearance(typical.case), "um")
-    # the same thing before and after: what is out of round of the bore as the first lap finds it, and as the last leaves
+    # the same thing before and after: what is out of round of the bore as the first lap finds and the last leaves it
     with told():
         lobes = typical.mid((typical.case.done("lap")[0].found if lapped else typical.case.state).lobes, "um")
     fine = typical.form("lobes", "um")

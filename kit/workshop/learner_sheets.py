@@ -116,7 +116,8 @@ def stock_plan_card(study=None, live_lathe=True):
                   f"outside {words.planned(tube.outside)}, length {words.planned(tube.length)}; clearance wanted "
                   f"{words.planned(tube.clearance.to('um'))} on diameter.", 13, after=2),
         ruled(("step", "operation", "tool or grain", "before / mm", "after / mm", "stock on diameter / mm",
-               "feed a turn, as planned / mm", "drive", "how, as planned"), rows, (14, 26, 50, 27, 27, 33, 25, 32, 39), size=12, head_size=11),
+               "feed a turn, as planned / mm", "drive", "how, as planned"), rows,
+              (14, 26, 50, 27, 27, 33, 25, 32, 39), size=12, head_size=11),
         gap(3),
         paragraph(f"Pulley {words.planned(shop.pulley)} to the cord's middle, the cord "
                   f"{words.exact(shop.wrap.m_as('turn'))} times round it. Stock on diameter: twice what the edge takes "
@@ -145,7 +146,8 @@ def _wider(steps):
     pressures = {words.planned(s.pressure_most) for s in steps if s.pressure_most is not None}
     allowed = [f"{what} of up to {' and '.join(sorted(most))}" for what, most in
                (("a feed", feeds), ("a pressure", pressures)) if most]
-    return f"; by feel, where it cuts freely and nothing grips, {' and '.join(allowed)} may be settled on" if allowed else ""
+    return (f"; by feel, where it cuts freely and nothing grips, {' and '.join(allowed)} may be settled on"
+            if allowed else "")
 
 
 # Columns of the bench sheet: name in the bench log (kit.bench.schema), label, width in mm. What applies to the whole
@@ -205,7 +207,8 @@ def _settled(study):
         *heading("What a practised maker settles on"),
         paragraph("The feed a turn and the pressure are settled by feel: as much as keeps something in hand. Beside "
                   "the plan's, this is where the study expects them to come to rest, and the time they cost, rests, "
-                  f"stoning, clearing and washing counted: middle (and nine in ten; {words.draws(DRAWS, SEED)}). A guide, not a rule: whatever is "
+                  f"stoning, clearing and washing counted: middle (and nine in ten; "
+                  f"{words.draws(DRAWS, SEED)}). A guide, not a rule: whatever is "
                   "done is written down. Given out once all predictions are in.", 11, after=2),
         _across(steps, {"step": 61, "as planned": 44, "settled at the bench": 62, "time at the bench": 35,
                         "back to the stone, times": 24, "turned by": 22, "held by": 38, "charcoal": 30}, 9)]
