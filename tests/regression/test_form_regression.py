@@ -44,3 +44,14 @@ def test_spring_cuts(stiffness, left):
 
 def test_a_lap_that_bends_as_much_as_the_bow_takes_half_of_it():
     assert form.bow_left(bow="7 um", bend="7 um").m_as("um") == pytest.approx(3.5)
+
+
+def test_beam_under_an_even_load():
+    # R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed. (2011), table A-9, simple
+    # supports, uniform load: y = 5 w l^4 / (384 E I) (from memory). A shaft of 1 in, 30 in long, 30 Mpsi, 10 lb a
+    # inch:
+    inertia = 3.14159265 / 64
+    expected = 5 * 10 * 30**4 / (384 * 30e6 * inertia)
+    found = form.lap_bend(pressure="10 psi", bore="1 inch", length="30 inch", arbor_diameter="1 inch",
+                          modulus=Q(30e6, "psi"))
+    assert found.m_as("inch") == pytest.approx(expected, rel=1e-6)

@@ -84,3 +84,11 @@ def test_specular_ratio(roughness, ratio, width):
 def test_lap_torque():
     got = lapping.lap_torque(friction=0.5, pressure="20 kPa", diameter="12 mm", length="30 mm")
     assert got.m_as("N*m") == pytest.approx(0.0679, abs=0.00005)
+
+
+# E. Rabinowicz, The wear of hard surfaces by soft abrasives (1983); constants from memory. The law is printed as
+# V = W s tan(angle)/H times 1/3, (1/5.3) r^-2.5 or (1/2.43) r^-6; the factor is its share of the 1/3.
+@pytest.mark.parametrize("ratio, printed", [(0.5, 1 / 3), (0.799, 1 / 3), (0.801, 0.801**-2.5 / 5.3), (1, 1 / 5.3),
+                                            (1.249, 1.249**-2.5 / 5.3), (1.251, 1.251**-6 / 2.43), (2, 2**-6 / 2.43)])
+def test_three_regimes_of_abrasive_hardness(ratio, printed):
+    assert lapping.hardness_factor(ratio=ratio).m_as("") == pytest.approx(printed * 3, rel=1e-9)

@@ -129,3 +129,9 @@ def test_torsion_buckling_of_three_books(radius, wall, length):
                                     modulus="200 GPa", poisson=0.3, knockdown=1).m_as("MPa")
     assert stress == pytest.approx(batdorf_torsion(radius, wall, length, 200e3, 0.3), rel=0.01)
     assert stress == pytest.approx(roark_torsion(radius, wall, length, 200e3, 0.3), rel=0.03)
+
+
+def test_axial_knockdown_of_a_tube_256_walls_in_radius():
+    """NASA SP-8007 (1968), axial compression, from memory: 1 - 0.901 (1 - exp(-phi)), phi = sqrt(R/t) / 16, 1 here."""
+    got = walls.axial_knockdown(radius="256 mm", wall="1 mm").m
+    assert got == pytest.approx(1 - 0.901 * (1 - np.exp(-1)), rel=1e-9)
