@@ -95,7 +95,7 @@ def test_lobes_and_gap_are_magnified_alike(demo):
     reamed = rings[-2][181:]   # the inner outline
     radius = np.hypot(*(reamed - [76, 40]).T)
     # out-of-round on diameter: largest less smallest circle
-    assert 2 * np.ptp(radius) == pytest.approx(times * size["lobes as reamed"] / 1e3, rel=0.01)
+    assert 2 * np.ptp(radius) == pytest.approx(times * size["bore out of round, as reamed"] / 1e3, rel=0.01)
 
 
 def test_a_drawing_follows_the_study(demo):

@@ -3,7 +3,7 @@ import re
 
 import pytest
 
-from kit import bench, design, study
+from kit import bench, claims, design, study, tables
 from kit.study import DEMO
 
 RAW = re.compile(r"\w\.[a-z]|_|\bum\b|\binf\b|\bnan\b|\d%|\d[eE][-+]?\d")
@@ -32,6 +32,27 @@ def test_the_register_in_words_says_name_value_grade_and_source(demo):
     assert shown.iloc[0].tolist() == ["1.4 (0.50 to 4.0) µm", "conjecture", "assumption of the kit's tables"]
     assert shown["source"].tolist()[2:] == ["Bourne 1856", "own trial"]
     assert not RAW.search(told(shown))
+
+
+def test_an_edge_that_is_not_blunted_has_no_limit_in_words():
+    copper = study.load(tables.DATA / "copper-sleeves").assess(draws=2**7, criteria=("edge life",)).for_reading()
+    row = copper[copper["where"].str.contains("broach")].iloc[0]
+    assert (row["capacity"], row["margin (5 % to 95 %)"]) == ("no limit", "no limit")
+    assert (row["moved most by"], row["weakest evidence"]) == ("next to nothing", "none")
+    assert not copper.map(lambda cell: "∞" in str(cell)).any(axis=None)
+
+
+def test_a_chance_over_several_tubes_is_told_as_that(demo, verdict):
+    """Of the hours sleeve alone, and of all tubes in one draw, are two numbers; the sentence says which."""
+    of_one, of_all = verdict.hardest("least wall").chance, verdict.chances["least wall"]
+    assert of_one > of_all + 0.05
+    why = claims.strength(verdict).table.set_index("step")["why"]
+    assert why["least wall"].startswith("is met in all tubes at once with a chance of ")
+    assert "tubes at once" not in claims.strength(demo.only("hours").assess(draws=2**8, criteria=("least wall", "running"))).words
+
+
+def test_the_best_single_setting_is_told_as_chosen_step_by_step(verdict):
+    assert "at the best single setting of each step, each chosen by itself" in verdict.ways_said
 
 
 def test_all_of_the_register_has_words(demo):

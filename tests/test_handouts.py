@@ -15,7 +15,7 @@ import numpy as np
 import pypdf
 import pytest
 
-from kit import answers, bench, cutting, evidence, groupfile, handouts, leader_form, learner_sheets, nomogram, programme, routes, session, study, tables, trials
+from kit import answers, bench, cutting, evidence, groupfile, handouts, leader_form, learner_sheets, nomogram, paper, programme, routes, session, study, tables, trials
 from kit.units import Q
 from kit.words import number
 
@@ -81,6 +81,39 @@ def test_nothing_runs_off_the_page_and_nothing_is_coloured(sheets, name):
             assert 10 * MM < x < float(page.mediabox.width) - 10 * MM and 6 * MM < y < float(page.mediabox.height) - 8 * MM, text
         for red, green, blue in re.findall(r"([\d.]+) ([\d.]+) ([\d.]+) (?:rg|RG)\b", page.get_contents().get_data().decode("latin1")):
             assert red == green == blue == "0"
+
+
+@pytest.mark.parametrize("live", (True, False))
+def test_every_table_has_a_width_for_each_column_and_fits_between_the_margins(monkeypatch, live):
+    import reportlab.platypus as platypus
+    seen, ready = [], platypus.Table
+
+    def table(cells, widths, *others, **more):
+        seen.append(([len(row) for row in cells], widths))
+        return ready(cells, widths, *others, **more)
+
+    monkeypatch.setattr(platypus, "Table", table)
+    handouts.sheets(live_lathe=live)
+    learner_sheets.bench_sheet(study.load(tables.DATA / "copper-sleeves"))   # its fires add a column
+    assert len(seen) > 20
+    for counts, widths in seen:
+        assert set(counts) == {len(widths)} and sum(widths) <= 273.01 * MM
+
+
+def test_a_table_with_a_column_too_many_is_told():
+    with pytest.raises(ValueError, match="a table of 1 widths has a row of 2 cells"):
+        paper.ruled(None, [["a", "b"]], (20,))
+
+
+def test_the_cards_show_the_plans_settings_and_what_is_felt_is_called_so(sheets):
+    """Feed, pressure and time of a step are one number on all cards: the plan's."""
+    piece = study.load(groupfile.PIECE)
+    lap = next(step for step in piece.steps(piece.tubes[0]) if step.operation == "lap")
+    assert (lap.pressure, lap.hours) == (Q(80, "kPa"), Q(30, "min"))
+    stations, plan, bench_side = (words(sheets[name]) for name in ("station-cards", "stock-plan-card", "bench-sheet"))
+    assert "pressed with 80 kPa, about 19 N; at most 30 min" in plan and "0.05" in plan
+    assert "0.10 mm a turn" not in stations and "160 kPa" not in stations
+    assert "80 kPa, at most 30 min" in bench_side and "0.05 mm a turn" in bench_side and "settled by feel" in bench_side
 
 
 def test_large_print_where_hands_are_dirty(sheets):
@@ -189,7 +222,7 @@ def test_stock_plan_card_shows_the_route_of_the_study(sheets):
             before, after = (q.m_as("mm") for q in (step.before, step.diameter))
             assert f"{i} {step.operation} {learner_sheets.tool_of(step)} {before:.2f} {after:.2f} {abs(after - before):.2f} {step.feed.m_as('mm'):.2f} {step.drive}" in text
     assert "what is left" in text and "bore 8 mm, wall 1.5 mm, outside 11 mm, length 30 mm; clearance wanted 15 µm on diameter" in text
-    assert "at most 30 min" in text and "pressed by about 19 N" in text   # 80 kPa on 8 mm times 30 mm
+    assert "at most 30 min" in text and "pressed with 80 kPa, about 19 N" in text   # 80 kPa on 8 mm times 30 mm
     assert "The claim. An exercise." in text and "The claim fails if: Fewer" in text and "a clearance of at most 45 µm" in text
 
 

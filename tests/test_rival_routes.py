@@ -134,6 +134,13 @@ def test_what_lapping_and_truing_take_away():
     assert {"fine concentric scratches", "grit in the bore"} <= everywhere   # which tell nothing
 
 
+def test_every_route_with_a_red_heat_after_work_leaves_one_and_the_same_trace_of_it():
+    """Worked metal that is annealed comes out with new, twinned grain, whatever the work and whatever the fire was for."""
+    left = {name: routes.traces_left(routes.rival(name)) for name in NAMES}
+    assert {name for name in NAMES if "grain made new by the fire" in left[name]} == {WRAPPED, DRAWN, PLATE}
+    assert not {trace for traces in left.values() for trace in traces if "twin" in trace}
+
+
 # --- the comparison --------------------------------------------------------------------------------------------------------------
 
 def test_a_tell_is_left_by_one_route_alone_and_every_route_has_one(table):

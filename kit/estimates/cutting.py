@@ -19,7 +19,8 @@ from kit.base.units import Q, units, warn_outside
 TOOLS = ("two-lip drill", "half-round bit", "fluted reamer", "polygon broach")
 
 # for warn_outside
-KIENZLE = (0.001, 2.5, "mm", "the chip is {} thick; Kienzle's rule with one exponent holds for {}")
+KIENZLE = (0.001, 2.5, "mm", "the chip is {} thick; Kienzle's rule, fitted from 0.05 mm, is "
+           "used for {}")
 CHISEL = (0.03, 0.40, "", "the chisel edge over the drill's diameter is {}; the handbook's table covers {}")
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base import tables
+from kit.base import tables, words
 from kit.base.units import Q, magnitude, number, units
 
 METHODS = ("clopper-pearson", "jeffreys")
@@ -95,13 +95,6 @@ def all_good_lower_bound(trials, level=0.95):
     return (1 - level)**(1 / trials)
 
 
-def _percent(share):
-    """Text of a share in percent: whole, but within 5 % of either end with two digits of its distance from that end,
-    for 99.9996 % is no 100 %."""
-    shy = 100 * min(share, 1 - share)
-    return f"{100 * share:.{0 if shy >= 5 else 1 - int(np.floor(np.log10(shy)))}f} %"
-
-
 @units(successes="", trials="")
 def success_words(successes, trials):
     """A sentence on a count of successes, so that it is never told without its interval.
@@ -115,11 +108,11 @@ def success_words(successes, trials):
         raise ValueError("successes, trials: one count of each, not an array")
     low, high = success_interval(successes=successes, trials=trials)
     if low == 0:
-        said = f"be as high as {_percent(high)}"
+        said = f"be as high as {words.percent(high)}"
     elif high == 1:
-        said = f"be as low as {_percent(low)}"
+        said = f"be as low as {words.percent(low)}"
     else:
-        said = f"lie anywhere from {_percent(low)} to {_percent(high)}"
+        said = f"lie anywhere from {words.percent(low)} to {words.percent(high)}"
     return (f"{successes:.0f} of {trials:.0f} succeeded: with that alone the true rate may {said} "
             f"(95 %, Clopper-Pearson); n = {trials:.0f}")
 

@@ -280,7 +280,7 @@ def _arbor(sheet, centre, scale, outer, typical, of):
         typical,
         0,
         IRON,
-        f"driven on a taper until the bore stretches {sized(of('stretch', 'um'), 'µm')};\nthe taper is too "
+        f"pressed up a taper until the bore stretches {sized(of('stretch', 'um'), 'µm')};\nthe taper is too "
         f"small to be seen",
     )
     return "a tapered arbor in the bore"
@@ -339,7 +339,8 @@ def held(sheet, typical, step=None):
         _tube(sheet, centre, scale, outer, inner)
         sheet.turn(centre, max(inner, outer * 0.45) / 2 * scale * 0.62, 130, -140)
     else:
-        sheet.turn((centre[0] + 46, centre[1]), 5, -65, 65, flat=1.6)
+        end = typical.tube.length.m_as("mm") * min(74 / typical.tube.length.m_as("mm"), scale) / 2 + 8   # of the arbor
+        sheet.turn((centre[0] + end + 1, centre[1]), 5, -65, 65, flat=1.6)
     sheet.say(f"{by}: {said_scale(scale)}{' across' if long else ''}", (4, 3), "left", "bottom")
     sheet.bar(View(0, 0, scale), (5, 68), 18)
     bars(

@@ -58,7 +58,10 @@ def lap(sheet, typical, abrasive=None):
     length, bore, wall = (getattr(tube, name).m_as("mm") for name in ("length", "bore", "wall"))
     with told():
         stock, gone = typical.mid(each.stock, "um"), typical.mid(each.removed_at(each.setting), "um", 0)
-        pressure, rough = typical.settled(each, 0), typical.mid(each.leaves.roughness, "um")
+        rough = typical.mid(each.leaves.roughness, "um")
+    # for those who are to find out what comes of it, what the plan says; else where a maker's feel comes to rest
+    pressure = each.step.pressure.m_as("kPa") if sheet.plain else typical.settled(each, 0)
+    pressed = f"pressed with {sized(pressure, 'kPa')}, {'as planned' if sheet.plain else 'settled by feel'}"
     grain = typical.of(f"abrasive.{each.step.abrasive}.grain", "um")
     pair = each.kind == PAIR
     own = 1.0 if each.kind == RING else min(typical.of(f"lap.{each.kind}.length_share"), 1.4)
@@ -95,7 +98,7 @@ def lap(sheet, typical, abrasive=None):
             ((px, py),) = view([(x, side * (bore / 2 + wall))])
             sheet.force((px, py + side * 6.5), (px, py + side * 0.8))
     high = 46 + (bore / 2 + wall) * thick
-    sheet.say(f"pressed with {sized(pressure, 'kPa')}", (12 + length * scale / 2, high + 8), va="bottom", color=BLUE)
+    sheet.say(pressed, (12 + length * scale / 2, high + 8), va="bottom", color=BLUE)
     sheet.say(f"{each.kind}; {each.step.abrasive}", (12, 27), "left")
     sheet.say(_two(scale, thick), (4, 3), "left", "bottom")
     sheet.bar(view, (5, 68.5), 18)
@@ -128,11 +131,12 @@ def lap(sheet, typical, abrasive=None):
     return Says(
         f"{each.step.abrasive.capitalize()} has {sized(stock, 'µm')} to take, and takes {sized(gone, 'µm')} in "
         f"{words.planned(each.step.hours)}",
-        f"The lap in the bore of the {tube.said}, and the grain between the two {words.exact(times)} times its size.",
-        f"A lap ({each.kind}) with {each.step.abrasive} of {sized(grain, 'µm')} in the bore of the "
-        f"{tube.said}, pressed with "
-        f"{sized(pressure, 'kPa')}. It has {sized(stock, 'µm')} to take on diameter and takes {sized(gone, 'µm')} "
-        f"in the hours granted.",
+        f"{'The shaft lapped' if pair else 'The lap'} in the bore of the {tube.said}, and the grain between the two "
+        f"{words.exact(times)} times its size.",
+        f"{'A shaft' if pair else f'A lap ({each.kind})'} with {each.step.abrasive} of {sized(grain, 'µm')} in the "
+        f"bore of the {tube.said}, {pressed}."
+        + ("" if sheet.plain else f" It has {sized(stock, 'µm')} to take on diameter and takes {sized(gone, 'µm')} "
+           "in the hours granted."),
         {
             "grain": (grain, "um"),
             "pressure": (pressure, "kPa"),

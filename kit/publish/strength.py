@@ -90,9 +90,11 @@ def strength(verdict, log=None):
     if any(s["step"] == "whole process" and s["grade"] == "find" for s in support):
         return Strength((("whole process", "evidence", "attested", "a find shows it"),))
     for criterion, chance in verdict.chances.items():
+        tubes = len({line.tube for line in verdict.lines if line.criterion == criterion})
+        at_once = "in all tubes at once " if tubes > 1 else ""
         reach = float(verdict.hardest(criterion).quantiles("margin")[2])
         rung = _by_chance(chance, reach)
-        steps.append((criterion, "chance", rung, f"is met with a chance of {words.chance(chance)}"
+        steps.append((criterion, "chance", rung, f"is met {at_once}with a chance of {words.chance(chance)}"
                       if rung != "not shown" else
                       f"has a margin of no more than {words.number(reach, 2)} even at its 95 % point"))
     if len(verdict.chances) > 1:

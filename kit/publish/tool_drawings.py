@@ -27,7 +27,11 @@ def tool(sheet, typical, kind=None):
         raise StudyError(f"kind: the route of the {typical.tube.said} has no {kind or 'tool that cuts the bore'}")
     operation, row, step = found
     before, after = (getattr(step, name).m_as("mm") for name in ("before", "diameter"))
-    feed, torque = typical.settled(operation, row), typical.torque(operation, row)
+    # for those who are to find out what comes of it, what the plan says; else where a maker's feel comes to rest
+    feed = step.feed.m_as("mm") if sheet.plain else typical.settled(operation, row)
+    torque = typical.torque(operation, row)
+    fed = (f"feed {words.exact(step.feed.m_as('mm'))} mm a turn, as planned" if sheet.plain else
+           f"feed {in_mm(feed)} a turn, settled by feel")
     with told():
         hand = operation.settling.by_hand
     by_hand = hand is not None and np.mean(hand[row]) > 0.5
@@ -65,13 +69,15 @@ def tool(sheet, typical, kind=None):
         face + 56, *view([(0, -after / 2), (0, after / 2)])[:, 1], f"{in_mm(after)}", beside=(face + deep * scale,) * 2
     )
     high = middle + blank / 2 * scale
-    sheet.force((face + 56, 14), (face + 42, 14), f"feed {in_mm(feed)} a turn", (face + 40, 14), "right")
+    sheet.force((face + 56, 14), (face + 42, 14), fed, (face + 40, 14), "right")
     # seen from the end the faces of the edges look up at the right: the tool turns that way, or the blank the other
     works = "tool turning" not in typical.plan.workshop.drilling and not by_hand
     around = min(blank / 2 * scale, 20) + 2.5
     sheet.turn(end, around, *((135, 50) if works else (50, 135)))
     sheet.say(
-        f"{'blank' if works else 'tool'} turns: {words.number(torque, 2)} N·m\n{'by wrench' if by_hand else 'by bow'}",
+        f"{'blank' if works else 'tool'} turns"
+        + ("\n" if sheet.plain else f": {words.number(torque, 2)} N·m\n")
+        + ("by wrench" if by_hand else "by bow"),
         (end[0], middle + around + 1.5),
         "center",
         "bottom",
@@ -85,17 +91,19 @@ def tool(sheet, typical, kind=None):
     sheet.say("from the end", (end[0], middle - min(blank / 2 * scale, 20) - 3), va="top")
     stock = f"{in_mm((after - before) / 2)} of stock on radius" if before else "the whole hole"
     return Says(
-        f"The {step.tool.kind} takes {stock}: {words.number(torque, 2)} N·m at {in_mm(feed)} a turn",
+        f"The {step.tool.kind} takes {stock}"
+        + ("" if sheet.plain else f": {words.number(torque, 2)} N·m at {in_mm(feed)} a turn"),
         f"{step.tool.kind.capitalize()} in the bore of the {typical.tube.said}, the edge that cuts heavy: {step.name}.",
         f"A {step.tool.kind} opens the hole from {in_mm(before) if before else 'solid metal'} to "
         f"{in_mm(after)} in a blank of "
-        f"{in_mm(blank)}. It takes {stock}, with {words.number(torque, 2)} N·m at a feed of {in_mm(feed)} a turn.",
+        f"{in_mm(blank)}. It takes {stock}, "
+        + (f"{fed}." if sheet.plain else f"with {words.number(torque, 2)} N·m at a {fed}."),
         {
             "hole before": (before, "mm"),
             "hole after": (after, "mm"),
             "feed a turn": (feed, "mm"),
-            "torque": (torque, "N*m"),
-        },
+        }
+        | ({} if sheet.plain else {"torque": (torque, "N*m")}),
     )
 
 

@@ -155,8 +155,10 @@ def section_across(sheet, typical):
     lapped = bool(typical.case.of("lap"))
     with told():
         clearance = typical.mid(use.made_clearance(typical.case), "um")
-    lobes = typical.form("lobes", "um")
-    fine = typical.of("lapped.form_error", "um") if lapped else lobes
+    # the same thing before and after: what is out of round of the bore as the first lap finds and the last leaves it
+    with told():
+        lobes = typical.mid((typical.case.done("lap")[0].found if lapped else typical.case.state).lobes, "um")
+    fine = typical.form("lobes", "um")
     tight = -plan.workshop.left_on.m_as("um") if lapped else clearance
 
     scale, middle = nice(34 / outside), 40.0
@@ -223,7 +225,8 @@ def section_across(sheet, typical):
             f"The {tube.said} across its axis: true, and its lobes {words.exact(times)} times their size.",
             f"Section across the {tube.said}, in which nothing runs: wall {in_mm(wall)}, on the thin side "
             f"{in_mm(thin)}; the bore is out of round by {sized(fine, 'µm')} on diameter.",
-            {"bore": (bore, "mm"), "thin side": (thin, "mm"), "lobes as reamed": (lobes, "um")},
+            {"bore": (bore, "mm"), "thin side": (thin, "mm"), "bore out of round, as reamed": (lobes, "um"),
+             "bore out of round at the end": (fine, "um")},
         )
     return Says(
         f"Bore and shaft fit with {sized(clearance, 'µm')} between them"
@@ -234,15 +237,15 @@ def section_across(sheet, typical):
         f"of round by {sized(lobes, 'µm')} on diameter"
         + (
             f" and the shaft {sized(-tight, 'µm')} too large; lapped, the clearance is "
-            f"{sized(clearance, 'µm')} and the out-of-round {sized(fine, 'µm')}."
+            f"{sized(clearance, 'µm')} and the bore out of round by {sized(fine, 'µm')}."
             if lapped
             else f"; the clearance is {sized(clearance, 'µm')}."
         ),
         {
             "bore": (bore, "mm"),
             "thin side": (thin, "mm"),
-            "lobes as reamed": (lobes, "um"),
-            "out-of-round of the pair": (fine, "um"),
+            "bore out of round, as reamed": (lobes, "um"),
+            "bore out of round at the end": (fine, "um"),
             "clearance": (clearance, "um"),
         },
     )

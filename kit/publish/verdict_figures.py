@@ -82,7 +82,8 @@ def against(line, width=90, height=55):
                       xlabel=" / ".join(filter(None, (line.criterion, words.unit(line.unit)))))
     values = {"demand": line.demand, "capacity": line.capacity}
     ends = np.concatenate([np.quantile(v[v > 0], (0.005, 0.995)) for v in values.values() if np.any(v > 0)])
-    low, high = np.log10([max(ends.min(), ends.max() * 1e-5) / 1.1, ends.max() * 1.1]) * 2   # zeros stand at the left end
+    # zeros stand at the left end
+    low, high = np.log10([max(ends.min(), ends.max() * 1e-5) / 1.1, ends.max() * 1.1]) * 2
     edges = 10**np.linspace(np.floor(low) / 2, np.ceil(high) / 2, 70)
     peaks, tallest = {}, 0.1
     for (name, v), hue, style in sorted(zip(values.items(), (VERMILION, BLUE), ("--", "-")),

@@ -29,14 +29,15 @@ class Weakness:
 def weaknesses(verdict, log=None):
     """What is weak in a study that loads, as a list of Weakness, the heaviest first.
 
-    Looks at: assumptions that carry a margin and are conjecture, recalled or have no source; own rows graded handbook
-    that cite no print; own rows on which nothing rests; own ranges that the reference tables do not meet, or that are too narrow to be believed; fewer
-    than FEW trials, or no failure among many; estimates outside their range; what the record leaves open.
+    Looks at: own rows on which nothing rests; assumptions that carry a margin and are conjecture, recalled or have no
+    source; own rows graded handbook that cite no print; own ranges that the reference tables do not meet, or that are
+    too narrow to be believed; fewer than FEW trials, or no failure among many; estimates outside their range; what the
+    record leaves open.
     verdict: of the study. log: its bench log, None where there is none.
     """
     study = verdict.study
-    return [*_off(verdict, log), *_idle(verdict), *_carried(verdict), *_ranges(study), *_few(study, log), *_outside(verdict),
-            *_open(study)]
+    return [*_off(verdict, log), *_idle(verdict), *_carried(verdict), *_ranges(study), *_few(study, log),
+            *_outside(verdict), *_open(study)]
 
 
 def _off(verdict, log):

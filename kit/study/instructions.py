@@ -15,8 +15,11 @@ WAYS = {
     settle.FEEL: ("settled by feel", "The maker sets each step by what the hand feels, with an error and a reserve: "
                   "the headline."),
     settle.PLANNED: ("all as planned", "Feed and pressure as the plan wishes them, come what may."),
-    settle.BEST: ("at the best single setting of each step", "One setting a step, chosen beforehand as the one that "
-                  "does most often, and kept whatever the metal and the arm turn out to be."),
+    settle.BEST: ("at the best single setting of each step, each chosen by itself",
+                  "One setting a step, chosen beforehand as the one that does most often, "
+                  "and kept whatever the metal and the arm turn out to be. Each step's is chosen by "
+                  "its own limits alone, the plan's among them, so that all steps together may come out a little below "
+                  "the plan."),
     settle.HINDSIGHT: ("with hindsight, a bound that nobody reaches", "Each time the setting that turns out to meet "
                        "every limit, where there is one: what lies above by feel is what better feeling could gain.")}
 

@@ -14,6 +14,7 @@ from kit.study import instructions, rework, worlds
 from kit.study.outcomes import FORMER, outcomes
 from kit.study.trace import trace
 
+NO_LIMIT = "no limit"   # in a table for reading: of a capacity that has no end, as of an edge that is not blunted
 MATTERS = 0.05   # share of the variance of a log margin from which an assumption's grade counts
 
 
@@ -303,10 +304,13 @@ class Verdict:
             rows.append({
                 "tube": line.tube, "criterion": line.criterion, "where": line.where,
                 "demand": words.with_unit(words.number(row["demand"]), line.unit),
-                "capacity": words.with_unit(words.number(row["capacity"]), line.unit),
-                "margin (5 % to 95 %)": words.ranged(row["margin_5"], row["margin"], row["margin_95"]),
-                "chance": words.chance(line.chance), "moved most by": self.study.labels.get(row["carried_by"], ""),
-                "weakest evidence": row["weakest_evidence"]})
+                "capacity": (words.with_unit(words.number(row["capacity"]), line.unit)
+                             if np.isfinite(row["capacity"]) else NO_LIMIT),
+                "margin (5 % to 95 %)": (words.ranged(row["margin_5"], row["margin"], row["margin_95"])
+                                         if np.isfinite(row["margin_5"]) else NO_LIMIT),
+                "chance": words.chance(line.chance),
+                "moved most by": self.study.labels.get(row["carried_by"], "next to nothing"),
+                "weakest evidence": row["weakest_evidence"] or "none"})
         return pd.DataFrame(rows)
 
     def place(self, line):

@@ -102,8 +102,7 @@ def stock_plan_card(study=None, live_lathe=True):
             taken = (words.planned(s.stock_on_diameter.to("um")) if s.stock_on_diameter is not None else
                      "what is left")
             push = words.quantity((s.pressure * tube.bore * tube.length).to("N"), 2)
-            how = (f"pressed by about {push}, at most "
-                   f"{words.planned(s.hours.to('h' if s.hours.m_as('h') >= 1 else 'min'))}")
+            how = f"pressed with {words.planned(s.pressure)}, about {push}; {_at_most(s)}, washing apart"
         else:
             taken = f"{abs((s.diameter - s.before).m_as('mm')):.2f}"
             how = f"cut {words.planned(s.depth)} deep" if s.depth is not None else ""
@@ -117,20 +116,38 @@ def stock_plan_card(study=None, live_lathe=True):
                   f"outside {words.planned(tube.outside)}, length {words.planned(tube.length)}; clearance wanted "
                   f"{words.planned(tube.clearance.to('um'))} on diameter.", 13, after=2),
         ruled(("step", "operation", "tool or grain", "before / mm", "after / mm", "stock on diameter / mm",
-               "feed a turn / mm", "drive", "how"), rows, (14, 26, 50, 27, 27, 33, 25, 32, 39), size=12, head_size=11),
+               "feed a turn, as planned / mm", "drive", "how, as planned"), rows,
+              (14, 26, 50, 27, 27, 33, 25, 32, 39), size=12, head_size=11),
         gap(3),
         paragraph(f"Pulley {words.planned(shop.pulley)} to the cord's middle, the cord "
                   f"{words.exact(shop.wrap.m_as('turn'))} times round it. Stock on diameter: twice what the edge takes "
                   "from one side. A pass takes length / feed turns" +
                   ("; push and pull of the bow together cut one way only: its travel one way / (3.14 × pulley) turns"
                    if bows else "") +
-                  ". The plan is a choice, not a rule: whatever is done differently is written down.", 12, after=3),
+                  f". The plan is a choice, not a rule{_wider(study.steps(tube))}: whatever is done differently is "
+                  "written down.", 12, after=3),
         paragraph("The claim. " + " ".join(study.claim.split()), 12, after=2),
         paragraph("The claim fails if: " + " ".join(study.fails_if.split()), 12, after=2)]
     if study.use is not None:
         story.append(paragraph("Counted as made: the plunger goes in, with a clearance of at most "
                                f"{words.planned(study.use['clearance_most'])}.", 12))
     return pdf("Stock-plan card", title_of(study), story, wide=True)
+
+
+def _at_most(step):
+    """How long a lap may take, as the plan grants it, washing apart."""
+    granted = step.hours.to("h" if step.hours.m_as("h") >= 1 else "min")
+    return f"at most {words.planned(granted)}"
+
+
+def _wider(steps):
+    """How far a maker may leave the plan by feel, where it allows that."""
+    feeds = {f"{words.exact(s.feed_most.m_as('mm'))} mm" for s in steps if s.feed_most is not None}
+    pressures = {words.planned(s.pressure_most) for s in steps if s.pressure_most is not None}
+    allowed = [f"{what} of up to {' and '.join(sorted(most))}" for what, most in
+               (("a feed", feeds), ("a pressure", pressures)) if most]
+    return (f"; by feel, where it cuts freely and nothing grips, {' and '.join(allowed)} may be settled on"
+            if allowed else "")
 
 
 # Columns of the bench sheet: name in the bench log (kit.bench.schema), label, width in mm. What applies to the whole
@@ -182,21 +199,45 @@ def _settled(study):
             cards = instructions.cards_for_reading(instructions.tools(study, values, settle.FEEL))
     except ValueError as fault:   # the other page does without
         return [paragraph(f"What is settled at the bench is not worked out: {fault}", 10)]
+    steps.insert(1, "as planned", [_planned(s) for s in route])
     steps["step"] = [f"{i} {s.operation}, {tool_of(s)}" + ("" if s.operation == "lap" else f", {_mm(s.diameter)} mm")
                      for i, s in enumerate(route, 1)]
     steps.loc[[step.drive == "hand" for step in route], "turned by"] = "two hands"
     story = [
         *heading("What a practised maker settles on"),
-        paragraph("The feed a turn and the pressure are settled by feel: as much as keeps something in hand. This is "
-                  "where the study expects them to come to rest, and the time they cost, rests, stoning and clearing "
-                  f"counted: middle (and nine in ten; {words.draws(DRAWS, SEED)}). A guide, not a rule: whatever is "
+        paragraph("The feed a turn and the pressure are settled by feel: as much as keeps something in hand. Beside "
+                  "the plan's, this is where the study expects them to come to rest, and the time they cost, rests, "
+                  f"stoning, clearing and washing counted: middle (and nine in ten; "
+                  f"{words.draws(DRAWS, SEED)}). A guide, not a rule: whatever is "
                   "done is written down. Given out once all predictions are in.", 11, after=2),
-        ruled(list(steps.columns), steps.values.tolist(), (64, 66, 40, 33, 28, 42), size=10, head_size=10)]
+        _across(steps, {"step": 61, "as planned": 44, "settled at the bench": 62, "time at the bench": 35,
+                        "back to the stone, times": 24, "turned by": 22, "held by": 38, "charcoal": 30}, 9)]
     if len(cards):
         story += [gap(4), paragraph("A card for every tool", 13, BOLD, after=1.5),
-                  ruled(list(cards.columns), cards.values.tolist(), (32, 24, 42, 46, 40, 34, 33, 22), size=10,
-                        head_size=9)]
+                  _across(cards, {"tool": 32, "diameter when new": 22, "shank": 38, "teeth": 38,
+                                  "hardness of the edge": 40, "way of cut for the whole part": 32,
+                                  "stonings that it takes": 32, "that it has in it": 25,
+                                  "smaller by each after": 28}, 9)]
     return story
+
+
+ACROSS = 273   # mm: width of a wide sheet between its margins
+
+
+def _across(table, widths, head_size):
+    """A DataFrame ruled over the whole width of a wide sheet, without columns in which nothing stands. widths: of each
+    column, beside the others."""
+    filled = table.loc[:, [bool(table[column].astype(bool).any()) for column in table]]
+    shares = [widths[column] for column in filled]
+    return ruled(list(filled.columns), filled.values.tolist(), [ACROSS * share / sum(shares) for share in shares],
+                 size=9, head_size=head_size)
+
+
+def _planned(step):
+    """Feed, or pressure and time, as the plan has them."""
+    if step.operation == "lap":
+        return f"{words.planned(step.pressure)}, {_at_most(step)}"
+    return f"{words.exact(step.feed.m_as('mm'))} mm a turn" if step.feed is not None else ""
 
 
 # --- measuring --------------------------------------------------------------------------------------------------------

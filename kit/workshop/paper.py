@@ -65,6 +65,9 @@ def ruled(head, rows, widths, size=10, height=None, head_size=9):
     """A ruled table: head (None for none) and rows of text or of ready paragraphs, widths in mm; height of each row in
     mm, None for what its text needs."""
     from reportlab.platypus import Table
+    for row in [head or [], *rows]:
+        if row and len(row) != len(widths):
+            raise ValueError(f"a table of {len(widths)} widths has a row of {len(row)} cells: {row[0]!r}, ...")
     cells = [[c if not isinstance(c, str) else paragraph(c, head_size, BOLD, 1.2) for c in head]] if head else []
     cells += [[c if not isinstance(c, str) else paragraph(c, size, lead=1.25) for c in row] for row in rows]
     heights = None if height is None else ([None] if head else []) + [height * MM] * len(rows)
