@@ -371,11 +371,11 @@ def test_the_time_of_a_step_is_predicted_from_the_plan_alone(demo, study):
     time that the plan gives to each step does. Turning and filing, of which no strokes are logged, are in it."""
     table, times = demo.compare(study), bench.STEP_TIME
     read = table[table["quantity"] == times]
-    assert {"turn outside", "file outside", "drill 2.50"} <= set(read["step"]) and (read["given"] == "").all()
+    assert {"turn outside", "file outside", "drill 2.50"} <= set(read["step"]) and (read["predicted_from"] == "the plan alone").all()
     assert "drill 2.50" not in set(read.loc[read["trial"] == 2, "step"])   # it broke half way
     said = bench.score_words(table)
-    alone = table[table["given"] == ""]
-    assert f"{alone['inside'].sum()} of {len(alone)} that the plan alone predicts" in said and set(table["given"]) > {""}
+    alone = table[table["predicted_from"] == "the plan alone"]
+    assert f"{alone['inside'].sum()} of {len(alone)} that the plan alone predicts" in said and len(alone) < len(table)
     slow = replace(demo, rows=tuple(row | {"minutes": row["minutes"] and 3 * row["minutes"], "strokes": row["strokes"] and 3 * row["strokes"]}
                                     for row in demo.rows))
     off = slow.compare(study)
