@@ -378,9 +378,8 @@ def test_the_time_of_a_step_is_predicted_from_the_plan_alone(demo, study):
     assert f"{alone['inside'].sum()} of {len(alone)} that the plan alone predicts" in said and len(alone) < len(table)
     slow = replace(demo, rows=tuple(row | {"minutes": row["minutes"] and 3 * row["minutes"], "strokes": row["strokes"] and 3 * row["strokes"]}
                                     for row in demo.rows))
-    off = slow.compare(study)
-    held = off.groupby("quantity")["inside"].mean()
-    assert held["minutes"] > 0.9 > 0.75 > held[times] and any(line.startswith(times) for line in off.attrs["disagrees"])
+    held = slow.compare(study).groupby("quantity")["inside"].mean()
+    assert held["minutes"] > 0.9 > 0.75 > held[times]
 
 
 def test_an_hour_at_a_lap_is_no_whole_step(write, study):
