@@ -24,9 +24,11 @@ def study():
 
 @pytest.fixture(scope="module")
 def once(study):
-    """The demo with factors of its formulas that are one for all tubes: cases with them can be solved by hand."""
+    """The demo with factors of its formulas that are one for all tubes, and an arbor's play that each has anew: cases with them
+    can be solved by hand."""
     keys = ("model.removal", "model.wall_strength", "model.cutting_torque")
-    return replace(study, rows=study.rows | {k: replace(study.reference_rows[k], each=0.0) for k in keys})
+    rows = {k: replace(study.reference_rows[k], each=0.0) for k in keys} | {"arbor.play": replace(study.reference_rows["arbor.play"], each=1.0)}
+    return replace(study, rows=study.rows | rows)
 
 
 @pytest.fixture(scope="module")
