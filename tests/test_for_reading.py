@@ -111,8 +111,10 @@ def test_a_sweep_over_words_keeps_them(demo):
 def test_measurements_in_words_have_units_and_plug_gauges_their_two_sizes(demo):
     log = bench.read(DEMO / "bench_log.csv")
     shown = bench.for_reading(log.compare(demo, draws=2**8))
-    assert shown.columns.tolist() == ["step", "quantity", "predicted, median (90 % interval)", "measured",
+    assert shown.columns.tolist() == ["step", "quantity", "predicted from", "predicted, median (90 % interval)", "measured",
                                       "inside the prediction"]
+    by_strokes = shown[shown["quantity"] == "minutes for the strokes"]["predicted from"]
+    assert set(by_strokes) == {"the plan, and the strokes of its row"} and "the plan alone" in set(shown["predicted from"])
     bores = shown[shown["quantity"] == "bore"]["measured"]
     [read, plugs] = [next(r for r in log.rows if r[name]) for name in ("measured_mm", "passes_mm")]
     assert f"{read['measured_mm']:g} mm" in bores.tolist() and f"{plugs['passes_mm']:g} to {plugs['stops_mm']:g} mm" in bores.tolist()

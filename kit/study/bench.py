@@ -13,8 +13,8 @@ from kit.base import tables, words
 from kit.base.units import told
 from kit.estimates import trials
 
-from kit.study.measured import (GIVEN, KINDS, OF_THE_PART, STEP_TIME, BenchError, Error,  # noqa: F401 (kit.bench's)
-                                Measured, NothingMeasured, gauged, readings, said)
+from kit.study.measured import (ALONE, KINDS, OF_THE_PART, STEP_TIME, BenchError, Error,  # noqa: F401 (kit.bench's)
+                                Measured, NothingMeasured, gauged, predicted_from, readings, said)
 from kit.study.disagreement import check
 from kit.study.own_lathe import OWN_LATHE, own_lathe  # noqa: F401 (known as kit.bench's)
 from kit.study.update import Disagreement, chance_error, condition, taught_words  # noqa: F401 (as kit.bench's)
@@ -120,8 +120,8 @@ class Log:
         """Predicted interval against measurement, one row for each measured quantity.
 
         Returns a DataFrame: trial, step, quantity, unit, low, median, high (prediction with the error of measuring, at
-        `level`), measured (or measured_low, measured_high from plug gauges), inside, given (what else of its row the
-        prediction was told; "" where it comes from the plan alone: what is told tests less). An interval counts as
+        `level`), measured (or measured_low, measured_high from plug gauges), inside, predicted_from (the plan alone, or
+        something of the row as well, which tests less). An interval counts as
         inside where it meets the predicted one. `.attrs` holds level, inside, measurements, the binomial interval of
         the share inside (share_interval: Clopper-Pearson, 95 %, as if rows were independent), the share to expect of a
         log like this one (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal),
@@ -146,7 +146,7 @@ class Log:
                 rows.append({"trial": trial, "step": step, "quantity": group.kind, "unit": group.unit, "low": low,
                              "median": mid, "high": high,
                              "measured": value, "measured_low": a, "measured_high": b,
-                             "inside": bool(a <= high and b >= low), "given": GIVEN.get(group.kind, "")})
+                             "inside": bool(a <= high and b >= low), "predicted_from": predicted_from(group.kind)})
         table = pd.DataFrame(rows).sort_values(["trial", "quantity"], kind="stable", ignore_index=True)
         inside = int(table["inside"].sum())
         expected = np.quantile(np.concatenate(within).mean(axis=0), (0.05, 0.95))
@@ -198,7 +198,7 @@ def _trial(number, rows, study):
 def score_words(table):
     """How many measurements of a table of `Log.compare` lie inside, in one sentence: those predicted from the plan
     alone, and those of which another reading of the same row was told."""
-    alone = table["given"] == ""
+    alone = table["predicted_from"] == ALONE
     parts = [f"{words.count(int(rows['inside'].sum()))} of {len(rows)} {how}" for how, rows in (
         ("that the plan alone predicts", table[alone]), ("predicted with another reading of the same row given",
                                                          table[~alone])) if len(rows)]
@@ -213,8 +213,7 @@ def for_reading(table):
     rows = table.set_index("trial")
     return words.headed(pd.DataFrame({
         "step": rows["step"], "quantity": rows["quantity"].map(said),
-        "predicted from": rows["given"].replace("", "the plan alone").str.replace("^(?!the plan)", "the plan, and ",
-                                                                                  regex=True),
+        "predicted from": rows["predicted_from"],
         f"predicted, median ({words.percent(table.attrs['level'])} interval)": [
             words.ranged(row.low, row.median, row.high, row.unit,
                          digits=3 + (len(f"{row.median:.0f}") if row.unit == "mm" else 0))   # to the micrometre

@@ -364,6 +364,13 @@ GIVEN = {"pull": "the minutes of its row", "minutes": "the strokes of its row",
          "mass lost": "minutes and pressure of its row", "stock lapped": "minutes and pressure of its row"}
 SAID = {"minutes": "minutes for the strokes", STEP_TIME: "minutes of the step"}   # in print, where two are alike
 
+ALONE = "the plan alone"
+
+
+def predicted_from(kind):
+    """What a prediction of this kind comes from, in words."""
+    return f"the plan, and {GIVEN[kind]}" if kind in GIVEN else ALONE
+
 
 def said(kind):
     """A kind of measurement in print."""
