@@ -1,7 +1,7 @@
 """Readings of several workshops: pooled by what they say and how far they differ; what cannot be pooled is told."""
 import numpy as np
 import pytest
-from scipy import integrate
+from scipy import integrate, stats
 from scipy.special import ndtr as phi
 
 from kit import contributed, pooling, study, tables
@@ -37,6 +37,26 @@ def test_next_workshop_against_integration_in_two_dimensions():
     for point, p in ((made.low, 0.05), (made.high, 0.95)):
         below, _ = integrate.dblquad(lambda mu, tau: joint(mu, tau) * phi((point - mu) / max(tau, 1e-9)), 0, 2.4, -0.5, 2.5, epsabs=1e-4)
         assert below / whole == pytest.approx(p, abs=0.005)
+
+
+def test_next_workshop_s_moments_against_integration_at_another_scale():
+    """Errors as large as the spread, and a prior_sd that is far from 1: mean, error and spread by scipy, which takes
+    the mean of all as one more unknown of a joint normal density and integrates it out by itself."""
+    y, u, m0, s0 = np.array([30.0, 52.0, 11.0, 44.0]), np.array([14.0, 9.0, 21.0, 6.0]), 20.0, 16.0
+
+    tau, mu = np.linspace(0, 3 * s0, 601)[:, None], np.linspace(m0 - 6 * s0, m0 + 6 * s0, 1001)
+    joint = np.exp(-0.5 * (tau / s0)**2) * stats.norm.pdf(mu, m0, s0)
+    for each, error in zip(y, u):
+        joint = joint * stats.norm.pdf(each, mu, np.hypot(error, tau))
+
+    def moment(of):
+        return integrate.simpson(integrate.simpson(of * joint, x=mu, axis=1), x=tau[:, 0])
+
+    mean = moment(mu) / moment(1)
+    made = pooling.next_workshop(y, u, m0, s0)
+    assert made.mean == pytest.approx(mean, rel=1e-4)
+    assert made.error == pytest.approx((moment((mu - mean)**2) / moment(1))**0.5, rel=1e-4)
+    assert made.spread == pytest.approx(moment(tau) / moment(1), rel=1e-4)
 
 
 def test_no_workshop_leaves_the_belief_and_many_alike_narrow_it():

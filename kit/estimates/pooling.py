@@ -2,6 +2,8 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.optimize import brentq
+from scipy.special import ndtr
 
 METHODS = ("paule-mandel", "dersimonian-laird")
 STEPS = 200     # of the spread between workshops that is integrated over
@@ -37,15 +39,12 @@ def between(values, errors, method="paule-mandel"):
         w = 1 / (u**2 + tau**2)
         return np.sum(w * (y - np.average(y, weights=w))**2) - (len(y) - 1)
 
-    low, high = 0.0, float(np.ptp(y)) or 1.0
-    if excess(low) <= 0:
+    high = float(np.ptp(y)) or 1.0
+    if excess(0.0) <= 0:
         return 0.0
     while excess(high) > 0:
         high *= 2
-    for _ in range(80):
-        middle = (low + high) / 2
-        low, high = (middle, high) if excess(middle) > 0 else (low, middle)
-    return (low + high) / 2
+    return float(brentq(excess, 0.0, high, xtol=1e-14 * high))
 
 
 @dataclass(frozen=True)
@@ -91,13 +90,8 @@ def next_workshop(values, errors, prior_mean, prior_sd):
 
 def _quantile(p, mean, sd, weight):
     """Of a mixture of normals."""
-    from math import erf
     low, high = float((mean - 12 * sd).min()), float((mean + 12 * sd).max())
-    for _ in range(80):
-        middle = (low + high) / 2
-        below = sum(w * 0.5 * (1 + erf((middle - m) / (s * 2**0.5))) for m, s, w in zip(mean, sd, weight))
-        low, high = (middle, high) if below < p else (low, middle)
-    return (low + high) / 2
+    return float(brentq(lambda x: weight @ ndtr((x - mean) / sd) - p, low, high, xtol=1e-14 * (high - low)))
 
 
 def _checked(values, errors):

@@ -106,8 +106,9 @@ def seam_strength(width, strength, long_share=1):
     a scarf. strength: of the solder in tension (butt) or in shear (lap, scarf), at once. long_share: of that which it
     bears for thousands of hours, 1 for a load of minutes. Numbers or arrays. Result: N/mm.
 
-    Formula: width strength long_share. Range: a seam that solder filled; soft solder to 50 degC or so. A lap wider than
-    some five thicknesses of the sheet bears no more for it, so it warns from 30 mm.
+    Formula: width strength long_share. Range: a seam that solder filled; soft solder to 50 degC or so. The shear is
+    taken as even over the width: in a lap that is wide beside its sheet the ends bear more than the middle, so that
+    this is the most. Warns over 30 mm.
     Source: strength over area; shares in F. J. Maupin and W. H. Swanger, Strength of Soft-Soldered Joints in Copper
     Tubing, NBS BMS 58 (1940), abstract: a load borne for 10000 h is 1/18 of that at once for 50 Sn 50 Pb.
     """
