@@ -73,7 +73,7 @@ def next_workshop(values, errors, prior_mean, prior_sd):
     y, u = _checked(values, errors)
     if not 0 < prior_sd < np.inf:
         raise ValueError(f"prior_sd: {prior_sd} must be above 0")
-    tau = np.linspace(0, 3 * prior_sd, STEPS)[:, None]
+    tau = 3 * prior_sd * (np.arange(STEPS)[:, None] + 0.5) / STEPS   # middles of the steps
     v = u**2 + tau**2
     precision = prior_sd**-2 + (1 / v).sum(axis=1)
     mean = (prior_mean * prior_sd**-2 + (y / v).sum(axis=1)) / precision
