@@ -1,6 +1,7 @@
 """Soldering the seam of a wrapped tube, soft or hard."""
 import numpy as np
 
+from kit.base import tables
 from kit.base.units import Q
 from kit.estimates import seams
 from kit.operations import fire
@@ -8,14 +9,15 @@ from kit.operations.means import shared
 from kit.operations.operation import FORMING, Operation, asks, stack
 from kit.operations.steps import Step, passed_on
 
-HARD = ("two silver, one copper", "brass spelter")   # they run so hot that the tube is annealed by it
+HARD = 450   # degC, liquidus over which a filler is called hard: ISO 857-2:2005 (from memory); it anneals the tube
 CAUTION = fire.CAUTION + (" Lead and its fume poison: no food, no bare hands, hands washed, nothing for drinking "
                           "soldered with it. Fluxes and their smoke burn eyes and lungs: outside, or under a hood.")
 
 
 def is_hard(solder):
-    """Whether it is a hard solder, which anneals the tube."""
-    return solder in HARD
+    """Whether it is a hard solder of the reference table, which anneals the tube."""
+    return any(row["low"] > HARD for row in tables.load("solders")
+               if row["of"] == solder and row["key"] == "liquidus")
 
 
 class Solder(Operation):
