@@ -316,6 +316,7 @@ def assess(given):
     verdict = worked.verdict
     print(f"{loaded.title}{' (invented)' if loaded.invented else ''}\n")
     print(lined_up(verdict.for_reading()))
+    print(f"\n{instructions.TOLD_AT}")
     print(f"\n{verdict.words}\n{verdict.worlds.told()}\n{worked.at_the_bench.ways_said}")
     _list(f"{said}: {meaning}" for said, meaning in instructions.WAYS.values())
     print(claims.strength(verdict, log).words)

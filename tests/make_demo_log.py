@@ -110,8 +110,8 @@ def trial(at, number, day, name, operator, befalls):
                 row |= lapped(at, case, each, pace, mass)
                 mass = row["mass_after_g"]
             else:
-                hours = each.hours[place] * (values["drive.attended"] if each.name == "turn" else 1)
-                row |= {"step": f"{each.name} outside", "minutes": round(first(hours, "min") * at.strays("pace"))}
+                row |= {"step": f"{each.name} outside",
+                        "minutes": round(first(each.working[place], "min") * at.strays("pace"))}
             row |= {key: said for key, said in befalls.get(row["step"], {}).items() if key != "by_wrench"}
             rows.append(row)
             if row["outcome"] == "fail":

@@ -46,12 +46,12 @@ def test_at_half_a_millimetre_the_forming_of_a_nest_is_likely(demo, tubes, pulle
     """Common practice, no published source: nests of three and of four sleeves."""
     nest = demo.only(*tubes).with_(wall="0.5 mm", pulley=pulley)
     verdict = nest.assess(draws=N, criteria=FORMING)
-    # missed: 0.8 was asked. 0.55 and 0.59 with three sleeves on the small and the larger pulley, 0.52 and 0.56 with four. What decides is how hard finger
-    # and thumb pinch the bare sleeve (1.5 to 20 N): nine tenths of the spread of 'least wall'
-    assert 0.45 < verdict.chance < 0.7
+    # missed: 0.8 was asked. 0.50 and 0.53 with three sleeves on the small and the larger pulley, 0.45 and 0.48 with four. What decides is how hard finger
+    # and thumb pinch the bare sleeve (3 to 20 N): nearly nine tenths of the spread of 'least wall'
+    assert 0.4 < verdict.chance < 0.65
     assert verdict.limiting == "least wall" and verdict.moved_by(verdict.limiting_line).startswith("pinch of finger and thumb")
     gentle = nest.with_(**{"hand.pinch": "5 N"}).assess(draws=N, criteria=FORMING)
-    assert gentle.chance > verdict.chance + 0.1 and gentle.limiting == "drilling thrust"   # 0.75: then the push on a flat drill decides, 0.83
+    assert gentle.chance > verdict.chance + 0.1 and gentle.limiting == "drilling thrust"   # 0.70 to 0.77: then the push on a flat drill decides, 0.83
 
 
 def test_at_a_quarter_of_a_millimetre_it_is_more_likely_than_not_and_no_more(nest):
@@ -177,13 +177,13 @@ def test_steps_of_about_half_a_millimetre_give_a_set_of_five(demo, bores, tool, 
 
 # --- the order of work -----------------------------------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("wall, least_gap", [("0.4 mm", 0.2), ("0.25 mm", 0.08)])   # 0.56 against 0.24; 0.15 against 0.01
+@pytest.mark.parametrize("wall, least_gap", [("0.4 mm", 0.2), ("0.25 mm", 0.02)])   # 0.38 against 0.09; 0.026 against 0.000
 def test_boring_after_the_outside_is_finished_fails_at_thicker_walls(nest, wall, least_gap):
     """Common practice, no published source: ream in thick stock and true the outside on an arbor in that bore."""
     first, last = (nest.with_(wall=wall, order=order).assess(draws=N, criteria=FORMING) for order in ("bore first", "outside first"))
     assert first.chances["least wall"] - last.chances["least wall"] > least_gap   # the whole wander of the bore is in the wall
     assert last.chances["wall: grip"] < 0.5 < 0.99 < first.chances["wall: grip"]   # 0.36, 0.06 and 1.00: the clamp makes the thin wall oval
-    assert last.chance < 0.05 < first.chance                                     # 0.00 and 0.00; 0.41 and 0.11
+    assert last.chance < 0.05 and last.chance < 0.2 * first.chance               # 0.02 and 0.00; 0.27 and 0.02
 
 
 def test_the_order_matters_more_the_thinner_the_wall(nest):
@@ -205,6 +205,8 @@ def surfaces():
     rows = {}
     for of in ("drilled", "reamed", "turned", "lapped"):
         rows |= evidence.reference("workshop", of, of)
+    for of, tool in (("drilled", "two-lip drill"), ("reamed", "half-round bit")):
+        rows |= {key: row for key, row in evidence.reference("form", tool, of).items() if key.endswith("oversize")}
     return {key: q.m_as("um") for key, q in evidence.draw(rows.values(), N, seed=1).items()}
 
 

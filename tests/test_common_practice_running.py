@@ -103,11 +103,12 @@ def plays(demo):
 
     Reamed and turned: the bore's oversize, half the shaft's form error and the layer of its roughness, as in the tests of fits.
     """
-    rows = evidence.reference("workshop", "reamed", "reamed") | evidence.reference("workshop", "turned", "turned")
-    drawn = {key: q.m_as("um") for key, q in evidence.draw(rows.values(), N, seed=1).items()}
+    rows = evidence.reference("form", "half-round bit", "bit") | evidence.reference("workshop", "turned", "turned")
+    drawn = {key: q.m_as("um") for key, q in evidence.draw([rows[key] for key in ("bit.oversize", "turned.form_error", "turned.roughness")],
+                                                             N, seed=1).items()}
     barrel = demo.tubes[-1]
     case = criteria.Case(barrel, demo.steps(barrel), demo.workshop, demo.draws(N, seed=1), demo.use)
-    return {"reamed and turned": drawn["reamed.oversize"] + drawn["turned.form_error"] / 2 + drawn["turned.roughness"],   # 28 (14 to 62)
+    return {"reamed and turned": drawn["bit.oversize"] + drawn["turned.form_error"] / 2 + drawn["turned.roughness"],   # 28 (14 to 62)
             "to the plan": use.made_clearance(case).m_as("um"),          # 20
             "to the broken-down grain": (case.state.grain_clearance + case.state.bow).m_as("um")}   # 5.1 (2.7 to 9.7)
 

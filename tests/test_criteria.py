@@ -24,7 +24,7 @@ VALUES = {
     "drift.drift": "0.7 mm/m", "drift.entry_error": "0.03 mm", "push.push": "150 N", "guide.friction": "0.11", "grain.friction": "0.55",
     "file.friction": "0.5", "hand.pinch": "12 N", "hand.file_push": "10 N", "hand.tool_push": "20 N", "wrench.force": "35 N", "wrench.arm": "80 mm",
     "centre.load": "50 N", "centre.radius": "1.7 mm", "centre.friction": "0.12", "jaws.load": "70 N", "arbor.play": "9 um", "arbor.runout": "20 um",
-    "arbor.bow_share": "0.5", "turned.form_error": "11 um", "reamed.form_error": "8 um", "blank.cleanup": "0.25 mm", "pointer.service_torque": "0.03 N*m",
+    "arbor.bow_share": "0.5", "turned.form_error": "11 um", "blank.cleanup": "0.25 mm", "pointer.service_torque": "0.03 N*m",
     "margins.width": "0.2 mm", "margins.pressure": "1.5 MPa", "margins.length": "10 mm",
     "abrasive.emery, coarse.wear_coefficient": "0.0017", "abrasive.emery, coarse.hardness": "1700 HV",
     "abrasive.haematite, levigated.wear_coefficient": "0.003", "abrasive.haematite, levigated.hardness": "100 HV",   # soft: the metal is 0.9 of it

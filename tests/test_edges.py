@@ -18,6 +18,8 @@ CALLS = {
     "cut_length": {"diameter": "8 mm", "turns": "300 turn"},
     "recession": WEAR | {"cut_length": "60 m"},
     "length_to_stone": WEAR | {"allowed": "10 um"},
+    "wear_from_land": {key: value for key, value in WEAR.items() if key != "coefficient"} | {
+        "land": "0.1 mm", "clearance_angle": "8 deg", "cut_length": "30 m"},
     "regrinds": {"cut_length": "300 m", "length_to_stone": "80 m"},
     "reamer_shrinkage": {"stoned": "30 um", "clearance_angle": "6 deg", "margin": "10 um"},
     "broach_shrinkage": {"stoned": "10 um", "sides": 5},
@@ -41,7 +43,8 @@ def test_arguments_are_converted_checked_and_told_by_name(name):
 
 @pytest.mark.parametrize("signature", [
     "cut_length(diameter, turns)", "recession(coefficient, cut_length, work_hardness, tool_hardness)",
-    "length_to_stone(coefficient, allowed, work_hardness, tool_hardness)", "regrinds(cut_length, length_to_stone)",
+    "length_to_stone(coefficient, allowed, work_hardness, tool_hardness)",
+    "wear_from_land(land, clearance_angle, cut_length, work_hardness, tool_hardness)", "regrinds(cut_length, length_to_stone)",
     "reamer_shrinkage(stoned, clearance_angle, margin='0 mm')", "broach_shrinkage(stoned, sides)",
     "bit_stonings(spare, stoned)", "pecks(depth, diameter, first, then)",
     "peck_minutes(depth, diameter, first, then, clear_time, speed)"])
@@ -158,3 +161,11 @@ def test_a_step_that_fits_exactly_is_counted_once():
 def test_senseless_values_are_refused(name, changed):
     with pytest.raises(ValueError, match=f"{next(iter(changed))}: .*makes no sense"):
         call(name, **changed)
+
+
+def test_the_coefficient_from_a_land_wears_the_edge_back_to_that_land():
+    """A land of 0.1 mm at 8 degrees is a recession of 0.1 sin 8 = 13.9 um, as the sheet of the edge has it."""
+    way = edges.cut_length(diameter="4 mm", turns="2400 turn")
+    hard = {"work_hardness": "230 HV", "tool_hardness": "550 HV"}
+    found = edges.wear_from_land(land="0.1 mm", clearance_angle="8 deg", cut_length=way, **hard)
+    assert edges.recession(coefficient=found, cut_length=way, **hard).m_as("um") == pytest.approx(13.917, abs=0.001)

@@ -156,7 +156,7 @@ def test_sheets_are_in_words(sheets, without, name):
 def test_learners_sheets_hold_no_answers(sheets):
     """Another arm, metal, edge and bore change every answer and not one byte of a learner's sheet."""
     piece = study.load(groupfile.PIECE)
-    other = piece.with_(**{"drive.pull_sustained": "5 N", "alloy.kc11": "3000 MPa", "edge.edge_radius": "60 um", "reamed.oversize": "90 um", "arbor.runout": "200 um",
+    other = piece.with_(**{"drive.pull_sustained": "5 N", "alloy.kc11": "3000 MPa", "edge.edge_radius": "60 um", "form.half-round bit.oversize": "90 um", "arbor.runout": "200 um",
                            "lapped.overrun": "30 um", "drive.stroke_frequency": "20/min", "drive.stroke_length": "0.2 m"})
     changed = {name.removesuffix(".pdf"): content for name, content in handouts.sheets(study=other).items()}
     for name in set(LEARNERS) - {"bench-sheet"}:

@@ -28,17 +28,20 @@ def test_a_notebook_that_is_not_there_is_told(tmp_path):
 @pytest.fixture(scope="module")
 def site(tmp_path_factory):
     folder = tmp_path_factory.mktemp("pages")
-    notebook(folder / "books", "00_start", "# Can *it* be bored?\n\nOn to [walls](01_walls.ipynb); $M = C/D$.",
+    notebook(folder / "books", "00_start", "# Can *it* be bored?\n\nOn to [walls](01_walls.ipynb); $M = C/D$. The clearance, and the clearance once more; "
+             "`clearance` as code; find the D-bit.",
              "!from kit import study, widgets\nfrom matplotlib.figure import Figure\nloaded = study.load()\nprint('<of>', loaded.title)",
              "## A figure", "!figure = Figure(); figure.subplots().plot([1, 2])\nwidgets.still(figure, alt='a line that rises')")
     notebook(folder / "books", "01_walls", "# Walls", "!import pandas as pd\npd.DataFrame({'a': [1]})")
+    notebook(folder / "books", "13_glossary", "# Words", "!import pandas as pd\nfrom kit import forms, tables\n"
+             "forms.prose(pd.DataFrame(tables.load('glossary')).set_index('term')[['meaning']])")
     pages.write(folder / "site", notebooks=folder / "books", told=lambda _: None)
     return folder / "site"
 
 
 def test_every_notebook_is_a_page_with_landmarks_and_one_title(site):
     [place] = [path for path in site.iterdir() if path.is_dir()]
-    assert sorted(path.name for path in place.iterdir()) == ["00_start.html", "01_walls.html"] and (site / "index.html").exists()
+    assert sorted(path.name for path in place.iterdir()) == ["00_start.html", "01_walls.html", "13_glossary.html"] and (site / "index.html").exists()
     page = Page((place / "00_start.html").read_text(encoding="utf-8"))
     assert page.words["h1"] == ["Can it be bored?"] and {"main", "header", "nav"} <= {tag for tag, _, _ in page.tags}
     assert page.of("html") == [{"lang": "en"}] and [tag for tag, _, _ in page.tags if tag in ("h1", "h2", "h3")] == ["h1", "h2"]
@@ -52,11 +55,20 @@ def test_code_is_folded_and_what_it_gave_is_shown(site):
     assert image["alt"] == "a line that rises" and image["src"].startswith("data:image/png")
 
 
+def test_a_term_leads_to_its_entry_where_it_first_stands(site):
+    text = next(site.glob("*/00_start.html")).read_text(encoding="utf-8")
+    assert re.findall(r'<a href="13_glossary.html#([^"]+)"', text) == ["clearance", "d-bit"]   # once; not as code, and no everyday word
+    assert re.search(r'The <a href="13_glossary.html#clearance"\s+title="[^"]*diameter', text)
+    assert "13_glossary.html#" not in next(site.glob("*/13_glossary.html")).read_text(encoding="utf-8")
+
+
 def test_every_link_leads_somewhere_and_nothing_is_fetched(site):
     for path in site.rglob("*.html"):
         page = Page(path.read_text(encoding="utf-8"))
         for link in (attrs["href"] for attrs in page.of("a")):
-            assert link.startswith("#") or (path.parent / link).exists(), (path.name, link)
+            name, _, place = link.partition("#")
+            there = path.parent / name if name else path
+            assert there.exists() and (not place or f"id='{place}'" in there.read_text(encoding="utf-8").replace('"', "'")), (path.name, link)
         assert not page.of("script") and all(attrs["src"].startswith("data:") for attrs in page.of("img"))
     assert 'href="01_walls.html"' in next(site.glob("*/00_start.html")).read_text(encoding="utf-8")
 

@@ -4,10 +4,11 @@ import io
 import pytest
 from pypdf import PdfReader
 
-from kit import bench, protocol_sheets, protocols, study, tables
+from kit import bench, benchlog, protocol_sheets, protocols, study, tables
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
 DEMO = study.load(study.DEMO)
+STEPS = benchlog.steps(DEMO, draws=64)
 
 
 @pytest.mark.parametrize("name", list(protocols.protocols()))
@@ -19,6 +20,38 @@ def test_a_sheet_is_one_page_and_says_all(name):
         assert " ".join(said.split()) in text, said
     assert len(each.steps) >= 4 and each.repeats >= 3
     assert protocol_sheets.sheet(name) == protocol_sheets.sheet(name)   # the same bytes each time
+
+
+WORDED = ("who", "which", "held by", "person", "tool (its name)", "grain (its name)")   # that no unit belongs to
+
+
+@pytest.mark.parametrize("name", list(protocols.protocols()))
+def test_a_sheet_speaks_in_words_and_units(name):
+    """Code and raw names are no words of a workshop: a name stands on a sheet only where it must be typed, in its box."""
+    from test_said_one_way import faults
+    each = protocols.protocol(name)
+    text = " ".join(PdfReader(io.BytesIO(protocol_sheets.sheet(name))).pages[0].extract_text().split())
+    for column in filter(None, (column for _, column in each.columns)):
+        assert f"column {column}" in text
+        text = text.replace(f"column {column}", "")
+    if each.key:
+        assert f"key {each.key}" in text and each.key in DEMO.keys
+        text = text.replace(f"key {each.key}", "")
+    assert faults(text) == []
+    for code in ("_", "**", "[...]", "(study", "kit.", "bench.", "N*m"):
+        assert code not in text.replace("bench_log.csv", "").replace("assumptions.csv", ""), code
+    for said, _ in each.columns:
+        assert " in " in said or "(a count)" in said or "(a number)" in said or said.startswith(WORDED), said
+
+
+def test_moments_on_the_sheets_count_the_lever_s_own_weight():
+    """A uniform lever held at the axis adds its whole weight at half its length (statics); a lever that is lifted, takes it
+    off. A pinch is read with the thumb off the plate, or the scale would show the difference of two like forces."""
+    steps = {name: " ".join(protocols.protocol(name).steps) for name in ("stall", "torque", "hold", "pinch")}
+    assert "own beside: its mass in kg x 9.81 x half its length" in steps["stall"] and "half the lever" not in steps["stall"]
+    for name in ("torque", "hold"):
+        assert "less the lever's own: its mass in kg x 9.81 x half its length" in steps[name]
+    assert "thumb below the table's top" in steps["pinch"]
 
 
 @pytest.mark.parametrize("name", list(protocols.protocols()))
@@ -41,30 +74,57 @@ def test_what_a_protocol_teaches_is_known_to_the_kit():
             assert "bench_log.csv" in each.read_by
 
 
-FOLLOWED = {   # what the last lines of a sheet hold after an afternoon (invented), as typed into the log
-    "pull": {"operation": "drill", "minutes": 10, "pull_most_N": 31},
-    "strokes": {"operation": "ream", "minutes": 10, "strokes": 480},
-    "torque": {"operation": "ream", "tool": "half-round bit", "diameter_mm": 4.9, "stock_mm": 0.45, "strokes": 300, "torque_Nm": 0.21},
-    "lap-mass": {"operation": "lap", "tool": "emery, fine", "minutes": 60, "mass_before_g": 5.28, "mass_after_g": 5.03, "pressure_kPa": 30},
-    "lap-plug": {"operation": "lap", "tool": "emery, fine", "minutes": 60, "stock_mm": 0.012, "pressure_kPa": 30},
-    "fall": {"operation": "test", "clearance_um": 17}}
+OPERATION = {"pull": "drill", "strokes": "ream", "torque": "ream", "lap-mass": "lap", "lap-plug": "lap", "fall": "test", "oversize": "ream"}
+READ = {   # what an afternoon may read (invented), by the column that the sheet names
+    "minutes": "10", "strokes": "480", "pull_most_N": "31", "diameter_mm": "4.9", "stock_mm": "0.45", "torque_Nm": "0.21",
+    "mass_before_g": "5.28", "mass_after_g": "5.03", "pressure_kPa": "30", "clearance_um": "17", "passes_mm": "4.91", "stops_mm": "4.92"}
+TAUGHT = {name: protocols.protocol(name).teaches.removeprefix("log ") for name in OPERATION} | {"oversize": "bore"}
 
 
-@pytest.mark.parametrize("name", FOLLOWED)
+def readings_of(name):
+    """{column: what is typed} of every column that the sheet has lines for."""
+    lapped = OPERATION[name] == "lap"
+    found = {column: READ.get(column) for _, column in protocols.protocol(name).columns if column}
+    return found | ({"tool": "emery, fine" if lapped else "half-round bit"} if "tool" in found else {}) | (
+        {"minutes": "60", "stock_mm": "0.012"} if lapped and "stock_mm" in found else {"minutes": "60"} if lapped else {})
+
+
+def test_every_sheet_that_is_typed_into_the_log_is_followed():
+    assert set(OPERATION) == {name for name, each in protocols.protocols().items() if "bench_log.csv" in each.read_by}
+    assert all(any(column for _, column in protocols.protocol(name).columns) for name in OPERATION)
+
+
+@pytest.mark.parametrize("name", OPERATION)
 def test_whoever_follows_a_sheet_fills_a_log_that_the_kit_reads(name, tmp_path):
+    """The sheet alone: the cells that it names, the operation that it says, and who, when, what every row has."""
     each = protocols.protocol(name)
+    assert OPERATION[name] in each.read_by or "any step" in each.read_by
     rows = [{"trial": n, "date": "2026-06-01", "tube": "lamp-oil barrel" if name == "fall" else "hours", "step": f"{name} {n}", "operator": "A",
-             "outcome": "success", "counted": "yes", "substitute": "no"} | FOLLOWED[name] for n in range(1, each.repeats + 1)]
+             "operation": OPERATION[name], "outcome": "success", "counted": "yes", "substitute": "no"} | readings_of(name)
+            for n in range(1, each.repeats + 1)]
     columns = [field["name"] for field in bench.schema()["fields"]]
     path = tmp_path / "bench_log.csv"
     path.write_text("\n".join([",".join(columns), *(",".join(f'"{row.get(c, "")}"' for c in columns) for row in rows)]))
     log = bench.read(path)
     assert log.faults == ()
-    kind = each.teaches.removeprefix("log ")
-    measured, = (m for m in log.measurements(DEMO) if m.kind == kind)
+    measured, = (m for m in log.measurements(DEMO) if m.kind == TAUGHT[name])
     assert len(measured.value) == each.repeats
     table = log.compare(DEMO, draws=2**9)
-    assert set(table["quantity"]) >= {kind}
+    assert set(table["quantity"]) >= {TAUGHT[name]} and bench.STEP_TIME not in set(table["quantity"])
+
+
+@pytest.mark.parametrize("name", OPERATION)
+def test_kit_log_takes_what_a_sheet_reads(name, tmp_path):
+    """The same, typed step by step as `kit log --read` takes it."""
+    file, typed = benchlog.BenchFile(tmp_path / "bench_log.csv"), readings_of(name)
+    tube = "lamp-oil barrel" if name == "fall" else "hours"
+    step = next(s for s in STEPS if s.tube == tube and s.operation == OPERATION[name])
+    given = {column: value for column, value in typed.items() if column in step.columns}
+    assert set(typed) - set(given) <= {"tool", "diameter_mm", "stock_mm"}   # the route gives these
+    for trial in (1, 2, 3):
+        file.add(step, given, "A", trial=trial)
+    log = bench.read(file.path)
+    assert not log.faults and TAUGHT[name] in {m.kind for m in log.measurements(DEMO)}
 
 
 def test_readings_of_one_own_assumption_narrow_it():

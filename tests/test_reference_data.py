@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from kit import evidence, tables
+from kit import evidence, tables, worlds
 from kit.units import Q, ureg
 
 BIB = tables.source_keys(tables.REFERENCE / "sources.bib")
@@ -58,11 +58,18 @@ def test_sources_and_grades_do_not_boast():
         if row["source"] == "assumption":
             assert judged, f"{place}: judgement graded as {row['grade']}"
         assert (row["grade"] == "recalled") <= (row["source"] in evidence.UNPRINTED), f"{place}: recalled, and cited"
-        assert (row["grade"] == "handbook") <= (row["source"] in BIB), f"{place}: a handbook without its page is recalled"
+        assert (row["grade"] in ("handbook", "living-craft")) <= (row["source"] in BIB), f"{place}: what nobody printed is recalled"
         if row["source"] in BIB:
             assert not judged, f"{place}: a printed number graded as {row['grade']}"
         assert not re.search(r"https?:|www\.", note), f"{place}: cite the work, not an address"
         assert not re.search(r"\b[a-z]+_(?:\d{4}|nd)\b", note), f"{place}: people read notes: author and year, not a key"
+
+
+def test_what_nobody_has_measured_is_shared_by_half_at_least():
+    """Where its range lies is one unknown for all tubes, though each piece differs; pure chance has no such middle."""
+    for table, row in ROWS:
+        if row["grade"] in worlds.WEAK and (row.get("each") or 0) > 0.5:
+            assert "chance itself" in row["note"] or "any direction" in row["note"], f"{table}, line {row['line']}"
 
 
 def test_every_work_has_author_title_and_year():
@@ -114,7 +121,7 @@ NEEDED = {   # table: {things (joined by |): keys with their units}
                  "turned": "roughness um, form_error um", "filed": "roughness um, form_error um, rate mm^3/min",
                  "lapped": "roughness um, form_error um, overrun um", "teeth cut by hand": "efficiency", "after a rest": "factor", "spent grain": "bridging",
                  "washed": "grit um", "setting up": "minutes min",
-                 "reamed|drilled": "roughness um, form_error um, oversize um", "hammered or cast blank": "cleanup mm",
+                 "reamed": "roughness um", "drilled": "roughness um, form_error um", "hammered or cast blank": "cleanup mm",
                  "pointer": "service_torque N*m", "margins": "width mm, pressure MPa, length mm",
                  "worked skin": "hardening", "felt": "error", "direction": "cosine", "bored from both ends": "exponent",
                  "arbor made|tool made": "hours h", "spoilt blanks": "for_each_good"},
@@ -306,7 +313,7 @@ def test_strengths_are_those_of_metals():
     ("hands", "push", "hand|hand along a bare round handle, published|breast|lever"),
     ("drift", "drift|entry_error", "half-round bit, work turning|work turning, tool still|tool turning, work still"),
     ("workshop", "roughness", "lapped|turned|drilled"),
-    ("workshop", "form_error|oversize", "reamed|drilled"),
+    ("form", "oversize", "half-round bit|two-lip drill"),
     ("drives", "pull_sustained|pull_one_minute", "turns|bow lathe|strap lathe|pole lathe"),
     ("alloys", "kc11", "leaded bronze, cast|tin bronze, cast|tin bronze, worked"),
     ("friction", "friction", "bronze on bronze, oiled|bronze on bronze, dry"),

@@ -507,14 +507,14 @@ def test_wall_worked_by_hand():
     play = (plain("arbor.play") + plain("arbor.runout")) / 2 * 1e-3
     share = plain("form.half-round bit.left")   # of the old hole's line; the rest is the bit's own, here square to it
     bowed = math.hypot(share * own["lead"], (1 - share) * own["drift"])
-    lost = play + bowed + plain("reamed.oversize") / 2 * 1e-3 + plain("learner.form_error") / 4 * 1e-3
+    lost = play + bowed + plain("form.half-round bit.oversize") / 2 * 1e-3 + plain("learner.form_error") / 4 * 1e-3
     assert at()["wall"] == pytest.approx(1.5 - lost, rel=1e-9)
     assert at(**{"learner.size_miss": Q(-0.1, "mm")})["wall"] == pytest.approx(1.45 - lost, rel=1e-9)
-    assert at(**{"reamed.oversize": Q(5, "mm")})["wall"] == 0
+    assert at(**{"form.half-round bit.oversize": Q(5, "mm")})["wall"] == 0
     outside_first = at(STUDY.with_(**{"piece.route": "by hand", "order": "outside first"}))["wall"]
     off = {line: each + plain(f"{line}.entry_error") for line, each in drift.items()}   # all of it is left: nobody turned the outside
     wander = math.hypot(share * off["lead"], (1 - share) * off["drift"])
-    assert outside_first == pytest.approx(1.5 - wander - plain("reamed.oversize") / 2 * 1e-3, rel=1e-9)
+    assert outside_first == pytest.approx(1.5 - wander - plain("form.half-round bit.oversize") / 2 * 1e-3, rel=1e-9)
 
 
 def test_clearance_worked_by_hand():

@@ -476,7 +476,7 @@ def test_a_change_that_would_change_nothing_is_refused(two):
 
 def test_what_differs_from_tube_to_tube_is_drawn_for_each(two):
     draws = two.draws(512, seed=1)
-    for key in ("drift.drift", "drift.entry_error", "arbor.play", "arbor.runout", "turned.form_error", "reamed.form_error"):
+    for key in ("drift.drift", "drift.entry_error", "arbor.play", "arbor.runout", "turned.form_error", "form.half-round bit.oversize"):
         own = [draws[f"{key}@{t.name}"].m for t in two.tubes]
         assert key not in draws and not np.array_equal(own[0], own[1])
         assert abs(np.corrcoef(own[0], own[1])[0, 1]) < 0.15

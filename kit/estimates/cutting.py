@@ -437,7 +437,7 @@ def guided_depth(thickness, diameter, point_angle="118 deg"):
     at least 0.
     Formula: thickness - diameter / (2 tan(point_angle/2)), the length of the point taken off.
     Range: any; but warns below a thickness of one diameter: the drill catches in such sheet as it breaks through, and
-    the ranges for size and form of a drilled hole (`workshop.csv`) do not hold.
+    the ranges for size and form of a drilled hole (`form.csv`) do not hold.
     Source: geometry; one diameter: common practice, no published source (a 6 mm drill is told to have left a hole half
     a millimetre too wide in 3 mm of sheet, see `measured.csv`).
     """

@@ -66,6 +66,30 @@ def recession(coefficient, cut_length, work_hardness, tool_hardness):
     return _for_each_length(coefficient, work_hardness, tool_hardness) * cut_length
 
 
+@units("um/m", land="um > 0", clearance_angle="deg > 0 < 45", cut_length="m > 0", work_hardness="MPa > 0",
+       tool_hardness="MPa > 0")
+def wear_from_land(land, clearance_angle, cut_length, work_hardness, tool_hardness):
+    """Coefficient of wear of an edge, from the land that a trial has worn on its flank.
+
+    land: what its width grew by. clearance_angle: between flank and way of the cut. cut_length: from `cut_length`.
+    work_hardness, tool_hardness: as for `recession`; with those that a study assumes, the coefficient is good for that
+    study, whatever they really are. Numbers or arrays. Result: um/m.
+
+    Formula: land sin(clearance_angle) / cut_length * tool_hardness / work_hardness: the land lies along the cut, and
+    the flank behind it slants away, so that the edge has receded by land sin(clearance_angle) square to the flank.
+    Range: as `recession`; an edge that wore evenly, none of it chipped off or turned over.
+
+    >>> import kit
+    >>> worn = kit.edges.wear_from_land(land="0.1 mm", clearance_angle="8 deg", cut_length="30 m",
+    ...                                 work_hardness="230 HV", tool_hardness="550 HV")
+    >>> kit.units.show(worn)
+    '1.11 µm/m'
+
+    Source: geometry; else as `recession`.
+    """
+    return land * np.sin(np.radians(clearance_angle)) / cut_length / _for_each_length(1.0, work_hardness, tool_hardness)
+
+
 @units("m", coefficient="> 0", allowed="m > 0", work_hardness="MPa > 0", tool_hardness="MPa > 0")
 def length_to_stone(coefficient, allowed, work_hardness, tool_hardness):
     """Length of cut after which an edge wants the stone.

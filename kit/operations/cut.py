@@ -96,6 +96,10 @@ class Cut(Fed):
         return [sharpening * often + clear for often, clear in zip(self.regrinds, cleared)]
 
     @property
+    def working(self):
+        return list(self.minutes)
+
+    @property
     def hours(self):
         return [minutes / self.means["drive.attended"] + extra
                 for minutes, extra in zip(self.minutes, self.extra_minutes)]

@@ -163,10 +163,19 @@ class Lap(Bowed):
         return (2 * rate * self.means["drive.attended"] * self.step.hours).to("um")
 
     @shared
-    def hours(self):
-        """Until the stock is off, and no more than granted; a lap of its own is made, and trued as it wears."""
+    def rubbing(self):
+        """Until the stock is off, and no more than granted, rests counted."""
         share = np.minimum((self.stock / self.removed_at(self.setting)).m_as(""), 1.0)
-        hours = Q(share * self.step.hours.m_as("h"), "h")
+        return Q(share * self.step.hours.m_as("h"), "h")
+
+    @property
+    def working(self):
+        return list(self.rubbing * self.means["drive.attended"])
+
+    @shared
+    def hours(self):
+        """That of rubbing; a lap of its own is made, and trued as it wears."""
+        hours = self.rubbing
         if self.kind != PAIR:
             means, of = self.means, f"lap.{self.kind}"
             trued = (hours * means["drive.attended"] / means[f"{of}.life"]).to("")

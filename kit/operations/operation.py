@@ -208,6 +208,17 @@ class Operation:
         raise NotImplementedError
 
     @property
+    def working(self):
+        """Time bowing or working in each step, as a bench log counts it: rests, setting, measuring and the stone left
+        out. List of Quantities."""
+        return self.hours
+
+    @property
+    def bowed(self):
+        """In which draws each step is bowed, and so has strokes to be counted: list of what broadcasts to (n,)."""
+        return [False for _ in self.steps]
+
+    @property
     def metal(self):
         """Metal put in, of an operation that makes the tube: a volume."""
         raise NotImplementedError
@@ -262,6 +273,10 @@ class Bowed(Operation):
     @shared
     def torque(self):
         return self.torque_at(self.setting if self.bounds else None)
+
+    @property
+    def bowed(self):
+        return [step.drive != "hand" for step in self.steps]
 
     @property
     def squeezed(self):

@@ -64,6 +64,10 @@ class Polish(Outside):
         share = np.minimum((self.found.outside_roughness / self.removed).m_as(""), 1.0)
         return [Q(share * self.step.hours.m_as("h"), "h")]
 
+    @property
+    def working(self):
+        return [hours * self.means["drive.attended"] for hours in self.hours]
+
     @asks("polished", "um")
     def polish_asked(self, _):
         """Depth of the marks that the tool before left on the outside, against what the leather takes off in the hours

@@ -79,6 +79,11 @@ class Ream(Cut):
         return Q(np.where(by_hand, self.means.by_wrench(self.tube.length, self.setting).m_as("min"), bowed.m_as("min")),
                  "min")
 
+    @property
+    def bowed(self):
+        by_hand = self.settling.by_hand
+        return super().bowed if by_hand is None else list(~by_hand)
+
     @asks(PASS, "N*m")
     def pass_asked(self, feed):
         """Torque of each pass against the bow; where that fails and the step allows it, against two hands on a

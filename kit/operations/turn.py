@@ -109,8 +109,11 @@ class Turn(Fed, Outside):
         return means["turned.form_error"] + 2 * left
 
     @property
+    def working(self):
+        return [n * each for n, each in zip(self.cuts, self.means.minutes(self.tube.length, self.setting))]
+
+    @property
     def hours(self):
         means = self.means
-        minutes = means.minutes(self.tube.length, self.setting) / means["drive.attended"]
-        return [n * each + means["edge_life.sharpening"] * often
-                for n, each, often in zip(self.cuts, minutes, self.regrinds)]
+        return [minutes / means["drive.attended"] + means["edge_life.sharpening"] * often
+                for minutes, often in zip(self.working, self.regrinds)]

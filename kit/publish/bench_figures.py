@@ -4,12 +4,13 @@ import numpy as np
 from kit.base import words
 from kit.publish.page import (BLACK, BLUE, GREY, MOST_HEIGHT, NARROW, VERMILION, apart, axes, in_mm, log_axis, rows_of,
                               styled, words_along, wrapped, write)
+from kit.study.measured import said
 
 
 @styled
 def compared(table, width=140):
     """Measured over predicted median, with the predicted interval, a row a measurement. table: of Log.compare."""
-    table = table.sort_values(["quantity", "trial"], ignore_index=True)
+    table = table.assign(quantity=table["quantity"].map(said)).sort_values(["quantity", "trial"], ignore_index=True)
     level = words.percent(table.attrs["level"]) if "level" in table.attrs else "its"
     key = [f"grey: {level} interval predicted", "● inside   ✖ outside   |–| between bounds"]
     key = key if width < NARROW else [";  ".join(key)]

@@ -134,11 +134,12 @@ def bow_lathe(sheet, typical):
     return Says(
         f"The step asks a pull of {sized(asks, 'N')}; the arm keeps up {sized(gives, 'N')}, the cord slips at "
         f"{sized(slips, 'N')}",
-        f"The lathe at '{step.name}': along its axis, {said_scale(scale)}; below, pulley and bow from their end.",
+        f"The lathe at '{step.name}', at the feed settled by feel: along its axis, {said_scale(scale)}; below, pulley "
+        f"and bow from their end.",
         f"A bow lathe: the {'blank' if turns else 'drill'} turns, driven by a cord wound round a pulley of "
         f"{sized(pulley, 'mm')}. "
-        f"At '{step.name}' the torque is {sized(torque, 'N·m')}; it asks a pull of {sized(asks, 'N')} at the "
-        f"bow, where the arm "
+        f"At '{step.name}', at the feed settled by feel, the torque is {sized(torque, 'N·m')}; it asks a pull of "
+        f"{sized(asks, 'N')} at the bow, where the arm "
         f"keeps up {sized(gives, 'N')} and the cord slips at {sized(slips, 'N')}."
         + (f" The drill is pushed with {sized(push, 'N')}." if push is not None else ""),
         {

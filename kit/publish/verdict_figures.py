@@ -71,15 +71,20 @@ def _strip(figure, width, chance, band):
     write(ax, wrapped(told, room), (0, 1), (0, 2), va="bottom")
 
 
+STEP = 0.2   # of a hill's height, a share of the draws
+
+
 @styled
 def against(line, width=90, height=55):
     """Demand and capacity of one criterion as two densities on one log axis, a line where it does not vary: the overlap
-    is where it fails."""
+    is where it fails. The axes end at half decades and steps of STEP, so that they seldom move under a slider."""
     figure, ax = axes(width, height, left=5, right=5, bottom=11, top=7, xscale="log",
                       xlabel=" / ".join(filter(None, (line.criterion, words.unit(line.unit)))))
     values = {"demand": line.demand, "capacity": line.capacity}
-    ends = np.concatenate([np.quantile(v[v > 0], (0.001, 0.999)) for v in values.values() if np.any(v > 0)])
-    edges = np.geomspace(max(ends.min(), ends.max() * 1e-5) / 1.3, ends.max() * 1.3, 70)   # zeros stand at the left end
+    ends = np.concatenate([np.quantile(v[v > 0], (0.005, 0.995)) for v in values.values() if np.any(v > 0)])
+    # zeros stand at the left end
+    low, high = np.log10([max(ends.min(), ends.max() * 1e-5) / 1.1, ends.max() * 1.1]) * 2
+    edges = 10**np.linspace(np.floor(low) / 2, np.ceil(high) / 2, 70)
     peaks, tallest = {}, 0.1
     for (name, v), hue, style in sorted(zip(values.items(), (VERMILION, BLUE), ("--", "-")),
                                         key=lambda given: np.ptp(given[0][1]) == 0):
@@ -100,7 +105,8 @@ def against(line, width=90, height=55):
         ha = "center" if not close else "right" if along[name] == min(along.values()) else "left"
         ha = "right" if along[name] > 0.88 else "left" if along[name] < 0.12 else ha
         write(ax, name, (x, y), (0, 2), "data", 8, ha=ha, va="bottom", color=INK[hue], path_effects=halo())
-    ax.set(ylim=(0, max(peak[1] for peak in peaks.values()) * 1.18), yticks=[], xlim=(edges[0], edges[-1]))
+    top = np.ceil(max(peak[1] for peak in peaks.values()) * 1.18 / STEP) * STEP
+    ax.set(ylim=(0, top), yticks=[], xlim=(edges[0], edges[-1]))
     ax.spines["left"].set_visible(False)
     log_axis(ax.xaxis)
     write(ax, f"met with a chance of {words.chance(line.chance)}", (0, 1), (0, 4), size=8)

@@ -29,14 +29,15 @@ class Weakness:
 def weaknesses(verdict, log=None):
     """What is weak in a study that loads, as a list of Weakness, the heaviest first.
 
-    Looks at: assumptions that carry a margin and are conjecture, recalled or have no source; own rows graded handbook
-    that cite no print; own ranges that the reference tables do not meet, or that are too narrow to be believed; fewer
-    than FEW trials, or no failure among many; estimates outside their range; what the record leaves open.
+    Looks at: own rows on which nothing rests; assumptions that carry a margin and are conjecture, recalled or have no
+    source; own rows graded handbook that cite no print; own ranges that the reference tables do not meet, or that are
+    too narrow to be believed; fewer than FEW trials, or no failure among many; estimates outside their range; what the
+    record leaves open.
     verdict: of the study. log: its bench log, None where there is none.
     """
     study = verdict.study
-    return [*_off(verdict, log), *_carried(verdict), *_ranges(study), *_few(study, log), *_outside(verdict),
-            *_open(study)]
+    return [*_off(verdict, log), *_idle(verdict), *_carried(verdict), *_ranges(study), *_few(study, log),
+            *_outside(verdict), *_open(study)]
 
 
 def _off(verdict, log):
@@ -57,6 +58,16 @@ def _off(verdict, log):
         yield Weakness(str(verdict.study.folder / "bench_log.csv"),
                        f"the study makes measurements like these unlikely: {'; '.join(held['disagrees'])}",
                        "check the gauge and the rows; then correct the assumptions that this quantity rests on")
+
+
+def _idle(verdict):
+    """Own rows that nothing asks for."""
+    asked = {key.partition("@")[0] for key in verdict.asked}
+    for key in verdict.study.rows:
+        if key not in asked:
+            yield Weakness(_place(verdict.study, key),
+                           f"{verdict.study.labels[key]}: no criterion of this study rests on it",
+                           "take the row out, or look whether another of that name is meant")
 
 
 def _carried(verdict):

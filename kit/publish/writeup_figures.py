@@ -6,7 +6,7 @@ import numpy as np
 from kit.base import words
 from kit.publish import figures, page
 from kit.publish.writeup_texts import trials_said
-from kit.study import reach
+from kit.study import bench, reach
 from kit.study.design import passes
 
 LEAST, ROWS = 0.1, 12   # a step whose chance never falls by more is left out of the sweep; bars of the sensitivity
@@ -189,8 +189,7 @@ def _bench_log(worked):
         worked, "bench-log", lambda width: figures.compared(compared, width=width),
         f"Measured over predicted median (dots). Bars: the predicted {words.percent(held['level'])} interval, the "
         f"error of reading included, with what gauge, day and person share "
-        f"({words.draws(held['n'], held['seed'])}); {held['inside']} of "
-        f"{held['measurements']} inside.{_counted(worked)}",
+        f"({words.draws(held['n'], held['seed'])}). {bench.score_words(compared)}.{_counted(worked)}",
         f"{held['inside']} of {held['measurements']} measurements lie inside the predicted interval.", compared)
 
 

@@ -13,8 +13,8 @@ from kit.base import tables, words
 from kit.base.units import told
 from kit.estimates import trials
 
-from kit.study.measured import (KINDS, OF_THE_PART, BenchError, Error, Measured,  # noqa: F401 (as kit.bench's)
-                                NothingMeasured, gauged, readings)
+from kit.study.measured import (GIVEN, KINDS, OF_THE_PART, STEP_TIME, BenchError, Error,  # noqa: F401 (kit.bench's)
+                                Measured, NothingMeasured, gauged, readings, said)
 from kit.study.disagreement import check
 from kit.study.own_lathe import OWN_LATHE, own_lathe  # noqa: F401 (known as kit.bench's)
 from kit.study.update import Disagreement, chance_error, condition, taught_words  # noqa: F401 (as kit.bench's)
@@ -62,9 +62,9 @@ class Log:
         """How the log is read where that is not plain: one line of words each."""
         bounds = sum(r["pull_N"] is not None and r["pull_most_N"] is None and r["minutes"] is not None
                      for r in self.counted)
-        return (f"{words.counted(bounds, 'row')} with a pull in pull_N and none in pull_most_N: read as what the step "
-                "took, so that the arm gives at least that. Where it was the most that the arm could keep up, move it "
-                "to pull_most_N: it then teaches more",) if bounds else ()
+        return (f"{words.counted(bounds, 'row')} with a pull that the step took (column pull_N) and no most that the "
+                "arm kept up (column pull_most_N): the arm gives at least that. Where it was the most, move it to "
+                "column pull_most_N: it then teaches more",) if bounds else ()
 
     def trials(self, study=None):
         """Every trial that has a counted row, as a tuple of Trial.
@@ -101,14 +101,18 @@ class Log:
 
     def measurements(self, study):
         """Everything in the counted rows that the study predicts, as a list of Measured, one a kind."""
-        kinds = {}
+        kinds, trial = {}, {}
         for row in self.counted:
-            for kind, which, reading in readings(row, study, f"{self.path}, line {row['line']}"):
+            trial.setdefault((row["trial"], row["tube"]), []).append(row)
+        for row in self.counted:
+            for kind, which, reading in readings(row, study, f"{self.path}, line {row['line']}",
+                                                 trial[row["trial"], row["tube"]]):
                 kinds.setdefault(kind, {}).setdefault(which, []).append((row, *reading))
         if not kinds:
-            raise NothingMeasured(f"{self.path}: no counted row measures anything that this study predicts (torque_Nm, "
-                                  f"pull_most_N or pull_N with minutes, minutes with "
-                             "strokes, mass before and after lapping, a diameter or plugs after reaming)")
+            raise NothingMeasured(
+                f"{self.path}: no counted row measures anything that this study predicts (torque_Nm, pull_most_N or "
+                "pull_N with minutes, minutes with strokes or of a step in a whole piece, mass before and after "
+                "lapping, a diameter or plugs after reaming)")
         found = [Measured.of(study, kind, groups) for kind, groups in kinds.items()]
         return [replace(m, error=gauged(m, self.gauges[m.kind])) if m.kind in self.gauges else m for m in found]
 
@@ -116,11 +120,13 @@ class Log:
         """Predicted interval against measurement, one row for each measured quantity.
 
         Returns a DataFrame: trial, step, quantity, unit, low, median, high (prediction with the error of measuring, at
-        `level`), measured (or measured_low, measured_high from plug gauges), inside. An interval counts as inside where
-        it meets the predicted one. `.attrs` holds level, inside, measurements, the binomial interval of the share
-        inside (share_interval: Clopper-Pearson, 95 %, as if rows were independent), the share to expect of a log like
-        this one (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal), p (chance
-        of measurements as far off in some quantity), which quantities disagree where that is small, and the provenance.
+        `level`), measured (or measured_low, measured_high from plug gauges), inside, given (what else of its row the
+        prediction was told; "" where it comes from the plan alone: what is told tests less). An interval counts as
+        inside where it meets the predicted one. `.attrs` holds level, inside, measurements, the binomial interval of
+        the share inside (share_interval: Clopper-Pearson, 95 %, as if rows were independent), the share to expect of a
+        log like this one (share_expected: 5 % to 95 %, by the study's own draws, whose rows share an arm and a metal),
+        p (chance of measurements as far off in some quantity), which quantities disagree where that is small, and the
+        provenance.
         Where the share found lies outside what is to be expected, the study's ranges are too narrow, too wide, or off.
         """
         import pandas as pd
@@ -140,7 +146,7 @@ class Log:
                 rows.append({"trial": trial, "step": step, "quantity": group.kind, "unit": group.unit, "low": low,
                              "median": mid, "high": high,
                              "measured": value, "measured_low": a, "measured_high": b,
-                             "inside": bool(a <= high and b >= low)})
+                             "inside": bool(a <= high and b >= low), "given": GIVEN.get(group.kind, "")})
         table = pd.DataFrame(rows).sort_values(["trial", "quantity"], kind="stable", ignore_index=True)
         inside = int(table["inside"].sum())
         expected = np.quantile(np.concatenate(within).mean(axis=0), (0.05, 0.95))
@@ -189,13 +195,26 @@ def _trial(number, rows, study):
     return Trial(number, tube, "unfinished" if lacking else "success", lacking)
 
 
+def score_words(table):
+    """How many measurements of a table of `Log.compare` lie inside, in one sentence: those predicted from the plan
+    alone, and those of which another reading of the same row was told."""
+    alone = table["given"] == ""
+    parts = [f"{words.count(int(rows['inside'].sum()))} of {len(rows)} {how}" for how, rows in (
+        ("that the plan alone predicts", table[alone]), ("predicted with another reading of the same row given",
+                                                         table[~alone])) if len(rows)]
+    return (f"Inside their {words.percent(table.attrs['level'])} interval lie " + ", and ".join(parts)
+            + " (strokes for minutes, minutes for a pull or a mass: that tests less)" * bool((~alone).any()))
+
+
 def for_reading(table):
-    """A table of `Log.compare` in words: predicted range and measurement, each with its unit; from plug gauges the two
-    sizes between which it lies."""
+    """A table of `Log.compare` in words: predicted range and measurement, each with its unit, and from what it was
+    predicted; from plug gauges the two sizes between which it lies."""
     import pandas as pd
     rows = table.set_index("trial")
     return words.headed(pd.DataFrame({
-        "step": rows["step"], "quantity": rows["quantity"],
+        "step": rows["step"], "quantity": rows["quantity"].map(said),
+        "predicted from": rows["given"].replace("", "the plan alone").str.replace("^(?!the plan)", "the plan, and ",
+                                                                                  regex=True),
         f"predicted, median ({words.percent(table.attrs['level'])} interval)": [
             words.ranged(row.low, row.median, row.high, row.unit,
                          digits=3 + (len(f"{row.median:.0f}") if row.unit == "mm" else 0))   # to the micrometre

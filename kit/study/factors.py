@@ -25,8 +25,8 @@ def design(plan, factors, draws=2**12, seed=1, criteria=None, adapt=settle.FEEL,
 
     factors: {key: values}, every combination of them (keys as in `with_`; "study" takes other studies), or a list of
     points, each {key: value}. draws, seed, criteria, adapt: as for `assess`. executor: any of concurrent.futures, also
-    that of a cluster (`Client(...).get_executor()` of dask.distributed, extra `cluster`); two threads where None.
-    keep: a folder in which each finished point is kept; a run that was stopped goes on from there.
+    that of a cluster (`Client(...).get_executor()` of dask.distributed, extra `cluster`); two threads where None. keep:
+    a folder in which each finished point is kept; a run that was stopped goes on from there.
     progress: called with (done, total). most_hours: that it may take; beyond it the time is told instead.
 
     Columns: the keys, criterion ("all" for all of them), chance with its standard_error (by the number of draws),

@@ -66,6 +66,13 @@ def _turned_by(wrench, lathe):
     return lathe if isinstance(lathe, str) else "bow"
 
 
+# of the demand and capacity in a verdict, see settle.settle
+TOLD_AT = ("Where a step passes, demand and capacity are told at the feed or pressure with the most to spare within "
+           "the bounds. The maker goes on from there, as near to the limit as the reserve allows: at what is settled "
+           "by feel, as the drawings and the bench log's expectations have it, a step asks more torque and pull, and a "
+           "lap takes more.")
+
+
 def cautions(plan):
     """Usual cautions for what the routes do, each once, in order: {operation: what to mind}. Local rules and licensed
     practice come first."""

@@ -13,7 +13,11 @@ from kit.operations.steps import Step
 from kit.operations.tools import Passes, least_chip, worn_radius
 from kit.study import judge
 from kit.study.criteria import Case
+from kit.study.outcomes import cases_of
 from kit.study.reading_errors import Error, Likelihood, between
+
+
+SAME_SIZE = 0.005   # mm by which a size in a log may differ from the plan's: it is written to fewer digits
 
 
 class BenchError(ValueError):
@@ -127,8 +131,9 @@ def _share(measured, given):
     return float(size)
 
 
-def readings(row, study, place):
-    """(kind, which tool or tube, (value, low, high)) of everything in a row that can be predicted."""
+def readings(row, study, place, beside=()):
+    """(kind, which tool or tube, (value, low, high)) of everything in a row that can be predicted. beside: all rows of
+    its trial, which tell whether it is a whole step of a piece, or a measurement by itself."""
     tubes = {t.name: t for t in study.tubes}
     if row["tube"] not in tubes:
         raise BenchError(f"{place}, column 'tube': the study has no tube {row['tube']!r}; "
@@ -145,6 +150,8 @@ def readings(row, study, place):
             found.append(("pull", "", (np.nan, row["pull_N"], np.inf)))
     if row["minutes"] is not None and row["strokes"] is not None:
         add("minutes", "", row["minutes"])
+    if row["minutes"] is not None and _whole(row, study.steps(tube), beside):
+        add(STEP_TIME, "", row["minutes"])
     if row["operation"] in ("drill", "ream") and row["torque_Nm"] is not None:
         by_wrench = row["operation"] == "ream" and row["minutes"] is not None
         for name in ("diameter_mm", "stock_mm") + (() if by_wrench else ("strokes",)):
@@ -183,6 +190,28 @@ def readings(row, study, place):
         if row[column] is not None and _judged(study, tube.name, criterion):
             add(kind, (tube.name, kind), row[column])
     return found
+
+
+def _step_of(row, steps):
+    """Place in a route of the one step that a row is of, by its operation, tool and diameter; None where it is of none,
+    or of several that the row does not tell apart."""
+    fits = [place for place, step in enumerate(steps) if step.operation == row["operation"]
+            and (row["tool"] is None or row["operation"] in ("turn", "file")
+                 or row["tool"] in (step.abrasive, step.name.rpartition(" to ")[0], step.name))
+            and (row["diameter_mm"] is None or abs(step.diameter.m_as("mm") - row["diameter_mm"]) < SAME_SIZE)]
+    return fits[0] if len(fits) == 1 else None
+
+
+def _whole(row, steps, beside):
+    """Whether a row is a step of the route from its beginning to its end: it succeeded over the whole length, is told
+    apart and written once, all operations before it stand in its trial, and the piece went on or is finished."""
+    place, known = _step_of(row, steps), {each["operation"] for each in beside}
+    if place is None or row["outcome"] != "success" or row["length_mm"] is not None:
+        return False
+    order = [step.operation for step in steps]
+    later = set(order[place:]) - {row["operation"]}
+    return (known >= set(order[:place]) and (not later or bool(known & later))
+            and sum(_step_of(each, steps) == place for each in beside) == 1)
 
 
 def _tool(row, study, place):
@@ -237,6 +266,20 @@ def _pull(study, which, rows, values):
 
 def _minutes(study, which, rows, values):
     return _column(rows, "strokes") / values["drive.stroke_frequency"].m_as("1/min")
+
+
+def _step_time(study, which, rows, values):
+    """Minutes of working that the plan gives to a step, at the feed or pressure that is settled by feel; by wrench
+    where the bow of that draw is too weak. Nothing that was read goes into it."""
+    found, one = [], values.values
+    tubes = {t.name: t for t in study.tubes}
+    with told():   # a verdict tells what lies outside
+        wanted = dict.fromkeys(row["tube"] for row in rows)
+        working = {case.tube.name: [each for operation in case.operations for each in operation.working]
+                   for case in cases_of(study, one) if case.tube.name in wanted}
+        for row in rows:
+            found.append(working[row["tube"]][_step_of(row, study.steps(tubes[row["tube"]]))])
+    return np.stack(np.broadcast_arrays(*(np.atleast_1d(each.m_as("min")) for each in found)))
 
 
 def _torque(study, tool, rows, values):
@@ -303,8 +346,10 @@ OF_THE_PART = {"hold time": ("hold_s", "plunger: hold", "capacity"),
 
 # kind: unit, error of reading it (assumptions of this kit, no published source; a gauge study replaces the scatter),
 # and how the study predicts it. An arm has its day, and a spring balance may read a seventh too high in every row.
+STEP_TIME = "time of the step"
 KINDS = {"pull": ("N", Error(0.10, bias=0.15, day=0.15, operator=0.20), _pull),
          "minutes": ("min", Error(0.10, bias=0.03, day=0.15, operator=0.15), _minutes),
+         STEP_TIME: ("min", Error(0.10, bias=0.03, day=0.15, operator=0.15), _step_time),
          "torque": ("N*m", Error(0.10, bias=0.15, day=0.05), _torque),
          "bore": ("mm", Error(0.005, relative=False), _bore),
          "mass lost": ("g", Error(0.10, bias=0.02, day=0.10, operator=0.10, least=0.02), _mass_lost),
@@ -312,3 +357,14 @@ KINDS = {"pull": ("N", Error(0.10, bias=0.15, day=0.15, operator=0.20), _pull),
          "hold time": ("s", Error(0.10, bias=0.03, day=0.10, least=1), _of_the_part),
          "push to slide": ("N", Error(0.10, bias=0.15, day=0.10), _of_the_part),
          "clearance": ("um", Error(3, bias=3, relative=False), _of_the_part)}
+
+# kinds of which the row itself gives something to the prediction; all others are predicted from the plan alone
+GIVEN = {"pull": "the minutes of its row", "minutes": "the strokes of its row",
+         "torque": "the strokes of its row, or by wrench the minutes",
+         "mass lost": "minutes and pressure of its row", "stock lapped": "minutes and pressure of its row"}
+SAID = {"minutes": "minutes for the strokes", STEP_TIME: "minutes of the step"}   # in print, where two are alike
+
+
+def said(kind):
+    """A kind of measurement in print."""
+    return SAID.get(kind, kind)

@@ -4,6 +4,8 @@ from functools import cache
 
 from kit.base import tables
 
+KEYS = {"drill thrust": "model.drill_thrust"}   # of assumptions that a protocol teaches by a reading of something else
+
 
 @dataclass(frozen=True)
 class Protocol:
@@ -27,6 +29,20 @@ class Protocol:
     cautions: str
     source: str
     note: str | None
+
+    @property
+    def columns(self):
+        """[(words with unit, column of the bench log or None)] of what is written down."""
+        parts = (part.partition("=") for part in self.write_down.split(","))
+        return [(said.strip(), column.strip() or None) for said, _, column in parts]
+
+    @property
+    def key(self):
+        """Key of the row of assumptions.csv that it gives; "" where it gives none."""
+        if "assumptions.csv" not in self.read_by:
+            return ""
+        about, _, what = self.teaches.partition(" ")
+        return what if about == "key" else KEYS.get(self.teaches, "")
 
     def hours(self, n):
         """Hours of n readings, setting up included."""

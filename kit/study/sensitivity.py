@@ -21,9 +21,9 @@ def sensitivity(plan, method="sobol", criterion=None, n=2**9, seed=1):
     its 5 % to its 95 % point) or "morris" (elementary effects, n trajectories). criterion: a name of EVERY; all where
     None.
     Returns the DataFrame of that function, or of the one of that name in `uncertainty`, for log10 of the margin
-    (limited to between 1/3 and 3 in sobol, 0.01 and 100 elsewhere, beyond which the answer is plain), with grade and
-    source of each assumption beside. What is drawn for each tube counts together in sobol; elsewhere it has a row for
-    each tube ('key@tube').
+    (limited to between 0.01 and 100, in sobol of all criteria to between 1/3 and 3, beyond which the answer is plain),
+    with grade and source of each assumption beside. What is drawn for each tube counts together in sobol; elsewhere it
+    has a row for each tube ('key@tube').
     morris (at most 64 trajectories) takes the assumptions as independent, correlations of the study left out.
     Of a study that a bench log has updated, the draws of what it updated go together, so they have one row, TOGETHER:
     they are taken as whole rows of the update, put in order of the margin that they give with all else at its median,

@@ -5,7 +5,7 @@ from kit.base.units import Q, told
 from kit.study.judge import lines
 from kit.study.studyfile import StudyError
 
-NEAR = 3        # margins between its inverse and itself are told apart
+NEAR, FAR = 3, 100   # margins between the inverse and this are told apart: of all criteria together, and of one
 BATCH = 2**13   # draws judged at once
 TAUGHT = "bench log"   # the group of all that a bench log has updated
 
@@ -34,13 +34,13 @@ def groups(plan, used, drawn):
 
 
 def shares(plan, criterion=None, n=2**9, seed=1, resamples=100):
-    """Share of the variance of the log of the least margin near the decision, or of one criterion's, that each group of
-    assumptions carries: DataFrame indexed by group, the greatest total first.
+    """Share of the variance of the log of the least margin, or of one criterion's, that each group of assumptions
+    carries: DataFrame indexed by group, the greatest total first.
 
     n: base count; the verdict sees n (groups + 2) draws. Columns first (the group alone), total (with all that it does
-    together with others), each with _low and _high (95 %, by resampling), keys. Margins more than NEAR times off the
-    decision count as NEAR: there the answer is plain, and a few hopeless draws would carry half the variance. Small
-    negative values are noise.
+    together with others), each with _low and _high (95 %, by resampling), keys. Margins are limited to between 0.01
+    and 100; the least of all criteria to between 1 / NEAR and NEAR: further off the answer is plain, and a few hopeless
+    draws of one criterion would carry half the variance. Small negative values are noise.
 
     Method: two independent sets of the study's own draws, marginals and correlations and all; each group in turn is
     taken from the other set, so nothing is made independent that is not. Estimators of A. Saltelli et al., Computer
@@ -90,4 +90,5 @@ def _margins(plan, values, n, criteria):
     with told():   # the verdict has reported what lies outside a formula's range
         found, _ = lines(plan, values, n, criteria)
     used = frozenset().union(*(line.used for line in found))
-    return np.log10(np.clip(np.min([line.margin for line in found], axis=0), 1 / NEAR, NEAR)), used
+    most = NEAR if criteria is None else FAR
+    return np.log10(np.clip(np.min([line.margin for line in found], axis=0), 1 / most, most)), used

@@ -23,6 +23,7 @@ from kit.workshop.workpiece import title_of, tool_of
 
 PATIENCE = 10   # s; how long one waits for another who is writing
 DRAWS, SEED = 2**9, 1
+MOSTLY = 0.5    # share of draws by bow below which no strokes are expected
 TEST = "test"   # of the finished part: no operation of a route
 READ_IN_TEST = "hold_s", "slide_N", "clearance_um"
 LABELS = {"measured_mm": "measured, mm", "passes_mm": "plug that enters, mm", "stops_mm": "plug that does not, mm",
@@ -44,7 +45,7 @@ def label(column):
 class BenchStep:
     """A step of a route as the bench meets it. number: in its route, from 1; None for the test of the finished tube.
     known: cells of the log that the route gives. columns: what is read in it. work: kind of work, in words. expected:
-    {column: (5 %, median, 95 %)}, in the column's unit."""
+    {column: (5 %, median, 95 %)}, in the column's unit; three times the size that is wanted."""
     tube: str
     number: int | None
     operation: str
@@ -67,7 +68,8 @@ class BenchStep:
         """What is expected of a reading, in words; "" where the study says nothing of it."""
         if column not in self.expected:
             return ""
-        return f"expected {words.ranged(*self.expected[column])}"
+        low, mid, high = self.expected[column]
+        return f"expected {words.exact(mid) if low == high else words.ranged(low, mid, high)}"
 
 
 def steps(study, draws=DRAWS, seed=SEED):
@@ -80,17 +82,19 @@ def steps(study, draws=DRAWS, seed=SEED):
         number = 0
         for each in case.operations:
             with told():
-                hours = each.hours
+                working, bowed = each.working, each.bowed
                 torque = each.torque if "torque_Nm" in each.read else None
             for row, step in enumerate(each.steps):
                 number += 1
                 known = {} if each.by_edge else {"tool": tool_of(step)}
                 if each.has_tool:
                     known |= {"diameter_mm": _mm(step.diameter), "stock_mm": _mm(step.diameter - step.before)}
-                minutes = np.atleast_1d(hours[row].m_as("min"))
+                minutes = np.broadcast_to(working[row].m_as("min"), (draws,))
                 expected = {"minutes": _three(minutes)}
-                if "strokes" in each.read:
-                    expected["strokes"] = _three(minutes * values["drive.stroke_frequency"].m_as("1/min"))
+                by_bow = np.broadcast_to(bowed[row], (draws,))
+                if "strokes" in each.read and by_bow.mean() >= MOSTLY:   # the turns of the feed settled on
+                    strokes = minutes * each.means["drive.stroke_frequency"].m_as("1/min")
+                    expected["strokes"] = _three(strokes[by_bow])
                 if torque is not None:
                     expected["torque_Nm"] = _three(np.atleast_2d(torque.m_as("N*m"))[row])
                 if "pressure_kPa" in each.read:
@@ -98,7 +102,7 @@ def steps(study, draws=DRAWS, seed=SEED):
                 if "stock_mm" in each.read:
                     expected["stock_mm"] = _three(np.atleast_2d(each.stock.m_as("mm"))[0])
                 if step.operation in ("ream", "turn", "file"):
-                    expected["measured_mm"] = (step.diameter.m_as("mm"),) * 3
+                    expected["measured_mm"] = (_mm(step.diameter),) * 3
                 found.append(BenchStep(case.tube.name, number, each.name, tool_of(step), known, each.read, each.work,
                                        expected))
         found.append(BenchStep(case.tube.name, None, TEST, "", {}, READ_IN_TEST, "Test of the finished part", {}))

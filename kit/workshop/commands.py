@@ -130,7 +130,7 @@ def log(given):
     Readings are NAME=VALUE, numbers as people type them: --read minutes=3.7 strokes=181 "torque_Nm=210 N·mm".
     """
     from kit import study
-    from kit.base import files, tables
+    from kit.base import files, tables, words
     from kit.workshop import benchlog
     loaded = study.load(given.folder)
     file = benchlog.BenchFile.of(loaded)
@@ -151,6 +151,8 @@ def log(given):
         if given.read:
             raise ValueError(f"--read {given.read[0]}: of which step? Give --tube and --step; without --read the steps "
                              "are listed")
+        print(f"Expected: median (5 % to 95 %), at the feed or pressure settled by feel; in the table of an assessment "
+              f"stands the one with the most to spare; {words.draws(benchlog.DRAWS, benchlog.SEED)}\n")
         for step in mine:
             expected = [f"{benchlog.label(c)} {step.expects(c)}" for c in step.columns if step.expects(c)]
             print(f"{step.said}: {'; '.join(expected) or ', '.join(map(benchlog.label, step.columns))}")

@@ -24,10 +24,10 @@ def wall_left(case):
     """Wall at its thinnest place, once the outside is turned.
 
     The planned wall, less the offset of bore and outside (State.eccentricity), less half the oversize of the bore
-    (reamed.oversize, on diameter). Where the learner turns the outside, its diameter is off by learner.size_miss, and
+    (State.oversize, on diameter). Where the learner turns the outside, its diameter is off by learner.size_miss, and
     its low places lie a quarter of learner.form_error (on diameter, peak to valley) below its mean. Never below 0.
     """
-    left = case.tube.wall - case.state.eccentricity - case["reamed.oversize"] / 2
+    left = case.tube.wall - case.state.eccentricity - case.state.oversize / 2
     if case.of("turn", "file"):
         left = left + case["learner.size_miss"] / 2 - case["learner.form_error"] / 4
     return np.maximum(left, Q(0.0, "mm"))

@@ -34,7 +34,7 @@ DRAWINGS = {
                  ("arrow", 40, 6, 58, 6), ("text", 62, 2, "how deep it goes, before and after")),
     "pinch": (("box", 20, 2, 60, 6), ("text", 84, 3, "kitchen scale"), ("box", 40, 8, 16, 5), ("box", 40, 14, 16, 5),
               ("text", 60, 10, "halves of a rod, card between"), ("arrow", 48, 34, 48, 20),
-              ("text", 52, 28, "finger; the thumb below the plate's edge")),
+              ("text", 52, 28, "finger; the thumb below the table's top")),
     "hold": (*LEVER, ("box", 30, 8, 20, 20), ("line", 40, 23, 40, 30), ("text", 24, 31, "a line across work and clamp"),
              ("arrow", 110, 18, 110, 34), ("text", 114, 26, "pull until the line breaks")),
     "push": (("line", 20, 2, 20, 34), ("text", 6, 35, "wall"), ("box", 20, 8, 6, 24), ("text", 22, 2, "scale on edge"),
@@ -59,8 +59,9 @@ def sheet(name):
     each = protocols.protocol(name)
     things = "; ".join(each.needs)
     steps = [[paragraph(str(i), 10, BOLD), paragraph(step, 10)] for i, step in enumerate(each.steps, 1)]
-    written = [part.strip() for part in each.write_down.split(",")]
-    width = 168 / len(written)
+    heads, columns = zip(*each.columns)
+    width = 168 / len(heads)
+    typed = [["", *(paragraph(f"column {name}" if name else "–", 7) for name in columns)]] if any(columns) else []
     story = [
         *heading(each.title, each.purpose),
         fill_in(("date", 50), ("who", 60), ("where", 70)), gap(1),
@@ -70,10 +71,11 @@ def sheet(name):
                   f"reading; "
                   f"{words.counted(each.repeats, 'reading')} are usual. Error to expect: {each.error}.", 10, after=1),
         paragraph(f"How the kit reads it: {each.read_by}.", 10, after=1),
+        *([ruled(None, [["key", each.key]], (14, 100), size=9), gap(1)] if each.key else []),
         paragraph(f"Care: {each.cautions} Local rules and qualified supervision come first.", 10, BOLD, after=1),
         *([paragraph(f"{each.note[0].upper()}{each.note[1:]}.", 9, after=1)] if each.note else []),
-        ruled(["", *written], [[str(i)] + [FREE] * len(written) for i in range(1, each.repeats + 3)],
-              (14, *[width] * len(written)), height=7)]
+        ruled(["", *heads], typed + [[str(i)] + [FREE] * len(heads) for i in range(1, each.repeats + 3)],
+              (14, *[width] * len(heads)), height=7)]
     return pdf(each.title, "Hours and errors are judgement, no published source.", story)
 
 

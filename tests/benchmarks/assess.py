@@ -149,7 +149,7 @@ def bare_tube(name, size, groups, outside, laps, shop, plain):
     if shop["bore_first"]:
         wander, eccentricity = drifted, (take("arbor.play") + take("arbor.runout")) / 2 + take("arbor.bow_share") * drift * length / 4
     yield "blank allowance", wander + take("blank.cleanup"), shop["blank_stock"] / 2
-    lap_stock = shop["left_on"] + clearance + (take("turned.form_error") + take("reamed.form_error")) / 2
+    lap_stock = shop["left_on"] + clearance + (take("turned.form_error") + take("form.half-round bit.out_of_round")) / 2
     ripple = (48 * (1 - poisson**2))**0.25 / (2 * np.sqrt(3))
     usable = model_wall * strength
     pinched = (8 * take("hand.pinch") / (np.pi * usable * ripple * np.sqrt(radius)))**(2 / 3)

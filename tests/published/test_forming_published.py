@@ -1,4 +1,5 @@
-"""Casting, wrapping and drawing against what others printed."""
+"""Casting, wrapping and drawing against what others printed. No print stands behind annealing: its values are in
+tests/regression."""
 import numpy as np
 import pytest
 

@@ -2,7 +2,7 @@
 import numpy as np
 import pytest
 
-from kit import annealing, casting, raising, seams
+from kit import annealing, casting, drawplate, raising, seams
 from kit.units import Q
 
 
@@ -49,3 +49,11 @@ def test_a_tube_8_by_90_raised_from_a_disc():
     assert raising.courses(blank=blank, diameter="8 mm", reduction=0.1).m == pytest.approx(18.2, abs=0.05)
     assert raising.courses(blank=blank, diameter="8 mm", reduction=0.15).m == pytest.approx(11.8, abs=0.05)
     assert raising.rim_thickening(blank=blank, diameter="8 mm").m == pytest.approx(2.6, abs=0.05)
+
+
+@pytest.mark.parametrize("mandrel, stress", [(0.0, 116.32), (0.1, 167.71)])
+def test_a_mandrel_that_stands_still_adds_its_friction_to_the_plate_s(mandrel, stress):
+    # 300 MPa (1 + (0.05 + mandrel)/0.17633) 1.05 ln(4/3): the bracket is 1.28356 without, 1.85069 with 0.1
+    found = drawplate.draw_stress(before="4 mm^2", after="3 mm^2", flow_stress="300 MPa", friction=0.05,
+                                  half_angle="10 deg", uneven=1.05, mandrel_friction=mandrel)
+    assert found.m_as("MPa") == pytest.approx(stress, abs=0.01)
