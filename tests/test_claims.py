@@ -304,17 +304,17 @@ def test_a_number_recalled_that_carries_a_margin_is_to_be_looked_up(copy):
     assert having(weak(copy), "pinch of finger and thumb") == []
 
 
-@pytest.mark.parametrize("source", evidence.UNPRINTED)
-def test_a_study_of_before_that_grades_memory_as_handbook_loads_and_is_told(copy, source):
+@pytest.mark.parametrize("grade, source", [("handbook", "common-practice"), ("handbook", "from-memory"), ("living-craft", "common-practice")])
+def test_a_study_of_before_that_grades_memory_as_print_loads_and_is_told(copy, grade, source):
     """The grade is younger than some studies, and than the datapackage.json that they carry."""
     package = (copy / "datapackage.json").read_text(encoding="utf-8")
     (copy / "datapackage.json").write_text(package.replace('        "recalled",\n', ""), encoding="utf-8")
     row = "alloy.kc11,,900,1100,,MPa,lognormal,,{},once,\n"
-    (copy / "assumptions.csv").write_text(ROW_HEAD + row.format(f"handbook,{source}"), encoding="utf-8")
-    [told] = having(weak(copy), f"{KC11}: graded handbook, though no print is cited")
+    (copy / "assumptions.csv").write_text(ROW_HEAD + row.format(f"{grade},{source}"), encoding="utf-8")
+    [told] = having(weak(copy), f"{KC11}: graded {grade}, though no print is cited")
     assert told.place == f"{copy / 'assumptions.csv'}, line 2" and told.remedy == "cite the page, or grade it 'recalled'"
     (copy / "assumptions.csv").write_text(ROW_HEAD + row.format(f"recalled,{source}"), encoding="utf-8")
-    assert having(weak(copy), "graded handbook") == []
+    assert having(weak(copy), f"graded {grade}") == []
 
 
 def test_a_conjecture_of_ones_own_stands_in_ones_own_file(copy):

@@ -96,7 +96,7 @@ def record(assumptions, formulas):
     made = [SimpleNamespace(key=key[i % 3].format(i), label=label[i % 3].format(i), low=0.5, median=1.0, high=2.25, unit=("N*m", "", "MPa")[i % 3],
                             grade=("conjecture", "living-craft", "handbook")[i % 3],
                             source=("Kienzle 1952", source)[i % 2], share=share, matters=share >= 0.05,
-                            weakest=i == 3, feeds=("demand", "capacity", "both")[i % 3])
+                            weakest=i == 3, cited="", feeds=("demand", "capacity", "both")[i % 3])
             for i, share in enumerate(shares)]
     called = [SimpleNamespace(name=f"pistons.clearance_for_hold_{i}", source=source,
                               says="Clearance at which a vacuum holds for the time wanted, with the plunger aside.")
@@ -544,15 +544,15 @@ def test_a_trace_leads_from_the_claim_to_every_assumption_that_matters(parts, wi
     for told in ("reaming pass, lamp-oil barrel, pass to 12.00 mm", "demand 0.052 (0.021 to 0.11) N·m",
                  "capacity 0.65 (0.20 to 1.3) N·m", "margin 13 (5.2 to ∞)",
                  f"met with a chance of 0.98; 16{words.THIN}384 draws, seed 1",
-                 "pulley 40 mm; metal of the tools bloomery steel, hardened; order of work bore first"):
+                 "pulley: 40 mm; metal of the tools: bloomery steel, hardened; order of work: bore first"):
         assert told in criterion
     formulas, assumptions = [w for w, p in rest if p.get_x() < width / 2], [w for w, p in rest if p.get_x() > width / 2]
-    assert [w.replace(". ", ".").startswith(f.name) for w, f in zip(formulas, given.formulas,
+    assert [w.startswith(words.key_label(f.name)) for w, f in zip(formulas, given.formulas,
                                                                     strict=True)] == [True] * 4
     matter = sorted((a for a in given.assumptions if a.matters), key=lambda a: -a.share)
     assert len(matter) == 5 and assumptions[5] == "and 4 that carry less than 5 % each" and len(assumptions) == 6
     for told, a in zip(assumptions, matter):
-        for word in (f"{words.percent(a.share)} of the variance", a.grade, a.label, a.source[:11],
+        for word in (f"{words.percent(a.share)} of the variance", a.grade.replace("-", " "), a.label, a.source[:11],
                      f"1.0 (0.50 to 2.2) {words.unit(a.unit)}".strip()):
             assert word in told
         assert ("enters demand and capacity" if a.feeds == "both" else f"enters {a.feeds}") in told

@@ -28,7 +28,7 @@ def test_the_register_in_words_says_name_value_grade_and_source(demo):
     shown = demo.register_for_reading(keys)
     assert shown.index.tolist() == [demo.labels[key] for key in keys]
     row = shown.loc["pinch of finger and thumb"]
-    assert row.tolist() == ["5.5 (1.5 to 20) N", "conjecture", "from memory, not looked up"]
+    assert row.tolist() == ["7.7 (3.0 to 20) N", "conjecture", "assumption of the kit's tables"]
     assert shown.iloc[0].tolist() == ["1.4 (0.50 to 4.0) µm", "conjecture", "assumption of the kit's tables"]
     assert shown["source"].tolist()[2:] == ["Bourne 1856", "own trial"]
     assert not RAW.search(told(shown))

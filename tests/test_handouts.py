@@ -100,6 +100,11 @@ def test_every_table_has_a_width_for_each_column_and_fits_between_the_margins(mo
         assert set(counts) == {len(widths)} and sum(widths) <= 273.01 * MM
 
 
+@pytest.mark.parametrize("live", (True, False))
+def test_what_to_bring_is_one_page(live):
+    assert len(pages(handouts.consumables(live_lathe=live))) == 1
+
+
 def test_a_table_with_a_column_too_many_is_told():
     with pytest.raises(ValueError, match="a table of 1 widths has a row of 2 cells"):
         paper.ruled(None, [["a", "b"]], (20,))

@@ -1,6 +1,7 @@
 """Verdict.trace: where each number of a verdict comes from, held against direct perturbation; and units.watched, which sees what is called."""
 import dataclasses
 import importlib
+import re
 import warnings
 
 import numpy as np
@@ -245,12 +246,14 @@ def test_it_prints_as_a_tree_one_line_an_assumption(traced):
         assert rows[0].startswith("claim: A harbour workshop") and rows[1].startswith(f"  criterion '{line.criterion}' of {line.tube}")
         assert rows[2].startswith("    median (5 % to 95 %): demand ") and rows[3] == f"    chance of being met {words.chance(line.chance)}; 1024 draws, seed 1"
         for f in trace.formulas:
-            assert sum(row.startswith(f"      {f.name}: {f.says} [") for row in rows) == 1
+            assert sum(row.startswith(f"      {words.key_label(f.name)}: {f.says} [") for row in rows) == 1
         for g in trace.assumptions:
             [row] = [row for row in rows if f"  {g.label}: " in row]
-            assert row.startswith(f"      {words.percent(g.share):>6}") and f"; {g.grade}; {g.source}" in row and f"enters {g.feeds};" in row
+            assert row.startswith(f"      {words.percent(g.share):>6}") and f"; {g.rests_on}" in row and f"enters {g.feeds};" in row
             assert row.endswith("<- weakest evidence that matters") == g.weakest
         assert len(rows) == 7 + len(trace.formulas) + len(trace.assumptions)
+        told = " ".join(rows[4:5] + rows[-len(trace.assumptions):])   # what a docstring names of the kit stands as it is
+        assert not re.search(r"\w\.[a-z]+_|from-memory|own-trial|model-only|lengthens|_", told), "a raw key"
         assert "nan" not in text and "Quantity" not in text and "  \n" not in text
 
 

@@ -18,19 +18,23 @@ def _ring(radius, n=181):
 
 
 @drawing
-def tool(sheet, typical, kind=None):
+def tool(sheet, typical, kind=None, stock=None):
     """A tool in the bore that it cuts: along the axis and from the end, its edges heavy, with torque and feed. kind: of
     the tool, "two-lip drill", "half-round bit", "fluted reamer" or "polygon broach"; the last that cuts the bore where
-    None."""
+    None. stock: on diameter, a Quantity, that it is drawn taking in place of the plan's; its torque is then not
+    told."""
     found = typical.step(*((kind,) if kind else ("ream", "drill")))
     if found is None:
         raise StudyError(f"kind: the route of the {typical.tube.said} has no {kind or 'tool that cuts the bore'}")
     operation, row, step = found
     before, after = (getattr(step, name).m_as("mm") for name in ("before", "diameter"))
+    if stock is not None:
+        before = max(after - stock.m_as("mm"), 0.0)
     # for those who are to find out what comes of it, what the plan says; else where a maker's feel comes to rest
-    feed = step.feed.m_as("mm") if sheet.plain else typical.settled(operation, row)
+    planned = sheet.plain or stock is not None
+    feed = step.feed.m_as("mm") if planned else typical.settled(operation, row)
     torque = typical.torque(operation, row)
-    fed = (f"feed {words.exact(step.feed.m_as('mm'))} mm a turn, as planned" if sheet.plain else
+    fed = (f"feed {words.exact(step.feed.m_as('mm'))} mm a turn, as planned" if planned else
            f"feed {in_mm(feed)} a turn, settled by feel")
     with told():
         hand = operation.settling.by_hand
@@ -76,7 +80,7 @@ def tool(sheet, typical, kind=None):
     sheet.turn(end, around, *((135, 50) if works else (50, 135)))
     sheet.say(
         f"{'blank' if works else 'tool'} turns"
-        + ("\n" if sheet.plain else f": {words.number(torque, 2)} N·m\n")
+        + ("\n" if planned else f": {words.number(torque, 2)} N·m\n")
         + ("by wrench" if by_hand else "by bow"),
         (end[0], middle + around + 1.5),
         "center",
@@ -89,21 +93,21 @@ def tool(sheet, typical, kind=None):
     sheet.say(f"{step.name}; {said_scale(scale)}", (4, 3), "left", "bottom")
     sheet.bar(view, (5, 68), 22)
     sheet.say("from the end", (end[0], middle - min(blank / 2 * scale, 20) - 3), va="top")
-    stock = f"{in_mm((after - before) / 2)} of stock on radius" if before else "the whole hole"
+    taken = f"{in_mm((after - before) / 2)} of stock on radius" if before else "the whole hole"
     return Says(
-        f"The {step.tool.kind} takes {stock}"
-        + ("" if sheet.plain else f": {words.number(torque, 2)} N·m at {in_mm(feed)} a turn"),
+        f"The {step.tool.kind} takes {taken}"
+        + ("" if planned else f": {words.number(torque, 2)} N·m at {in_mm(feed)} a turn"),
         f"{step.tool.kind.capitalize()} in the bore of the {typical.tube.said}, the edge that cuts heavy: {step.name}.",
         f"A {step.tool.kind} opens the hole from {in_mm(before) if before else 'solid metal'} to "
         f"{in_mm(after)} in a blank of "
-        f"{in_mm(blank)}. It takes {stock}, "
-        + (f"{fed}." if sheet.plain else f"with {words.number(torque, 2)} N·m at a {fed}."),
+        f"{in_mm(blank)}. It takes {taken}, "
+        + (f"{fed}." if planned else f"with {words.number(torque, 2)} N·m at a {fed}."),
         {
             "hole before": (before, "mm"),
             "hole after": (after, "mm"),
             "feed a turn": (feed, "mm"),
         }
-        | ({} if sheet.plain else {"torque": (torque, "N*m")}),
+        | ({} if planned else {"torque": (torque, "N*m")}),
     )
 
 

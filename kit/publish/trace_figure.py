@@ -6,6 +6,7 @@ from matplotlib.patches import Rectangle
 
 from kit.base import words
 from kit.publish.page import BLACK, LINE, MOST_HEIGHT, axes, in_lines, in_mm, styled
+from kit.study.trace import choices_said
 
 PLAIN, THIN, HEAVY = (0.6, BLACK), (0.3, "0.5"), (1.8, BLACK)   # outlines of boxes: points, hue
 PAD, BETWEEN = 1.0, 1.5   # mm: around the words of a box; from box to box
@@ -25,18 +26,17 @@ def trace(record, width=140):
     full = width - 2 * edge
     half = (full - step - gap) / 2
     tube = ", ".join(filter(None, (record.criterion, record.tube, record.where)))
-    choices = "; ".join(f"{name} {text}" for name, text in record.choices.items())
-    choices = re.sub(r"(?<=\d) ", "\u00a0", choices)   # no line ends before a unit
+    choices = re.sub(r"(?<=\d) ", "\u00a0", choices_said(record.choices))   # no line ends before a unit
     asked, given = _spread(record.demand, record.unit), _spread(record.capacity, record.unit)
     said = [(tube, True, 2), (f"demand {asked}; capacity {given}", False, 3),
             (f"margin {_spread(record.margin)}; met with a chance of {words.chance(record.chance)}; "
              f"{words.draws(record.n, record.seed)}", False, 3),
-            (f"the maker's choices: {choices}" if choices else "", False, 4)]
+            (f"the maker's choices: {choices}" if choices else "", False, 8)]
     claim, criterion = _box([(record.claim, False, 6)], full), _box(said, full)
     above = edge + 3 * (LINE + 1) + _stack([claim]) + _stack([criterion]) + 2 * BETWEEN
     room = MOST_HEIGHT - above - edge
     for detail in (3, 2, 1, 0):
-        formulas = [_box([(_broken(f.name, half), True, 2), (f.says.replace("`", ""), False, detail),
+        formulas = [_box([(words.key_label(f.name), True, 2), (f.says.replace("`", ""), False, detail),
                           (_source(f), False, max(detail, 1))], half) for f in record.formulas]
         formulas = formulas or [_box([("none: as given", False, 1)], half)]
         if _stack(formulas) <= room:
@@ -79,17 +79,13 @@ def _source(of):
     return f"source: {of.source}".replace("`", "") if of.source else ""
 
 
-def _broken(name, room):
-    """A function's name, with a place to break after its module where it is too wide for a box."""
-    return name if in_mm(name, 7, True) <= room - 2 * PAD else name.replace(".", ". ", 1)
-
-
 def _what_it_says(a):
     """What the box of an assumption says: (text, bold, most lines) each."""
     feeds = "demand and capacity" if a.feeds == "both" else a.feeds
     return [("weakest that matters" if a.weakest else "", True, 1), (a.label, True, 2),
             (_spread((a.low, a.median, a.high), a.unit), False, 2),
-            (f"{a.grade}; {words.percent(a.share)} of the variance; enters {feeds}", False, 3), (_source(a), False, 2)]
+            (f"{a.grade.replace('-', ' ')}; {words.percent(a.share)} of the variance; enters {feeds}", False, 3),
+            (f"source: {a.cited or a.source}", False, 2)]
 
 
 def _folded(rest, room):

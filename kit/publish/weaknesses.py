@@ -30,9 +30,9 @@ def weaknesses(verdict, log=None):
     """What is weak in a study that loads, as a list of Weakness, the heaviest first.
 
     Looks at: own rows on which nothing rests; assumptions that carry a margin and are conjecture, recalled or have no
-    source; own rows graded handbook that cite no print; own ranges that the reference tables do not meet, or that are
-    too narrow to be believed; fewer than FEW trials, or no failure among many; estimates outside their range; what the
-    record leaves open.
+    source; own rows graded handbook or living-craft that cite no print; own ranges that the reference tables do not
+    meet, or that are too narrow to be believed; fewer than FEW trials, or no failure among many; estimates outside
+    their range; what the record leaves open.
     verdict: of the study. log: its bench log, None where there is none.
     """
     study = verdict.study
@@ -90,8 +90,8 @@ def _carried(verdict):
 def _ranges(study):
     for key, row in study.rows.items():
         known = study.reference_rows[key]
-        if row.grade == "handbook" and row.source in evidence.UNPRINTED:
-            yield Weakness(_place(study, key), f"{study.labels[key]}: graded handbook, though no print is cited",
+        if row.grade in ("handbook", "living-craft") and row.source in evidence.UNPRINTED:
+            yield Weakness(_place(study, key), f"{study.labels[key]}: graded {row.grade}, though no print is cited",
                            "cite the page, or grade it 'recalled'")
         if row.shape == "fixed" or known.shape == "fixed":
             continue

@@ -68,6 +68,14 @@ def text(*paragraphs):
     return HTML("".join(f"<p style='overflow-wrap:anywhere'>{escape(each)}</p>" for each in paragraphs))
 
 
+def say(*parts):
+    """As `print`, in the page: each line wrapped between words, to its own indentation, and never within a word."""
+    from IPython.display import HTML, display
+    rows = [(len(line) - len(line.lstrip()), line.strip()) for line in " ".join(map(str, parts)).splitlines()]
+    display(HTML("".join(f"<div style='margin-left:{deep + 2}ch; text-indent:-2ch; overflow-wrap:anywhere'>"
+                         f"{escape(line) or '&nbsp;'}</div>" for deep, line in rows)))
+
+
 def card(assumption, study=None):
     """An assumption as a card in the page: median with 5 % to 95 %, unit, kind of evidence, source and note.
 

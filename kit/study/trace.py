@@ -4,9 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base import words
+from kit.base import references, tables, words
 from kit.base.units import Q
 from kit.study.outcomes import look_into, said
+
+
+KITS = "assumption of the kit's tables"
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,12 @@ class Ground:
     feeds: str
     matters: bool
     weakest: bool
+    cited: str = ""   # the source as it is told: author and year, or its words
+
+    @property
+    def rests_on(self):
+        """Grade and source, in words."""
+        return f"{self.grade.replace('-', ' ')}; {self.cited or self.source}"
 
 
 @dataclass(frozen=True)
@@ -77,16 +86,28 @@ class Trace:
                  f"    median (5 % to 95 %): demand {words.ranged(*self.demand, self.unit)}; capacity "
                  f"{words.ranged(*self.capacity, self.unit)}; margin {words.ranged(*self.margin)}",
                  f"    chance of being met {words.chance(self.chance)}; {words.draws(self.n, self.seed)}",
-                 "    choices: " + "; ".join(f"{name} {text}" for name, text in self.choices.items()),
+                 f"    choices: {choices_said(self.choices)}",
                  "    estimates called:"]
-        lines += [f"      {f.name}: {f.says} [{f.source or 'no source given'}]" for f in self.formulas]
+        lines += [f"      {words.key_label(f.name)}: {f.says} [{f.source or 'no source given'}]" for f in self.formulas]
         lines.append("    assumptions, by their share of the margin's variance:")
         for g in self.assumptions:
             mark = "   <- weakest evidence that matters" if g.weakest else ""
             spread = words.ranged(g.low, g.median, g.high, g.unit, digits=3)
-            lines.append(f"      {words.percent(g.share):>6}  {g.label}: {spread}, enters {g.feeds}; {g.grade}; "
-                         f"{g.source}{mark}")
+            lines.append(f"      {words.percent(g.share):>6}  {g.label}: {spread}, enters {g.feeds}; "
+                         f"{g.rests_on}{mark}")
         return "\n".join(lines)
+
+
+def choices_said(choices):
+    """The maker's choices, {name: text}, in words; those alike of several steps once: 'bore: 5 mm; pressure: 30 kPa
+    (emery, fine, haematite, levigated)'."""
+    places = {}
+    for name, text in choices.items():
+        place, _, what = name.rpartition(": ")
+        if what != "lengthens":   # which follows from the sizes
+            places.setdefault((what, text), []).append(place)
+    return "; ".join(f"{what}: {text}" + (f" ({', '.join(filter(None, at))})" if any(at) else "")
+                     for (what, text), at in places.items())
 
 
 def trace(plan, line, draws, shares, weakest, matters, n, seed, adapt):
@@ -108,14 +129,18 @@ def trace(plan, line, draws, shares, weakest, matters, n, seed, adapt):
     feeds = {name: _moved_by(side.m_as(outcome.unit), asked)
              for name, side in (("demand", outcome.demand), ("capacity", outcome.capacity))}
 
+    bibs = [path for path in (tables.REFERENCE / "sources.bib", plan.folder / "sources.bib") if path.exists()]
+    cited = references.citations([plan.assumptions[key].source for key in asked], *bibs)
+
     def of(key):
         sides = [name for name, keys in feeds.items() if key in keys]
-        known, share = plan.assumptions[key], shares.get(key, 0.0)
+        known, share, own = plan.assumptions[key], shares.get(key, 0.0), {key, key.partition("@")[0]}
         low, mid, high = ends[key]
         return Ground(key, plan.labels[key], mid, low, high, words.unit(known.unit), known.grade, known.source,
                       known.note,
                       share, {2: "both", 1: sides[0] if sides else "", 0: "neither"}[len(sides)], share >= matters,
-                      key == weakest)
+                      key == weakest, KITS if known.source == "assumption" and not own & plan.rows.keys() else
+                      cited[known.source])
 
     grounds = sorted(map(of, asked), key=lambda g: -g.share)
     quantiles = {name: tuple(map(float, line.quantiles(name))) for name in ("demand", "capacity", "margin")}

@@ -41,8 +41,8 @@ class Band:
     @property
     def said(self):
         """The band in words: '0.02 to 0.71 in nine of ten worlds of what is weakly known'."""
-        return (f"{words.chance(self.low)} to {words.chance(self.high)} in nine of ten worlds of what is only "
-                f"conjectured")
+        return (f"{words.chance(self.low)} to {words.chance(self.high)} in nine of ten worlds of what is weakly "
+                f"known")
 
     def told(self):
         """All of it, in sentences."""

@@ -95,7 +95,7 @@ def consumables(people=12, live_lathe=True):
                  f"{'with' if live_lathe else 'without'} a live lathe",
                  "All amounts are an assumption of this kit: correct them in data/session/consumables.csv after your "
                  "first session."),
-        ruled(("item", "amount", "note", "packed"), rows, (68, 27, 75, 16), size=8.5)]
+        ruled(("item", "amount", "note", "packed"), rows, (68, 25, 77, 16), size=8)]
     return pdf("Consumables", "", story)
 
 
