@@ -136,10 +136,23 @@ def test_pins_hold_a_core_better():
 
 def test_a_lying_core_sags_besides_and_by_the_fourth_power():
     def sag(length):
-        lies, stands = (case_of(plan(CAST | {"lies": lies}, length=Q(length, "mm"))).operations[0].bow.m_as("um") for lies in (True, False))
-        return (lies - stands).mean()
+        cast = case_of(plan(CAST | {"lies": True}, length=Q(length, "mm"))).operations[0]
+        return (cast.bow - cast.means["core.bend"] * (length / 100)**2).m_as("um")   # the tables give a bend over 100 mm
 
-    assert sag(120) == pytest.approx(16 * sag(60), rel=1e-6) and sag(60) > 0
+    np.testing.assert_allclose(sag(120), 16 * sag(60), rtol=1e-6)
+    assert np.all(sag(60) > 0)
+
+
+def test_worked_metal_comes_with_work_in_it_that_a_study_can_say_otherwise():
+    worked, cast = (plan(WRAP, alloy=alloy) for alloy in ("tin bronze, worked", "tin bronze, annealed"))
+    assert "worked.strain" in worked.assumptions and "worked.strain" not in cast.assumptions
+
+
+def test_a_stiffer_clay_sags_less_and_a_standing_core_asks_for_none():
+    soft, stiff = (case_of(plan(CAST | {"lies": True}), **{"core.bend": "0 mm", "lying.modulus": modulus}).operations[0].bow.m_as("um")
+                   for modulus in ("1 GPa", "4 GPa"))
+    np.testing.assert_allclose(soft, 4 * stiff)
+    assert not any(key.startswith("lying.") for key in plan(CAST).assumptions)
 
 
 def test_pieces_cast_at_once_share_mould_melt_and_fuel():
@@ -319,7 +332,9 @@ def test_scale_grows_as_the_root_of_the_time_and_charcoal_keeps_it_off():
         return case_of(with_heat(700, **more)).done("anneal")[0].lost.m_as("um")
 
     np.testing.assert_allclose(lost(minutes=Q(40, "min")), 2 * lost(minutes=Q(10, "min")))
-    assert np.all(lost(cover="under charcoal") < 0.5 * lost(cover="in air"))
+    covered = case_of(with_heat(700))["hearth.covered"].m
+    np.testing.assert_allclose(lost(cover="under charcoal"), covered * lost(cover="in air"))
+    assert np.quantile(covered, 0.95) < 0.5
 
 
 def test_too_hot_a_fire_melts_the_tube():

@@ -49,7 +49,7 @@ class Anneal(Operation):
     @shared
     def lost(self):
         """Metal that scale takes on one side."""
-        minutes = self.step.minutes if self.step.minutes is not None else self.means["hearth.minutes"] / 2
+        minutes = self.step.minutes if self.step.minutes is not None else fire.usual_time(self.means)
         return fire.scale_lost(self.means, self.reached, minutes, self.step.cover or "in air")
 
     @property

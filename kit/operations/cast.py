@@ -29,6 +29,8 @@ class Cast(Operation):
         yield "forming", f"core, {entry.get('core', CORES[0])}", "core", "core"
         yield "forming", f"mould, {entry.get('mould', MOULDS[0])}", "mould", "mould"
         yield "forming", "casting", "casting", "=casting"
+        if entry.get("lies"):
+            yield "forming", "lying core", "lying", "=lying core"
 
     @staticmethod
     def expand(entry, place, sizes):
@@ -57,7 +59,8 @@ class Cast(Operation):
         if not self.step.lies:
             return bend
         return bend + casting.core_sag(length=length, diameter=self.step.diameter,
-                                       metal_density=means["alloy.density"]).to("um")
+                                       metal_density=means["alloy.density"], modulus=means["lying.modulus"],
+                                       core_density=means["lying.density"]).to("um")
 
     @property
     def leaves(self):

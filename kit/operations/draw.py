@@ -10,8 +10,9 @@ from kit.operations.operation import asks, stack
 from kit.operations.steps import MOST_PASSES, Step, passed_on, section_of
 from kit.operations.thinned import Thinned, sizes_after
 
-MOST = 0.12            # share of the section a pass takes, where the plan says no other: 5 to 15 % by hand
-HALF_ANGLE = Q(10, "deg")
+# The maker's choices where the plan says no other, so no assumptions
+MOST = 0.12   # share of the section a pass takes: 5 to 15 % by hand
+HALF_ANGLE = Q(10, "deg")   # of the plate's holes
 
 
 class Draw(Thinned):

@@ -22,6 +22,7 @@ def of_metal(alloy):
     yield "forming", metal(alloy), "metal", "alloy"
     if alloy.endswith(", worked"):
         yield "alloys", f"{metal(alloy)}, annealed", "soft", "alloy"
+        yield "forming", "worked metal", "worked", "=worked metal"
 
 
 def rows(alloy):
@@ -53,6 +54,12 @@ def after(means, found, softened, lost):
         strain=lambda: found.strain * (1 - softened()), skin=lambda: 1 + (found.skin - 1) * (1 - softened()),
         sprung=lambda: found.sprung * (1 - softened()),
         outside_lost=lambda: found.outside_lost + lost(), oversize=lambda: found.oversize + 2 * lost())
+
+
+def usual_time(means):
+    """For which metal is at its heat, where the plan gives no minutes: half the work at the hearth, a plan's default
+    (a study says otherwise by `minutes`, or by a row hearth.minutes)."""
+    return means["hearth.minutes"] / 2
 
 
 def scale_lost(means, reached, minutes, cover):

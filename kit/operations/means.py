@@ -13,7 +13,7 @@ FORGED = "flat drill, hand-forged"   # point of a two-lip drill that says no oth
 DRY = "dry"   # of a step that is cut without oil
 LIMBS = {"strap lathe": ("arms",), "pole lathe": ()}   # that pull, where it is not one arm
 LONGEST_PUSH = Q(60, "min")   # rests come between, and are counted apart
-OF_ALLOY = "alloy.", "chip.", "metal.", "soft."   # rows that a tube of another alloy has of its own
+OF_ALLOY = "alloy.", "chip.", "metal.", "soft.", "worked."   # rows that a tube of another alloy has of its own
 SPAN_OF_POWER = Q(4, "min"), Q(480, "min")   # that the curve of what a body gives covers
 
 

@@ -62,7 +62,7 @@ class Solder(Operation):
     @shared
     def lost(self):
         """Metal that scale takes on one side: under flux, no more than under charcoal."""
-        return fire.scale_lost(self.means, self.reached, self.means["hearth.minutes"] / 2, "under charcoal")
+        return fire.scale_lost(self.means, self.reached, fire.usual_time(self.means), "under charcoal")
 
     @property
     def width(self):

@@ -34,7 +34,6 @@ HOLDS = {
 }
 STRAIGHT = Q(0.0, "um")
 REACH = Q(100, "mm")   # over which the tables give a bow
-WORKED = Q(0.4, "")   # true strain of an alloy that comes worked: a fifth to a half reduction, as alloys.csv has it
 
 
 class State:
@@ -115,7 +114,7 @@ def blank(tube, means):
                   outside_roughness=lambda: means["turned.roughness"], outside_form=lambda: means["turned.form_error"],
                   grain_clearance=lambda: STRAIGHT, hardness=lambda: means["alloy.hardness"],
                   strength=lambda: means["alloy.yield_strength"], skin=lambda: means["skin.hardening"],
-                  strain=lambda: WORKED if "soft.hardness" in means else Q(0.0, ""),
+                  strain=lambda: means["worked.strain"] if "worked.strain" in means else Q(0.0, ""),
                   to_clear=lambda: STRAIGHT,
                   outside_lost=lambda: STRAIGHT, seam=lambda: Q(0.0, "mm"), sprung=lambda: Q(0.0, "N/mm"))
     return state.then(eccentricity=lambda: trued_on_arbor(means, state.bow) if means.bore_first else state.wander)

@@ -113,8 +113,8 @@ class Wrap(Operation):
     @asks("bend radius", "mm", felt=False)
     def bend_asked(self, _):
         """Least radius to which such sheet bends before it cracks, against that of the mandrel."""
-        hard = "soft.hardness" in self.means
-        left = self.means["metal.hard_reduction" if hard else "metal.soft_reduction"]
+        worked = "worked.strain" in self.means
+        left = self.means["metal.hard_reduction" if worked else "metal.soft_reduction"]
         least = seams.least_bend_radius(thickness=self.step.sheet, area_reduction=left)
         return stack([least], "mm"), self.step.diameter / 2
 

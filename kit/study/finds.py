@@ -9,7 +9,7 @@ from kit.base import tables, words
 from kit.base.units import Q
 from kit.study.studyfile import StudyError
 
-CALLIPER = 0.02    # mm, standard error of one reading outside with a vernier: assumption, no published source
+CALLIPER = 0.02    # mm, standard error of a reading whose row says none: outside, by vernier; no published source
 FIELDS = {"fields": [
     {"name": "station_mm", "type": "number"}, {"name": "angle_deg", "type": "number"},
     {"name": "wall_mm", "type": "number", "constraints": {"required": True, "minimum": 0}},

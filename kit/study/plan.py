@@ -38,7 +38,7 @@ TAKES = (
 ONE_IN_BOTH = ("alloy.", "arbor_metal.", "tool.", "edge_metal.", "chip.", "drive.", "cord.", "push.", "hand.", "pinch.",
                "wrench.", "centre.", "person.", "body.", "arms.", "one_arm.", "kept_up.", "stroke.", "felt.", "guide.",
                "grain.", "file.", "rub.", "rub_arbor.", "rest.", "teeth.", "oil.", "pointer.", "setup.", "spoilt.",
-               "told.", "tool_made.", "metal.", "soft.")
+               "told.", "tool_made.", "metal.", "soft.", "worked.")
 
 # how a two-lip drill is guided, where the choice `drilling` tells of the D-bit that follows it
 LEADS = {"half-round bit, work turning": "work turning, tool still"}
