@@ -48,8 +48,7 @@ CALLS = {
         "uneven_work": {"before": "2.5 mm", "after": "2 mm", "half_angle": "15 deg"},
         "draw_stress": SECTIONS | {"flow_stress": "250 MPa", "friction": 0.1, "half_angle": "10 deg", "uneven": 1.1,
                                    "mandrel_friction": 0.05},
-        "passes": SECTIONS | {"most": 0.1},
-        "loosening": {"diameter": "8 mm", "strain": 0.01}},
+        "passes": SECTIONS | {"most": 0.1}},
     raising: {
         "blank_diameter": {"diameter": "8 mm", "height": "90 mm"},
         "courses": {"blank": "54 mm", "diameter": "8 mm", "reduction": 0.1},

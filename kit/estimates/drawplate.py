@@ -1,4 +1,4 @@
-"""Drawing through a plate and forming over a mandrel: the pull of a pass, how many passes, what springs back."""
+"""Drawing through a plate and forming over a mandrel: the pull of a pass, and how many passes."""
 import numpy as np
 
 from kit.base.units import units, warn_outside
@@ -78,15 +78,3 @@ def passes(before, after, most):
     Formula: ln(after/before) / ln(1 - most), rounded up. Range: none. Source: geometry.
     """
     return np.ceil(np.log(np.float64(after) / before) / np.log(1 - most) - 1e-9)
-
-
-@units("mm", diameter="mm > 0", strain=">= 0")
-def loosening(diameter, strain):
-    """How much wider a tube is after it was hammered or burnished thinner on its mandrel: so it comes off.
-
-    diameter: of the mandrel. strain: by which the wall became thinner. Numbers or arrays. Result: mm on diameter.
-
-    Formula: diameter strain / 2: half of what the wall gives goes into length, half into girth.
-    Range: light blows all round; strains to 0.05. Source: an assumption of this kit.
-    """
-    return diameter * strain / 2
