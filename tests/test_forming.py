@@ -28,7 +28,6 @@ CALLS = {
         "freezing_time": {"volume": "20 cm^3", "area": "80 cm^2", "constant": "3.26 min/cm^2", "exponent": 2},
         "through_holes": {"area": "15 cm^2", "wall": "1.5 mm", "per_area": "0.01 cm^-2", "of_wall": "2 mm",
                           "exponent": 1.5},
-        "tight_chance": {"holes": 0.3},
         "melt_heat": {"solid_heat": "0.38 kJ/(kg*K)", "melting": "1000 degC", "latent_heat": "200 kJ/kg",
                       "liquid_heat": "0.5 kJ/(kg*K)", "pouring": "1150 degC", "ambient": "20 degC"},
         "fuel": {"heat": "0.65 MJ/kg", "mass": "0.5 kg", "efficiency": 0.02, "fuel_heat": "29 MJ/kg"}},
@@ -140,13 +139,6 @@ def test_through_holes_grow_as_the_wall_is_cut_thinner_and_with_its_area(wall, a
     assert holes(area=Q(2 * area, "cm^2")) == pytest.approx(2 * holes())
     assert holes(wall=Q(wall * 1.1, "mm")) < holes()
     assert holes(wall="2 mm") == pytest.approx(0.01 * area)
-
-
-def test_none_of_many_rare_holes():
-    """Against so many little squares, each with a small chance of its own."""
-    squares = 10**6
-    assert number(casting, "tight_chance", holes=0.7) == pytest.approx((1 - 0.7 / squares)**squares, rel=1e-5)
-    assert number(casting, "tight_chance", holes=0) == 1
 
 
 def test_metal_is_poured_hot():

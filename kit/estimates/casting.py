@@ -93,19 +93,6 @@ def through_holes(area, wall, per_area, of_wall="2 mm", exponent=1.5):
     return per_area * area * (of_wall / wall)**exponent
 
 
-@units("", holes=">= 0")
-def tight_chance(holes):
-    """Chance that a wall is tight, where so many through pores are to be expected.
-
-    holes: from `through_holes` (number or array). Result: 0 to 1.
-
-    Formula: exp(-holes): none of many rare ones. Range: pores that know nothing of each other; those of one gassy melt
-    come together, so that some tubes have many and more tubes have none.
-    Source: Poisson's law.
-    """
-    return np.exp(-holes)
-
-
 @units("MJ/kg", solid_heat="kJ/(kg*K) > 0", melting="degC > -273.15", latent_heat="kJ/kg >= 0",
        liquid_heat="kJ/(kg*K) > 0", pouring="degC > -273.15", ambient="degC > -273.15")
 def melt_heat(solid_heat, melting, latent_heat, liquid_heat, pouring, ambient="20 degC"):
