@@ -350,7 +350,7 @@ def test_a_hole_turn_by_turn_against_the_settled_value(case, which, row):
     which no turn need have together, so it is never more than a hundredth above, and lies by up to a fifth below."""
     operation = case.done("drill", "ream")[which]
     step, feed = operation.steps[row], operation.setting.m_as("mm")[row]
-    bowed = ~np.broadcast_to(getattr(operation, "hand", np.zeros((9, N), bool))[row], (N,))
+    bowed = np.broadcast_to(operation.bowed[row], (N,))
     minutes, visits, greatest, least = drilled(case.means, step.tool, step.before.m_as("mm"), step.diameter.m_as("mm"), feed, 90.0)
     told = operation.minutes.m_as("min")[row]
     assert bowed.mean() > 0.8

@@ -479,7 +479,8 @@ def test_what_differs_from_tube_to_tube_is_drawn_for_each(two):
     for key in ("drift.drift", "drift.entry_error", "arbor.play", "arbor.runout", "turned.form_error", "form.half-round bit.oversize"):
         own = [draws[f"{key}@{t.name}"].m for t in two.tubes]
         assert key not in draws and not np.array_equal(own[0], own[1])
-        assert abs(np.corrcoef(own[0], own[1])[0, 1]) < 0.15
+        r = np.corrcoef(own[0], own[1])[0, 1]   # where the range lies is one for both; each differs by half of its spread
+        assert 0.3 < r < 0.65, key
     assert "alloy.kc11" in draws and not any(key.startswith("alloy.kc11@") for key in draws)   # one metal for all
 
 

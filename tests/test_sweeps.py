@@ -253,8 +253,8 @@ def test_threshold_of_an_assumption_and_of_one_tube(study):
     beyond = [pair.with_(**{"hand.pinch": pinch * f}).assess(**QUICK).chance for f in (0.97, 1.03)]
     assert beyond[0] > 0.5 > beyond[1]
     own = pair.threshold("tide.wall", chance=0.5, low="0.1 mm", **QUICK)
-    assert 0.1 < own.m_as("mm") < 0.4
-    drift = pair.threshold("drift.drift", chance=0.5, low="1 mm/m", high="40 mm/m", **QUICK)   # one that is drawn for each tube
+    assert 0.1 < own.m_as("mm") < 0.6
+    drift = pair.threshold("drift.drift", chance=0.3, low="1 mm/m", high="40 mm/m", **QUICK)   # one that is drawn for each tube
     assert 1 < drift.m_as("mm/m") < 40
 
 

@@ -229,7 +229,8 @@ def test_the_verdicts_table_and_the_sweep_carry_the_band(made, worked):
     assert all(0 <= float(row["all_5"]) <= float(row["all_95"]) <= 1 for row in sweep)
     planned = min(sweep, key=lambda row: abs(float(row["wall / mm"]) - worked.sweep.attrs["now"]))
     band = worked.verdict.worlds
-    assert float(planned["all_5"]) == pytest.approx(band.low, abs=0.1) and float(planned["all_95"]) == pytest.approx(band.high, abs=0.15)
+    assert float(planned["all_5"]) == pytest.approx(band.low, abs=0.1) and float(planned["all_95"]) == pytest.approx(
+        band.high, abs=0.15 + 3 * band.high_error)   # 32 worlds of 32 draws against a verdict's
 
 
 def test_print_has_no_raw_names_of_columns_or_units(worked):

@@ -294,8 +294,9 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None, 
         if keys.count(key) > 1:
             raise ValueError(f"{key!r} is there twice; keep one of the two")
     free = {a.key: a for a in assumptions if a.shape != "fixed"}
-    shared = {key: SHARED + key.partition("@")[0] for key, a in free.items() if 0 < a.each < 1 and "@" in key}
-    names = sorted(keys) + sorted({*shared.values()})   # fixed ones too: the others then keep their draws
+    # fixed ones too: the others then keep their draws
+    shared = {a.key: SHARED + a.key.partition("@")[0] for a in assumptions if 0 < a.each < 1 and "@" in a.key}
+    names = sorted(keys) + sorted({*shared.values()})
     columns = {name: i for i, name in enumerate(names)}
     few = n <= FEW and not worlds and not given
     cube = (_kept_points if few else points)(len(names), int(n) if not worlds else int(n) // worlds[0], seed, sampler)

@@ -2,8 +2,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import ndtr
 
 METHODS = ("paule-mandel", "dersimonian-laird")
 STEPS = 200     # of the spread between workshops that is integrated over
@@ -25,6 +23,7 @@ def between(values, errors, method="paule-mandel"):
     Controlled Clinical Trials 7 (1986) 177-188.
     Raises ValueError for fewer than two values, an error that is not above 0, or an unknown method.
     """
+    from scipy.optimize import brentq   # slow to load, and of use to few
     y, u = _checked(values, errors)
     if len(y) < 2:
         raise ValueError(f"{len(y)} workshop shows no spread between workshops; give two or more")
@@ -90,6 +89,8 @@ def next_workshop(values, errors, prior_mean, prior_sd):
 
 def _quantile(p, mean, sd, weight):
     """Of a mixture of normals."""
+    from scipy.optimize import brentq
+    from scipy.special import ndtr
     low, high = float((mean - 12 * sd).min()), float((mean + 12 * sd).max())
     return float(brentq(lambda x: weight @ ndtr((x - mean) / sd) - p, low, high, xtol=1e-14 * (high - low)))
 

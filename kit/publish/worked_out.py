@@ -10,7 +10,7 @@ from kit.estimates import score
 from kit.publish import citing, claims, wording
 from kit.study import bench, kept, routes, skill
 from kit.study.studyfile import StudyError
-from kit.study.worlds import WORLDS
+from kit.study.worlds import INNER
 
 AT_THE_BENCH = 2**14   # draws at most, on which the four ways and the settled values are taken: each costs a verdict
 RIVAL_DRAWS = 2**12   # of each route at most, set beside the others
@@ -146,7 +146,7 @@ class WorkedOut:
                 continue
             values.append(share * tube.wall)
         draws = min(2**12, self.draws)   # of a quick look no more than it asks for
-        table = self.study.sweep(key, values, draws, self.seed, worlds=min(WORLDS, int(draws**0.5)))
+        table = self.study.sweep(key, values, draws, self.seed, worlds=min(INNER, int(draws**0.5)))
         table.attrs |= {"now": tube.wall.m_as("mm"), "said": f"the wall of {'every sleeve' if sleeves else tube.said}"}
         table.attrs["label"] = f"{table.attrs['said']} / mm"
         return table
