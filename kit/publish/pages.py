@@ -82,7 +82,8 @@ def _page(path, loaded, titles, draft):
                                                        f"{str(loaded.folder.resolve())!r}"))
     try:
         NotebookClient(notebook, timeout=CELL_SECONDS, kernel_name="python3",
-                       resources={"metadata": {"path": str(draft)}}).execute()
+                       resources={"metadata": {"path": str(draft)}},
+                       extra_arguments=["--log-level=ERROR"]).execute()   # the kernel's own warnings help no reader
     except CellExecutionError as fault:
         raise ValueError(f"{path.name}, on {loaded.folder}: a cell fails ({fault.ename}: {fault.evalue}); open the "
                          "notebook and run it there") from None
