@@ -173,3 +173,9 @@ def test_a_bore_is_rounder_after_its_lap_than_the_reamer_left_it(demo):
     """Of the demo's pieces the lap's own out-of-round is far below a reamer's: 0.3 to 2 um radial against 3 to 15 um."""
     size = drawings.section_across(demo, draws=2**8).data["value"]
     assert size["bore out of round at the end"] < 0.5 * size["bore out of round, as reamed"]
+
+
+def test_tubes_that_slide_are_drawn_where_nobody_says_how_they_are_used():
+    from dataclasses import replace
+    sight = replace(study.load(study.DEMO.parent / "surveyors-sight"), use=None)
+    assert "told.difference" not in sight.assumptions and drawings.nest(sight).caption

@@ -29,10 +29,11 @@ def made_clearance(case):
     for it was lapped until it turned.
 
     What is fitted by turning or filing is taken down until the play is told to be the one wanted: it has that, and what
-    the maker's means do not tell.
+    the maker's means do not tell, where the study has a [use] that asks for it.
     """
     if fitted_by_size(case):
-        return case.tube.clearance.to("um") + case["told.difference"]
+        untold = case["told.difference"] if "told.difference" in case.means else Q(0.0, "um")
+        return case.tube.clearance.to("um") + untold
     beyond = np.maximum(-case.state.lap_stock, Q(0.0, "um"))
     made = np.maximum(case.tube.clearance.to("um") + case["lapped.overrun"] + beyond, case.state.grain_clearance)
     return made + case.state.bow if paired(case) else made
