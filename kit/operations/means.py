@@ -77,8 +77,9 @@ class Means:
         return self.draws[key]
 
     def __contains__(self, key):
-        """Whether the study has such an assumption."""
-        return self._of_alloy(key) in self.draws
+        """Whether the study has such an assumption, for all tubes or for each."""
+        key = self._of_alloy(key)
+        return key in self.draws or f"{key}@{self.tube}" in self.draws
 
     @shared
     def n(self):
