@@ -2,8 +2,11 @@
 import numpy as np
 
 from kit.base import words
-from kit.publish.page import (BLACK, BLUE, INK, NARROW, VERMILION, axes, halo, log_axis, rows_of, styled, words_along,
+from kit.publish.page import (BLACK, BLUE, INK, VERMILION, axes, halo, log_axis, rows_of, styled, words_along,
                               write)
+
+
+WIDE = 130   # mm, from which a sentence stands in one line
 
 
 @styled
@@ -27,11 +30,10 @@ def critical(found, mark=None, width=140, height=70):
         ax.plot([low, high], [0.04, 0.04], color=VERMILION, lw=2.4, solid_capstyle="butt")
         ax.plot(middle, 0.04, "|", color=VERMILION, ms=11, mew=1.6)
         parts = "what the others need at least:", "nine in ten, and the middle"
-        ax.annotate((" " if width >= NARROW else "\n").join(parts),
-                    (low, 0.04), (0, 7),
+        starts = np.log(low / found.grid[0]) < 0.35 * np.log(found.grid[-1] / found.grid[0])
+        ax.annotate((" " if width >= WIDE else "\n").join(parts), (low if starts else high, 0.04), (0, 7),
                     textcoords="offset points", fontsize=8, color=INK[VERMILION], path_effects=halo(),
-                    ha="left" if np.log(low / found.grid[0]) < 0.35 * np.log(found.grid[-1] / found.grid[0])
-                    else "center")
+                    ha="left" if starts else "right")
     if mark is not None and found.grid[0] <= mark <= found.grid[-1]:
         ax.axvline(mark, color="0.3", lw=0.8, ls=(0, (2, 2)))
         write(ax, "in the study", (mark, 1), (3, -10), ("data", "axes fraction"), color="0.3", path_effects=halo())
