@@ -55,17 +55,11 @@ class Step:
     windlass: bool = False
 
 
-    @property
-    def lengthens(self):
-        """How many times as long it makes the tube: the metal stays, its section becomes less."""
-        if self.outside_before is None:
-            return 1.0
-        return (section_of(self.before, self.outside_before) / section_of(self.diameter, self.outside)).m_as("")
-
-
 def lengthened(steps):
-    """How many times as long all those steps make a tube."""
-    return float(np.prod([step.lengthens for step in steps]))
+    """How many times as long all those steps make a tube: the metal stays, its section becomes less."""
+    worked = [step for step in steps if step.outside_before is not None]
+    return float(np.prod([(section_of(step.before, step.outside_before)
+                           / section_of(step.diameter, step.outside)).m_as("") for step in worked]))
 
 
 def section_of(bore, outside):

@@ -71,7 +71,7 @@ def _strip(figure, width, chance, band):
     write(ax, wrapped(told, room), (0, 1), (0, 2), va="bottom")
 
 
-STEP = 0.2   # of a hill's height, a share of the draws
+STEP = 0.1   # of a hill's height, a share of the draws
 
 
 @styled

@@ -3,7 +3,7 @@ from kit.base import evidence, words
 from kit.estimates import trials
 from kit.publish import claims
 from kit.publish.strength import doing
-from kit.study import rivals, worlds
+from kit.study import bench, rivals, worlds
 from kit.study.disagreement import p_said
 
 
@@ -73,7 +73,7 @@ def measured_said(worked):
     return [f"Of {words.counted(held['measurements'], 'measurement')}, {held['inside']} fell inside the predicted "
             f"{words.percent(held['level'])} intervals (95 % interval of that share, were they independent, "
             f"Clopper-Pearson: {low} to {high}; "
-            f"by the model {few} to {many} were to be expected)."
+            f"by the model {few} to {many} were to be expected). {bench.score_words(worked.compared)}."
             + (f" Measurements as far off are unlikely under the study ({p_said(held['p'])}); "
                f"what disagrees: {'; '.join(held['disagrees'])}." if held["disagrees"] else "")]
 

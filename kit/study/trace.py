@@ -104,8 +104,7 @@ def choices_said(choices):
     places = {}
     for name, text in choices.items():
         place, _, what = name.rpartition(": ")
-        if what != "lengthens":   # which follows from the sizes
-            places.setdefault((what, text), []).append(place)
+        places.setdefault((what, text), []).append(place)
     return "; ".join(f"{what}: {text}" + (f" ({', '.join(filter(None, at))})" if any(at) else "")
                      for (what, text), at in places.items())
 
