@@ -128,8 +128,8 @@ class Lap(Bowed):
     def straightened(self):
         """How much of the bore's bow it takes out: what a lap of its length has under it, less what the lap bends.
 
-        The lap bends by the pressure wished for. By the one settled on, the demo's chance would rise by 0.001, and its
-        least wall would rest on the arm.
+        The lap bends by the pressure wished for: the one settled on changes little, and would make the wall rest on all
+        that the arm rests on.
         """
         if not self.in_bore:
             return STRAIGHT
