@@ -119,6 +119,15 @@ def no_error(page):
     return page.locator('[data-mime-type="application/vnd.jupyter.error"]').count() == 0 and not page.strangers
 
 
-def told(page, words):
-    """Waits for what a form says, as it would be read out."""
-    page.get_by_role("status").filter(has_text=words).first.wait_for(timeout=60_000)
+def pressed(page, name, words):
+    """Sends a form by the keyboard, as its page says one can (a click may fall where the page has just moved on), and waits for what it
+    then says, as it would be read out."""
+    said = page.get_by_role("status").filter(has_text=words).first
+    for wait in (30_000, 90_000):
+        page.get_by_role("button", name=name).press("Space")
+        try:
+            return said.wait_for(timeout=wait)
+        except Exception:   # whose message does not tell what the page says instead; pressed before its kernel listens, nothing
+            heard = list(filter(str.strip, page.locator("[role=status], [role=alert]").all_inner_texts()))
+    raise AssertionError(f"{name!r} never brought {words!r}; the page says {heard}, its boxes hold "
+                         f"{[box.input_value() for box in page.get_by_role('textbox').all()]}")

@@ -8,7 +8,7 @@ import sys
 import mistune
 import nbformat
 import pytest
-from browsing import end_all_kernels, needs_browser, no_error, open_and_run, served, told
+from browsing import end_all_kernels, needs_browser, no_error, open_and_run, pressed, served
 
 from kit import blocks, report, study, writeup
 
@@ -39,23 +39,20 @@ def test_a_group_predicts_and_finds_its_predictions_again(lab, page):
     base, token, folder = lab
     open_and_run(page, base, token, "11_workshop_session.ipynb")
     page.get_by_label("code of your group").first.fill("B7")
-    page.get_by_role("button", name="Begin").click()
-    told(page, "Group B7:")
+    pressed(page, "Begin", "Group B7:")
     for which, typed in (("lowest", "about 1"), ("best guess", "2,0"), ("highest", "30")):
         boxes = page.get_by_label(re.compile(which)).all()
         assert len(boxes) == 4
         for box in boxes:
             box.fill(typed)
     page.get_by_label(re.compile("^wall, highest")).fill("0.1 in")
-    page.get_by_role("button", name="Lock these predictions").click()
-    told(page, "Locked, with the time")
+    pressed(page, "Lock these predictions", "Locked, with the time")
     held, = (p for p in (folder / "out" / "session").iterdir() if not p.name.startswith("."))   # but for its lock
     assert held.name == "group-B7.csv" and held.read_text(encoding="utf-8").count("prediction") == 4
     end_all_kernels(page, base, token)
     open_and_run(page, base, token, "11_workshop_session.ipynb")
     page.get_by_label("code of your group").first.fill("B7")
-    page.get_by_role("button", name="Go on with this code").click()
-    told(page, "Group B7:")
+    pressed(page, "Go on with this code", "Group B7:")
     box = page.get_by_label(re.compile("^wall, highest"))
     assert box.input_value() == "2.54" and box.is_disabled() and no_error(page)
 
@@ -87,8 +84,7 @@ def test_the_session_as_a_page_without_code(browser, lab, tmp_path):
         tab.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: (outside.append(route.request.url), route.abort()))
         tab.goto(base, timeout=120_000)
         tab.get_by_label("code of your group").first.fill("K1")
-        tab.get_by_role("button", name="Begin").click()
-        told(tab, "Group K1:")
+        pressed(tab, "Begin", "Group K1:")
         assert tab.locator(".jp-InputArea-editor").count() == 0   # no code is shown
         assert all("font" in url for url in outside), outside   # an icon font, which it does without
         tab.context.close()
