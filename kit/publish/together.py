@@ -249,10 +249,10 @@ def shared_said(worked, shared):
     return (f"{words.counted(len(alike), 'assumption')} {'is' if len(alike) == 1 else 'are'} the same in two studies "
             f"or more, of one range and one source; {words.count(carry) if carry else 'none'} of them "
             f"{'carries' if carry == 1 else 'carry'} {words.percent(MATTERS)} or more of the variance of the least "
-            "margin in more than one study. Where such an assumption is off, it is off for all of these claims at once; "
-            "so the chance that all of them hold is not the product of their chances. Whatever they share, it lies between "
-            f"{words.chance(low)} and {words.chance(high)} (bounds of Fréchet 1935), under the ranges assumed. "
-            f"{words.counted(otherwise, 'more assumption')} of one name "
+            "margin in more than one study. Where such an assumption is off, it is off for all of these claims at "
+            "once; so the chance that all of them hold is not the product of their chances. Whatever they share, it "
+            f"lies between {words.chance(low)} and {words.chance(high)} (bounds of Fréchet 1935), under the ranges "
+            f"assumed. {words.counted(otherwise, 'more assumption')} of one name "
             f"{'is' if otherwise == 1 else 'are'} taken otherwise by the studies, or drawn afresh for each tube: "
             "another metal, tool or hand, or another source.")
 
