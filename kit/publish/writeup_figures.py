@@ -11,8 +11,8 @@ from kit.study.design import passes
 
 LEAST, ROWS = 0.1, 12   # a step whose chance never falls by more is left out of the sweep; bars of the sensitivity
 NOWHERE = "no value looked at"
-NAMES = ("verdict", "sweep", "part", "sensitivity", "what-to-change", "what-to-measure", "limiting-step", "outside-checks",
-         "rivals", "bench-log", "trace")   # of all figures that some study has, in order
+NAMES = ("verdict", "sweep", "part", "sensitivity", "what-to-change", "what-to-measure", "limiting-step",
+         "outside-checks", "rivals", "bench-log", "trace")   # of all figures that some study has, in order
 LIKELY = 0.66           # chance whose wall the sweep's caption tells
 
 
@@ -45,7 +45,8 @@ def plates(worked):
     worked: a WorkedOut.
     """
     found = [_verdict(worked), _sweep(worked), _part(worked), _sensitivity(worked), _reach(worked),
-             _to_measure(worked), _limiting_step(worked), _outside_checks(worked), _rivals(worked), _bench_log(worked), _trace(worked)]
+             _to_measure(worked), _limiting_step(worked), _outside_checks(worked), _rivals(worked),
+             _bench_log(worked), _trace(worked)]
     return tuple(plate for plate in found if plate)
 
 
