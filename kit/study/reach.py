@@ -14,7 +14,8 @@ HALVINGS = 4       # of the way to the least change that reaches
 MOST_PAIRED = 6    # choices that are tried in pairs
 PAIRS_JUDGED = 4   # of their pairs: those that promise most, and the cheapest that promise to reach
 TRIES = 24         # changes that are tried on the best plan, after those that promise most together
-SURE = 0.02        # of the chance, that a change of the best plan must promise not to be tried without
+PATIENCE = 6       # of them, one after the other, that do not pay
+SURE = 0.02        # of the chance: what margins that add up promise is that sure, and beyond it is not tried
 FARTHER = 1.25     # power by which a change grows where fresh draws do not bear it out
 KINDS = ("as planned", "alone", "pair", "best plan found")
 
@@ -25,7 +26,7 @@ def reach(plan, chance=0.66, choices=None, draws=2**10, confirm=2**13, seed=1, c
 
     chance: wanted, between 0 and 1. choices: keys of data/reference/choices.csv, or {key: (low, high)} in times the
     plan's own size, or {key: list of words}; all of the table within its bounds where None. The alloy, the bore and the
-    lengths belong to the claim, and stay. draws, seed: on which all plans are compared. confirm: fresh draws on which
+    lengths belong to the claim, and stay. draws, seed: on which all plans are compared, drawn once for all. confirm: fresh draws on which
     what is proposed is judged again. criteria: as for `assess`. pairs, best: whether these are looked for. progress:
     called with (plans judged, about how many there will be). Interrupted in a notebook, it returns what is done.
 
@@ -171,20 +172,20 @@ def _shrunk(search, judged, chance):
 def _best(search, best, now):
     """What promises most together by the margins of each alone, judged; from there again, or by single changes, as
     long as one pays, what they do told by what was judged last. What does not pay is taken back in the end."""
-    moves, left, seen = search.moves(now), TRIES, {search.key(best.changes)}
-    while left > 0:
-        untried = [changes for changes in [search.promising(moves, best), *search.next_moves(moves, best)]
+    moves, left, missed, seen = search.moves(now), TRIES, 0, {search.key(best.changes)}
+    while left and missed < PATIENCE:
+        untried = [changes for changes in [search.promising(moves, best), *search.next_moves(moves, best, SURE)]
                    if search.key(changes) not in seen]
         if not untried:
             break
-        left -= 1
+        left, missed = left - 1, missed + 1
         seen.add(search.key(untried[0]))
         tried = search.judge(untried[0], like=best)
         if tried is None:
             continue
         search.learn(moves, best, tried)
         if pays(tried.met, best.met):
-            best = tried
+            best, missed = tried, 0
     for key in sorted(best.changes, key=lambda key: search.worth(moves, best, key)):
         if search.worth(moves, best, key) > SURE:
             continue

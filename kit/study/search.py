@@ -161,18 +161,21 @@ class Search:
     # --- what changes promise together
     def moves(self, now):
         """{key: [(value, what it adds to the logs)]} of each choice, by what was judged of it alone; of a size also
-        half way to each, as margins go by powers of sizes."""
+        half way from each to the next, as margins go by powers of sizes."""
         found = {}
         for judged in filter(None, self.known.values()):
-            if len(judged.changes) != 1:
+            if len(judged.changes) == 1:
+                (key, value), = judged.changes.items()
+                found.setdefault(key, []).append((value, judged.logs - now.logs))
+        for key, options in found.items():
+            if self.choices[key].options:
                 continue
-            (key, value), = judged.changes.items()
-            added = judged.logs - now.logs
-            found.setdefault(key, []).append((value, added))
-            if not self.choices[key].options:
-                half = self.choices[key].tidied(float(np.sqrt(value)))
-                if half not in (1.0, value) and self.key({key: half}) not in self.known:
-                    found[key].append((half, added * np.float32(np.log(half) / np.log(value))))
+            known = sorted([*options, (1.0, np.zeros(1, now.logs.dtype))], key=lambda each: each[0])
+            for (low, less), (high, more) in zip(known, known[1:]):
+                half = self.choices[key].tidied(float(np.sqrt(low * high)))
+                if low < half < high:
+                    share = np.float32(np.log(half / low) / np.log(high / low))
+                    options.append((half, less + share * (more - less)))
         return found
 
     def promising(self, moves, base, sweeps=4):
@@ -202,17 +205,18 @@ class Search:
             moves[key] = [each for each in moves.get(key, []) if each[0] != tried.changes[key]] + [
                 (tried.changes[key], added)]
 
-    def next_moves(self, moves, base):
+    def next_moves(self, moves, base, least):
         """Single changes beside those of `base`, as changes, those that promise most first; none that do nothing to
-        the draws that fail."""
+        the draws that fail, or are thought to lose more than `least` of the chance."""
         found = []
         for key, options in moves.items():
             rest = base.logs - _added(options, base.changes.get(key), base.logs)
             found += [(_score(logs), _with(base.changes, key, value))
                       for value, logs in [(None, rest)] + [(value, rest + added) for value, added in options]
                       if value != base.changes.get(key)]
-        return [changes for score, changes in sorted(found, key=lambda each: -each[0]) if score > _score(base.logs)]
-
+        now = _score(base.logs)
+        return [changes for score, changes in sorted(found, key=lambda each: -each[0])
+                if score > now - least and abs(score - now) > 1e-9]
 
     def worth(self, moves, base, key):
         """What the chance of `base` is expected to lose without one of its changes."""
