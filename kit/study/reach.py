@@ -13,8 +13,10 @@ from kit.study.studyfile import StudyError
 HALVINGS = 4       # of the way to the least change that reaches
 MOST_PAIRED = 6    # choices that are tried in pairs
 PAIRS_JUDGED = 4   # of their pairs: those that promise most, and the cheapest that promise to reach
-TRIES = 24         # changes that are tried on the best plan, after those that promise most together
-PATIENCE = 6       # of them, one after the other, that do not pay
+TRIES = 24         # changes that are tried on the best plan, those that promise most together first
+PATIENCE = 4       # of them, one after the other, that do not pay
+AROUND = 10        # choices that are looked at anew where it stands: those that move the draws that fail most
+ROUNDS = 2         # of looking around
 SURE = 0.02        # of the chance: what margins that add up promise is that sure, and beyond it is not tried
 FARTHER = 1.25     # power by which a change grows where fresh draws do not bear it out
 KINDS = ("as planned", "alone", "pair", "best plan found")
@@ -26,9 +28,10 @@ def reach(plan, chance=0.66, choices=None, draws=2**10, confirm=2**13, seed=1, c
 
     chance: wanted, between 0 and 1. choices: keys of data/reference/choices.csv, or {key: (low, high)} in times the
     plan's own size, or {key: list of words}; all of the table within its bounds where None. The alloy, the bore and the
-    lengths belong to the claim, and stay. draws, seed: on which all plans are compared, drawn once for all. confirm: fresh draws on which
-    what is proposed is judged again. criteria: as for `assess`. pairs, best: whether these are looked for. progress:
-    called with (plans judged, about how many there will be). Interrupted in a notebook, it returns what is done.
+    lengths belong to the claim, and stay. draws, seed: on which all plans are compared, drawn once for all. confirm:
+    fresh draws on which what is proposed is judged again. criteria: as for `assess`. pairs, best: whether these are
+    looked for. progress: called with (plans judged, about how many there will be). Interrupted in a notebook, it
+    returns what is done.
 
     Rows: the plan as it is; each choice alone, with the least change that reaches the level, or else the change that
     comes nearest; the cheapest pair of choices that do not reach it alone; the best plan found, choice by choice,
@@ -170,9 +173,33 @@ def _shrunk(search, judged, chance):
 
 
 def _best(search, best, now):
-    """What promises most together by the margins of each alone, judged; from there again, or by single changes, as
-    long as one pays, what they do told by what was judged last. What does not pay is taken back in the end."""
-    moves, left, missed, seen = search.moves(now), TRIES, 0, {search.key(best.changes)}
+    """What promises most together by the margins of each alone, judged; from there again by what single changes really
+    do there, as long as one pays. What does not pay is taken back in the end."""
+    moves = search.moves(now)
+    best = _climbed(search, moves, best)
+    for _ in range(ROUNDS):
+        start = best
+        for key, value in search.around(moves, start)[:AROUND]:
+            tried = search.judge(best.changes | {key: value}, like=best)
+            if tried is not None:
+                search.learn(moves, best, tried)
+                best = tried if pays(tried.met, best.met) else best
+        best = _climbed(search, moves, best)
+        if best is start:
+            break
+    for key in sorted(best.changes, key=lambda key: search.worth(moves, best, key)):
+        if search.worth(moves, best, key) > SURE:
+            continue
+        without = search.judge({k: v for k, v in best.changes.items() if k != key}, like=best)
+        if without is not None and not pays(best.met, without.met):
+            best = without
+    return best
+
+
+def _climbed(search, moves, best):
+    """From a plan on by the changes that promise most, together or one by one, as long as one pays; what they do is
+    learnt from what was judged last."""
+    left, missed, seen = TRIES, 0, {search.key(best.changes)}
     while left and missed < PATIENCE:
         untried = [changes for changes in [search.promising(moves, best), *search.next_moves(moves, best, SURE)]
                    if search.key(changes) not in seen]
@@ -186,12 +213,6 @@ def _best(search, best, now):
         search.learn(moves, best, tried)
         if pays(tried.met, best.met):
             best, missed = tried, 0
-    for key in sorted(best.changes, key=lambda key: search.worth(moves, best, key)):
-        if search.worth(moves, best, key) > SURE:
-            continue
-        without = search.judge({k: v for k, v in best.changes.items() if k != key}, like=best)
-        if without is not None and not pays(best.met, without.met):
-            best = without
     return best
 
 

@@ -218,6 +218,21 @@ class Search:
         return [changes for score, changes in sorted(found, key=lambda each: -each[0])
                 if score > now - least and abs(score - now) > 1e-9]
 
+    def around(self, moves, base):
+        """Single changes beside those of `base`, [(key, value)]: of each choice the one that promises most, those first
+        that move the margins of the draws that fail most, either way."""
+        fails, found = ~base.met, []
+        if not fails.any():
+            return found
+        for key, options in moves.items():
+            rest = base.logs - _added(options, base.changes.get(key), base.logs)
+            value, logs = max(((value, rest + added) for value, added in options if value != base.changes.get(key)),
+                              key=lambda each: _score(each[1]), default=(None, base.logs))
+            moved = np.abs(logs[:, fails] - base.logs[:, fails]).mean()
+            if value is not None and moved > 0:
+                found.append((moved, key, value))
+        return [(key, value) for _, key, value in sorted(found, key=lambda each: -each[0])]
+
     def worth(self, moves, base, key):
         """What the chance of `base` is expected to lose without one of its changes."""
         without = base.logs - _added(moves.get(key, []), base.changes[key], base.logs)
