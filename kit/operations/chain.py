@@ -56,22 +56,33 @@ def expand(route, bore, outside, blank, hole):
     return tuple(steps)
 
 
-def run(tube, steps, means):
+def run(tube, steps, means, like=()):
     """The operations of a route in order, steps that one tool does one after the other as one: (operations, last
     state).
 
     Each operation is given the tube as long as it leaves it: shorter than the finished one by what later steps draw
-    out.
+    out. like: operations of another route of the same tube with the same means; those before the first step that
+    differs are taken from it, with all that is worked out of them already.
     """
-    found, steps, done = [], list(steps), 0
+    found, steps, done, like = [], list(steps), 0, list(like)
     state = blank(_as_long(tube, steps), means)
     for (word, _), group in groupby(steps, key=_together):
         group = list(group)
         before, done = steps[:done], done + len(group)
-        found.append(OPERATIONS[word](group, _as_long(tube, steps[done:]), state, of_step(means, group[0]), before,
-                                      steps[done:]))
+        longer, other = _as_long(tube, steps[done:]), like.pop(0) if like else None
+        if other is not None and _the_same(other, group, longer, steps[done:]):
+            found.append(other)
+        else:
+            like = []   # what comes after finds another state
+            found.append(OPERATIONS[word](group, longer, state, of_step(means, group[0]), before, steps[done:]))
         state = found[-1].leaves
     return tuple(found), state
+
+
+def _the_same(other, group, tube, later):
+    """Whether an operation that finds the same state is that of these steps."""
+    return (other.steps == tuple(group) and other.tube == tube
+            and (not other.looks_ahead or other.later == tuple(later)))
 
 
 def _as_long(tube, later):

@@ -55,6 +55,7 @@ class Lap(Bowed):
                            "passes_mm", "stops_mm")
     holds = hold.OF_SLEEVE
     settles = "pressure", "kPa"
+    looks_ahead = True
 
     @staticmethod
     def expand(entry, place, sizes):

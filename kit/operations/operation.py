@@ -103,6 +103,7 @@ class Operation:
     by_edge = False    # whether a bench log knows it without a tool: by the workshop's own edge
     caution = ""       # what to mind, where it can hurt somebody more than any bench work
     makes = False      # whether it makes the tube from something else, and so can only stand first
+    looks_ahead = False   # whether what it does hangs on the steps after it
     trues = False      # whether it cuts the outside true to the bore, or by itself where the outside comes first
     outcomes = {}
 

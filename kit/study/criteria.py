@@ -23,13 +23,16 @@ class Case:
     """One tube taken through its route: its operations in order, the state after the last, and how it is used.
 
     `case["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
-    notes in `used` that it was asked for. way: how what is adapted at the bench is settled (settle.WAYS).
+    notes in `used` that it was asked for. way: how what is adapted at the bench is settled (settle.WAYS). like: the
+    Case of another plan; as far as tube, workshop, draws and steps are the same, its operations are taken from it.
     """
 
-    def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL):
+    def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL, like=None):
         self.tube, self.steps, self.workshop, self.draws, self.use = tube, steps, workshop, draws, use
-        self.means, self.known = Means(workshop, draws, tube.name, way, tube.alloy), {}
-        self.operations, self.state = chain.run(tube, steps, self.means)
+        alike = (like is not None and draws is like.draws and way == like.means.way and tube == like.tube
+                 and workshop == like.workshop)
+        self.means, self.known = like.means if alike else Means(workshop, draws, tube.name, way, tube.alloy), {}
+        self.operations, self.state = chain.run(tube, steps, self.means, like.operations if alike else ())
 
     def __getitem__(self, key):
         return self.means[key]

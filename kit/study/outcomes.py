@@ -18,12 +18,12 @@ def said(criterion):
     return " ".join(EVERY[criterion].__doc__.split("\n\n")[0].split())
 
 
-def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
+def outcomes(plan, values, criteria=None, adapt=settle.FEEL, cases=None):
     """Every criterion of every tube, and of the whole part, on given draws: a list of (place, criterion, Outcome, keys
     of the assumptions that it asked for), and the names that were wanted.
 
     plan: a Plan. values: {key: Quantity}. criteria: names of EVERY; all where None. adapt: how what is settled at the
-    bench is settled, a word of settle.WAYS.
+    bench is settled, a word of settle.WAYS. cases: of `cases_of`, where they are there already.
     Raises StudyError for an unknown name, and where nothing in the plan answers to any.
     """
     wanted, found = list(EVERY) if criteria is None else [FORMER.get(name, name) for name in criteria], []
@@ -44,7 +44,7 @@ def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
             found.append((place, name, outcome, frozenset(about.used)))
 
     asked = asked_of(plan)
-    cases = cases_of(plan, values, adapt)
+    cases = cases_of(plan, values, adapt) if cases is None else cases
     for case in cases:
         for name in wanted:
             if name in asked and name not in OF_THE_WHOLE:
@@ -67,9 +67,12 @@ def asked_of(plan):
     return {name: function for name, function in EVERY.items() if name not in unwanted}
 
 
-def cases_of(plan, values, adapt=settle.FEEL):
-    """Every tube of a plan taken through its route on given draws: a list of Cases."""
-    return [Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt) for tube in plan.tubes]
+def cases_of(plan, values, adapt=settle.FEEL, like=()):
+    """Every tube of a plan taken through its route on given draws: a list of Cases. like: those of another plan, whose
+    operations are taken where they are the same."""
+    like = {case.tube.name: case for case in like}
+    return [Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt, like.get(tube.name))
+            for tube in plan.tubes]
 
 
 def _own_rows(plan, used):
