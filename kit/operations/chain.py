@@ -56,15 +56,20 @@ def expand(route, bore, outside, blank, hole):
     return tuple(steps)
 
 
-def run(tube, steps, means):
+def shaft_steps(shaft, workshop):
+    """Steps of what runs in a tube as a part of its own."""
+    return expand(shaft.entries, shaft.bore, shaft.outside, shaft.outside + workshop.blank_stock, shaft.core)
+
+
+def run(tube, steps, means, shaft=None):
     """The operations of a route in order, steps that one tool does one after the other as one: (operations, last
     state).
 
     Each operation is given the tube as long as it leaves it: shorter than the finished one by what later steps draw
-    out.
+    out. shaft: State of what runs in it, where that is a part of its own.
     """
     found, steps, done = [], list(steps), 0
-    state = blank(_as_long(tube, steps), means)
+    state = blank(_as_long(tube, steps), means, shaft)
     for (word, _), group in groupby(steps, key=_together):
         group = list(group)
         before, done = steps[:done], done + len(group)

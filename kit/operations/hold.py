@@ -8,10 +8,13 @@ DRY, OILED = FINGERS = ["fingers, dry", "fingers, oiled"]
 STRAPS = ["strap, leather", "strap, leather, oiled"]
 SQUEEZING = CLAMP, JAWS = "wooden clamp, fitted", "jaws"
 ARBOR = "arbor, driven"
+CENTRES = "centres and carrier"   # a solid shaft, driven at its end: it holds whatever the tool asks
 CEMENTS = ["pitch", "rosin and wax", "rosin with brick dust", "shellac (a declared substitute)"]
 OF_BLANK = [JAWS, CLAMP, *CEMENTS]               # while the hole is made
 OF_OUTSIDE = [ARBOR, *CEMENTS]                   # while the outside is made, from within
 OF_SLEEVE = [*FINGERS, *STRAPS, CLAMP, *CEMENTS]   # against its lap, from outside
+OF_SHAFT = [CENTRES, CLAMP, JAWS]                # of a solid one, by its end
+OF_RING = [*FINGERS, *STRAPS, CLAMP]             # a ring lap on a shaft that turns
 SHELL = 1.5   # square of the lobes times wall over radius, up to which a squeezed tube bends as a thin shell
 HELD = Q(10, "min")   # for which fingers hold on before they are changed or rested
 

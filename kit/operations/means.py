@@ -194,6 +194,17 @@ class MeansOfStep(Means):
         return self.of[key]
 
 
+class MeansOfShaft(Means):
+    """The same, for the shaft that runs in a tube: its own draws and alloy. What it rests on, its tube rests on too."""
+
+    def __init__(self, means, shaft):
+        self.of, self.known = means, {}
+        self.workshop, self.draws, self.way = means.workshop, means.draws, means.way
+        self.tube, self.alloy = shaft.name, shaft.alloy
+
+    used = property(lambda self: self.of.used, lambda self, keys: setattr(self.of, "used", keys))
+
+
 def of_step(means, step):
     """The means as a step has them."""
     return MeansOfStep(means, step) if step.lathe or step.pulley is not None or step.lubricant == DRY else means

@@ -96,6 +96,7 @@ class Operation:
     keys = {}
     needs = frozenset()
     holds = ()
+    holds_shaft = ()   # what may hold a solid shaft, or its lap; none where it is no work on one
     has_tool = False   # of the study's table [tools]; else it is known by the workshop's edge or its own grain
     settles = ("", "")   # what is settled at the bench, and its unit
     read = ("minutes",)  # columns of the bench log that are read in its steps, in the order of the work
@@ -237,7 +238,8 @@ class Operation:
     @property
     def held_by(self):
         """What holds the work in each step: a name in data/reference/holds.csv; "" where nothing need."""
-        return self.step.held_by or (self.holds[0] if self.holds else "")
+        holds = self.holds_shaft if self.tube.solid else self.holds
+        return self.step.held_by or (holds[0] if holds else "")
 
     @property
     def held_diameter(self):

@@ -32,8 +32,9 @@ def _plan(study):
             ("rate of success to be exceeded (lower bound, 95 %)", level)]
     lines = [f"- {name}: {text}" for name, text in rows]
     lines += ["", "## The part", "", f"- alloy: {study.part['alloy']}"]
-    lines += [f"- {t.name}: {_listed(t, 'bore', 'wall', 'length', 'clearance', 'core', 'plunger', 'route')}"
-              for t in study.tubes]
+    sizes = "bore", "wall", "length", "clearance", "core", "plunger", "route"
+    lines += [f"- {t.name}: {_listed(t, *(sizes if not t.solid else ('outside', 'length', 'route')))}"
+              for t in study.parts]
     lines += ["", "## The workshop", ""]
     lines += [f"- {name.replace('_', ' ')}: {_exact(value)}" for name, value in study.choices.items()]
     if study.use:
@@ -43,8 +44,8 @@ def _plan(study):
     lines += [f"- {name}: {_listed(tool, 'kind', *_SHAPES[tool.kind], 'shank', 'shank_ratio')}"
               for name, tool in study.tools.items()]
     lines += ["", "## The steps", ""]
-    for route in dict.fromkeys(t.route for t in study.tubes):
-        tube = next(t for t in study.tubes if t.route == route)
+    for route in dict.fromkeys(t.route for t in study.parts):
+        tube = next(t for t in study.parts if t.route == route)
         for i, step in enumerate(study.steps(tube), 1):
             stock = [] if step.stock_on_diameter is None else [f"stock {_exact(step.stock_on_diameter)}"]
             rest = _listed(step, "feed", "depth", "pressure", "hours", "drive")

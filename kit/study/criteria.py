@@ -9,7 +9,7 @@ import numpy as np
 from kit.base.units import Q
 from kit.estimates import holding, seams, walls
 from kit.operations import chain, hold, settle
-from kit.operations.means import Means, shared
+from kit.operations.means import Means, MeansOfShaft, shared
 from kit.operations.operation import Bowed, Outcome, pooled, stack
 from kit.operations.state import lost, thin_side
 from kit.operations.steps import TINY
@@ -23,13 +23,16 @@ class Case:
     """One tube taken through its route: its operations in order, the state after the last, and how it is used.
 
     `case["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
-    notes in `used` that it was asked for. way: how what is adapted at the bench is settled (settle.WAYS).
+    notes in `used` that it was asked for. way: how what is adapted at the bench is settled (settle.WAYS). means: where
+    None, the tube's own. `shaft`: the Case of what runs in it, where that is a part of its own.
     """
 
-    def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL):
+    def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL, means=None):
         self.tube, self.steps, self.workshop, self.draws, self.use = tube, steps, workshop, draws, use
-        self.means, self.known = Means(workshop, draws, tube.name, way, tube.alloy), {}
-        self.operations, self.state = chain.run(tube, steps, self.means)
+        self.means, self.known = means or Means(workshop, draws, tube.name, way, tube.alloy), {}
+        self.shaft = tube.shaft and Case(tube.shaft, chain.shaft_steps(tube.shaft, workshop), workshop, draws, use, way,
+                                         MeansOfShaft(self.means, tube.shaft))
+        self.operations, self.state = chain.run(tube, steps, self.means, self.shaft and self.shaft.state)
 
     def __getitem__(self, key):
         return self.means[key]
@@ -77,7 +80,7 @@ class Case:
         """The operation that first cuts the outside true: bore first, the first with a hole to go by. None where the
         outside is left as it was formed."""
         return next((each for each in self.operations
-                     if each.trues and (each.found.hole > TINY or not self.bore_first)), None)
+                     if each.trues and (each.found.hole > TINY or self.tube.solid or not self.bore_first)), None)
 
     @property
     def metal(self):
@@ -118,7 +121,7 @@ def blank_allowance(case):
     wall that was cast or wrapped uneven is off by no less than that."""
     trued = case.trued_by
     if trued is None:
-        if case.made_by:
+        if case.made_by or case.tube.solid:
             return None   # formed to its size: nothing is cut off the outside
         found, stock = case.state, case.workshop.blank_stock   # the plan does not tell what trues it
     else:
@@ -247,7 +250,7 @@ def _of_steps(criterion):
     return ask
 
 
-CRITERIA = {name: function or _of_steps(name) for name, function in (
+IN_ORDER = (
     ("mould filled", None), ("bend radius", None), ("seam gap", None), ("heat of the fire", None),
     ("draw pull", None), ("draw tears", None), ("cracking", None),
     ("drilling torque", None), ("drilling thrust", None), ("drill buckling", None), ("reaming pass", None),
@@ -255,4 +258,7 @@ CRITERIA = {name: function or _of_steps(name) for name, function in (
     ("turning the outside", None), ("polished", None), ("lapping torque", None), ("cord", None), ("holding", None),
     ("blank allowance", blank_allowance), ("least wall", least_wall), ("wall: grip", wall_grip),
     ("wall: twist", wall_twist), ("wall: pinch", wall_pinch), ("wall: push", wall_push), ("lapping stock", None),
-    ("seam strength", seam_strength), ("tight", tight))}
+    ("seam strength", seam_strength), ("tight", tight))
+CRITERIA = {name: function or _of_steps(name) for name, function in IN_ORDER}
+# asked of a solid shaft: it has no wall, and no bore
+OF_SHAFT = {name for name, function in IN_ORDER if function in (None, blank_allowance)}

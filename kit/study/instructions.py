@@ -77,7 +77,7 @@ def cautions(plan):
     """Usual cautions for what the routes do, each once, in order: {operation: what to mind}. Local rules and licensed
     practice come first."""
     found = {}
-    for tube in plan.tubes:
+    for tube in plan.parts:
         for step in plan.steps(tube):
             if said := OPERATIONS[step.operation].caution:
                 found.setdefault(step.operation, said)

@@ -134,7 +134,7 @@ def _share(measured, given):
 def readings(row, study, place, beside=()):
     """(kind, which tool or tube, (value, low, high)) of everything in a row that can be predicted. beside: all rows of
     its trial, which tell whether it is a whole step of a piece, or a measurement by itself."""
-    tubes = {t.name: t for t in study.tubes}
+    tubes = {t.name: t for t in study.parts}
     if row["tube"] not in tubes:
         raise BenchError(f"{place}, column 'tube': the study has no tube {row['tube']!r}; "
                          f"{tables.nearest(row['tube'], tubes)}")
@@ -272,7 +272,7 @@ def _step_time(study, which, rows, values):
     """Minutes of working that the plan gives to a step, at the feed or pressure that is settled by feel; by wrench
     where the bow of that draw is too weak. Nothing that was read goes into it."""
     found, one = [], values.values
-    tubes = {t.name: t for t in study.tubes}
+    tubes = {t.name: t for t in study.parts}
     with told():   # a verdict tells what lies outside
         wanted = dict.fromkeys(row["tube"] for row in rows)
         working = {case.tube.name: [each for operation in case.operations for each in operation.working]

@@ -3,7 +3,7 @@ from kit.base import tables
 from kit.base.units import tell, told, watched
 from kit.operations import settle
 from kit.study import studyfile
-from kit.study.criteria import CRITERIA, Case
+from kit.study.criteria import CRITERIA, OF_SHAFT, Case
 from kit.study.studyfile import StudyError
 from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole
 
@@ -47,7 +47,7 @@ def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
     cases = cases_of(plan, values, adapt)
     for case in cases:
         for name in wanted:
-            if name in asked and name not in OF_THE_WHOLE:
+            if name in (asked.keys() & OF_SHAFT if case.tube.solid else asked) and name not in OF_THE_WHOLE:
                 ask(asked[name], name, case, case.tube.name)
     whole = Whole(cases, plan.use, values)
     for name in wanted:
@@ -68,8 +68,10 @@ def asked_of(plan):
 
 
 def cases_of(plan, values, adapt=settle.FEEL):
-    """Every tube of a plan taken through its route on given draws: a list of Cases."""
-    return [Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt) for tube in plan.tubes]
+    """Every tube of a plan, and the shaft in it that is a part of its own, taken through its route on given draws: a
+    list of Cases."""
+    tubes = [Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt) for tube in plan.tubes]
+    return [part for case in tubes for part in (case, case.shaft) if part is not None]
 
 
 def _own_rows(plan, used):
@@ -84,7 +86,8 @@ def _own_rows(plan, used):
 # -------------------------------------------------------------------------------------------
 
 # a name is not a choice
-KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter")
+KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter", "solid", "shaft",
+            "entries")
 
 
 class Noting:
@@ -118,10 +121,11 @@ def look_into(plan, criterion, place, values, adapt=settle.FEEL):
     asked, of_whole = {}, criterion in OF_THE_WHOLE
     use = plan.use and Noting(plan.use, asked)
     cases = []
-    for tube in plan.tubes:   # of the whole part the sizes of each tube are told, not every step's
-        if of_whole:
-            cases.append(Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked),
-                              values, use, adapt))
+    for tube in plan.parts:   # of the whole part the sizes of each tube are told, not every step's
+        if of_whole and not tube.solid:
+            case = Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked), values,
+                        use, adapt)
+            cases += [each for each in (case, case.shaft) if each is not None]
         elif tube.name == place:
             steps = [Noting(step, asked, f"{step.name}: ") for step in plan.steps(tube)]
             cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use, adapt))

@@ -293,7 +293,7 @@ def _computed(plan, union, n, seed):
     met, share = _one_tube(plan, found), 1 / len(plan.tubes)
     of_tubes = {}
     for line in found:
-        if line.tube in {tube.name for tube in plan.tubes}:
+        if line.tube in {part.name for part in plan.parts}:
             of_tubes.setdefault(line.criterion, []).append(line.chance)
     blanks = [case.operations[0] for case in cases_of(_with_blank(plan), values) if not _made(plan, case.tube)]
     verdict = Verdict(plan, tuple(found), n, seed, values, counted(found), (), None, settle.FEEL)
@@ -326,9 +326,10 @@ def _with_blank(plan):
 
 
 def _one_tube(plan, found):
-    """Of each draw, the share of the tubes that meet all of their own criteria: one tube against one blank of a rival,
-    so what all tubes share is left out."""
-    return np.mean([np.logical_and.reduce([line.met for line in found if line.tube == tube.name])
+    """Of each draw, the share of the tubes that meet all of their own criteria, and those of a shaft of their own: one
+    tube against one blank of a rival, so what all tubes share is left out."""
+    return np.mean([np.logical_and.reduce([line.met for line in found if line.tube in
+                                           (tube.name, tube.shaft and tube.shaft.name)])
                     for tube in plan.tubes], axis=0)
 
 

@@ -15,6 +15,7 @@ from kit.base import evidence, tables, words
 from kit.base.units import Q, magnitude
 from kit.estimates import cutting
 from kit.operations.chain import OPERATIONS
+from kit.operations.lap import RING
 from kit.operations.tools import SHANKS, Tool
 
 
@@ -36,7 +37,8 @@ PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "c
         "sleeves": list, "barrels": list}
 TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str,
         "core": "mm > 0",
-        "plunger": "mm > 0", "alloy": str, "overlap": "mm > 0", "empty": bool, "packing": str}
+        "plunger": "mm > 0", "alloy": str, "overlap": "mm > 0", "empty": bool, "packing": str,
+        "shaft_route": str}
 WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str,
             "drilling": str, "push": str,
             "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100),
@@ -139,6 +141,7 @@ def read(folder, faults=None):
         found = checked(entry, TOOL, here, f"tools.{name}", required=("kind",))
         tools[name] = Tool(**found) if "kind" in found else None
     rows, drawn_as_reference = _own_rows(folder, here)
+    of_shafts = {route for _, _, route in shafts(part, raw.get("routes", {}))}
     use = checked(raw["use"], USE | USE_MAY, here, "use") if "use" in raw else None
     if use is not None:
         check_use(use, raw["use"], part, lambda key: f"{here.at(key, 'use')}, [use]", here.fault)
@@ -146,7 +149,8 @@ def read(folder, faults=None):
         folder, raw.get("title", ""), raw.get("invented", False), raw.get("claim", ""), raw.get("fails_if", ""), part,
         checked(raw.get("workshop", {}), WORKSHOP | MAY, here, "workshop",
                 required=WORKSHOP if "workshop" in raw else ()), tools,
-        {name: _route(steps, tools, here, name) for name, steps in raw.get("routes", {}).items()}, use, rows,
+        {name: _route(steps, tools, here, name, name in of_shafts) for name, steps in raw.get("routes", {}).items()},
+        use, rows,
         _correlations(raw.get("correlations", []), here), drawn_as_reference, _record(raw.get("record", {}), here))
 
 
@@ -269,8 +273,19 @@ def _part(raw, here):
     return part
 
 
-def _route(steps, tools, here, name):
+def shafts(part, routes):
+    """What runs in the tubes and has a route of its own: (entry of its tube, "plunger" or "shaft", name of the
+    route)."""
+    for entry in (*part.get("sleeves", ())[:1], *part.get("barrels", ())):
+        kind = "plunger" if "plunger" in entry else "shaft"
+        if not entry.get("empty") and (name := entry.get("shaft_route", kind)) in routes:
+            yield entry, kind, name
+
+
+def _route(steps, tools, here, name, of_shaft=False):
+    """A route, its steps checked one by one. of_shaft: whether it makes a solid shaft, and no tube."""
     route, place = [], f"{here.path}, routes.{name}"
+    what = "shaft" if of_shaft else "tube"
     if not isinstance(steps, list):
         here.fault(f"{place}: expected {KINDS[list]}, got {reprlib.repr(steps)}")
         return route
@@ -285,9 +300,14 @@ def _route(steps, tools, here, name):
         if kind and (why := kind.misplaced(step, route)):
             here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} cannot "
                        f"stand here: {why}")
-        if kind and kind.holds and step.get("held_by") not in (None, *kind.holds):
-            here.fault(f"{here.at('held_by', place)}, [{place}]: {step['held_by']!r} cannot hold a tube while it is to "
-                       f"{step['operation']!r}; {tables.nearest(step['held_by'], kind.holds)}")
+        if of_shaft and kind and (not kind.holds_shaft or kind is OPERATIONS["lap"] and step.get("lap") != RING):
+            here.fault(f"{here.at('operation', place)}, [{place}]: a shaft is turned, filed, polished or lapped by a "
+                       f"{RING!r}; what is lapped in the bore stands in the route of its tube")
+            continue
+        holds = kind and (kind.holds_shaft if of_shaft else kind.holds)
+        if holds and step.get("held_by") not in (None, *holds):
+            here.fault(f"{here.at('held_by', place)}, [{place}]: {step['held_by']!r} cannot hold a {what} while it is "
+                       f"to {step['operation']!r}; {tables.nearest(step['held_by'], holds)}")
             del step["held_by"]   # it is told, and asked for in no table
         for what in ("feed", "pressure"):
             least, wish, most = (step.get(key) for key in (f"{what}_least", what, f"{what}_most"))
