@@ -13,7 +13,7 @@ from kit.operations.drill import Drill
 from kit.operations.file import File
 from kit.operations.hammer import Hammer
 from kit.operations.lap import Lap
-from kit.operations.means import of_step
+from kit.operations.means import as_found, of_step
 from kit.operations.polish import Polish
 from kit.operations.ream import Ream
 from kit.operations.solder import Solder
@@ -73,8 +73,8 @@ def run(tube, steps, means, shaft=None):
     for (word, _), group in groupby(steps, key=_together):
         group = list(group)
         before, done = steps[:done], done + len(group)
-        found.append(OPERATIONS[word](group, _as_long(tube, steps[done:]), state, of_step(means, group[0]), before,
-                                      steps[done:]))
+        found.append(OPERATIONS[word](group, _as_long(tube, steps[done:]), state,
+                                      as_found(of_step(means, group[0]), state), before, steps[done:]))
         state = found[-1].leaves
     return tuple(found), state
 

@@ -194,6 +194,42 @@ class MeansOfStep(Means):
         return self.of[key]
 
 
+CUT = "kc11", "exponent", "material_factor"   # of an alloy, by which it resists an edge
+
+
+class MeansAsFound(Means):
+    """The same, for metal that came worked and has been in the fire: it resists an edge as the worked metal does, as
+    the annealed, or between the two, by how hard it is now."""
+
+    def __init__(self, means, state):
+        self.of, self.state, self.known = means, state, means.known
+        self.workshop, self.draws = means.workshop, means.draws
+        self.tube, self.way, self.alloy = means.tube, means.way, means.alloy
+
+    used = property(lambda self: self.of.used, lambda self, keys: setattr(self.of, "used", keys))
+
+    def __contains__(self, key):
+        return key in self.of
+
+    def __getitem__(self, key):
+        came, what = self.of[key], key.removeprefix("alloy.")
+        if not key.startswith("alloy.") or what not in CUT:
+            return came
+        return came + self.softened * (self.of[f"soft.{what}"] - came)
+
+    @property
+    def softened(self):
+        """How far its hardness has come down from that of the metal as it came to that of the annealed: 0 to 1."""
+        came, soft = self.of["alloy.hardness"], self.of["soft.hardness"]
+        work = np.maximum((came - soft).m_as("HV"), 1e-9)
+        return np.clip((came - self.state.hardness).m_as("HV") / work, 0, 1)
+
+
+def as_found(means, state):
+    """The means with the metal as an operation finds it."""
+    return MeansAsFound(means, state) if "soft.hardness" in means else means
+
+
 class MeansOfShaft(Means):
     """The same, for the shaft that runs in a tube: its own draws and alloy. What it rests on, its tube rests on too."""
 

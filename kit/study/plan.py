@@ -7,7 +7,7 @@ import numpy as np
 
 from kit.base import evidence, references, tables, words
 from kit.base.units import Q, magnitude
-from kit.operations import chain, hold, lap, means
+from kit.operations import chain, fire, hold, lap, means
 from kit.operations.part import Tube, Workshop
 from kit.study import partchecks, studyfile, taught
 from kit.study.studyfile import MAY, PART, TUBE, USE, USE_MAY, WORKSHOP, StudyError, Written, value_of
@@ -44,11 +44,6 @@ ONE_IN_BOTH = ("alloy.", "arbor_metal.", "tool.", "edge_metal.", "chip.", "drive
 LEADS = {"half-round bit, work turning": "work turning, tool still"}
 
 
-def _at_the_chip(alloy):
-    """What the table of edge lives calls an alloy, worked hard in the chip."""
-    return f"{alloy.partition(',')[0]} at the chip"
-
-
 # the same for the finished part, where the study has a table [use]; {state} is "dry" or "oiled"
 USE_TAKES = (
     ("rub", "friction", "={metal} on {metal}, {state}"), ("rub_arbor", "friction", "={metal} on iron, {state}"),
@@ -57,7 +52,6 @@ USE_TAKES = (
     ("tool_made", "workshop", "=tool made"), ("spoilt", "workshop", "=spoilt blanks"))
 
 
-RUBBED = "brass", "copper"   # metals whose friction on themselves and on iron the table has, beside bronze
 CHOICES, OF_USE = WORKSHOP | MAY, USE | USE_MAY
 
 
@@ -149,10 +143,9 @@ class Plan(Written):
                     "tool_metal"}   # where another key decides
         chosen |= {"edge_metal": chosen.get("edge_metal", chosen.get("tool_metal")),
                    "lead": LEADS.get(drilling, drilling), "told_by": chosen.get("told_by", Workshop.told_by)}
-        if any(row["of"] == alloy for row in tables.load("alloys")):   # of another nothing more is asked
-            chosen["chip"] = _at_the_chip(alloy)
-        metal = str(alloy).partition(",")[0].rpartition(" ")[2]   # brass, copper; of tin bronze and all others bronze
-        metal = metal if metal in RUBBED else "bronze"
+        metal = "bronze"
+        if of := fire.known(alloy):   # of an alloy that is none nothing more is asked
+            chosen["chip"], metal = of["chip"], of["rubs_as"]
         for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
             of = choice[1:].format(state=state, metal=metal) if choice.startswith("=") else chosen.get(choice)
             if of is not None:   # missing in a faulty folder
@@ -166,8 +159,8 @@ class Plan(Written):
             yield "workshop", "turned shaft", "shaft", "=turned shaft"
         for alloy in sorted(own):
             yield "alloys", alloy, f"alloy.{alloy}", "alloy"
-            if any(row["of"] == alloy for row in tables.load("alloys")):
-                yield "edge_life", _at_the_chip(alloy), f"chip.{alloy}", "alloy"
+            if of := fire.known(alloy):
+                yield "edge_life", of["chip"], f"chip.{alloy}", "alloy"
         packings = {e["packing"] for e in self.part.get("barrels", ()) if "packing" in e} if self.use else ()
         for packing in sorted(packings):
             yield "packings", packing, f"packing.{packing}", "packing"

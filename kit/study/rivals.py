@@ -8,7 +8,7 @@ import numpy as np
 
 from kit.base import evidence, tables
 from kit.base.units import Q, told
-from kit.operations import chain, settle
+from kit.operations import chain, fire, settle
 from kit.operations.solder import is_hard
 from kit.operations.tools import Tool
 from kit.study import worlds
@@ -164,8 +164,8 @@ def plan_of(plan, name):
 
 def _wrought(alloy, wanted):
     """The alloy as hammered and annealed sheet or tube, where that is wanted and in the table."""
-    soft = f"{alloy.partition(',')[0]}, annealed" if alloy else None
-    return {"alloy": soft} if wanted and any(row["of"] == soft for row in tables.load("alloys")) else {}
+    soft = fire.annealed(alloy) if wanted else None
+    return {"alloy": soft} if soft else {}
 
 
 def _route(plan, tube, wanted):
