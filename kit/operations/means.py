@@ -11,7 +11,7 @@ from kit.operations import settle
 HALF_HOUR = Q(30, "min")
 FORGED = "flat drill, hand-forged"   # point of a two-lip drill that says no other
 DRY = "dry"   # of a step that is cut without oil
-LIMBS = {"strap lathe": ("arms",), "pole lathe": ()}   # that pull, where it is not one arm
+LIMBS = {"one arm": ("arms", "one_arm"), "both arms": ("arms",), "leg": ()}   # by which the power of a body is shared
 LONGEST_PUSH = Q(60, "min")   # rests come between, and are counted apart
 OF_ALLOY = "alloy.", "chip.", "metal.", "soft.", "worked."   # rows that a tube of another alloy has of its own
 SPAN_OF_POWER = Q(4, "min"), Q(480, "min")   # that the curve of what a body gives covers
@@ -133,7 +133,7 @@ class Means:
     def power_share(self):
         """What this person gives at this drive, over the body's power in the curve of `effort.power`."""
         share = self["body.power_factor"] * self["person.power_factor"]
-        for limb in LIMBS.get(self.workshop.drive, ("arms", "one_arm")):
+        for limb in LIMBS[tables.kind("drives", self.workshop.drive)]:
             share = share * self[f"{limb}.power_share"]
         return share
 
@@ -144,7 +144,7 @@ class Means:
 
     def push(self, minutes):
         """Push on the drill that is kept up for so many minutes; a weight on a lever does not tire."""
-        if self.workshop.push == "lever":
+        if tables.kind("hands", self.workshop.push) == "weight":
             return self["push.push"]
         return self["push.push"] * effort.push_share(minutes=np.minimum(minutes, LONGEST_PUSH),
                                                      long_share=self["kept_up.push_share"])

@@ -5,7 +5,7 @@ import numpy as np
 
 from kit.base.units import Q
 from kit.operations import settle
-from kit.operations.hold import SQUEEZING, held_torque, out_of_round
+from kit.operations.hold import SQUEEZING, held_torque, kind, out_of_round
 from kit.operations.means import shared
 
 
@@ -283,7 +283,7 @@ class Bowed(Operation):
     @property
     def squeezed(self):
         """Whether its hold presses the bore out of round while it makes it."""
-        return self.in_bore and self.held_by in SQUEEZING
+        return self.in_bore and kind(self.held_by) in SQUEEZING
 
     def squeeze_at(self, setting):
         """Out-of-round that the hold leaves in the bore, against half the radial clearance."""

@@ -176,7 +176,7 @@ def wall_pinch(case):
     handled = walls.pinch_moment(force=case["hand.pinch"], radius=case.radius)
     rows = {"at the free end": (handled, holds["end"]), "in the middle": (handled, holds["middle"])}
     for lap in case.done("lap"):
-        if lap.held_by in hold.FINGERS:
+        if hold.kind(lap.held_by) == "fingers":
             force = hold.finger_force_for(case.means, lap.held_by, lap.torque[0], lap.held_diameter)
             rows[f"held, {lap.places[0]}"] = walls.pinch_moment(force=force, radius=case.radius), holds["middle"]
     return Outcome(stack([demand for demand, _ in rows.values()]), stack([capacity for _, capacity in rows.values()]),
@@ -195,7 +195,7 @@ def wall_push(case):
         rows["under the tool"] = walls.bending_stress_on_arbor(
             force=case["hand.tool_push"], span=case.tube.length * 1.3, outside=case.tube.outside, bore=case.tube.bore,
             modulus=case["alloy.modulus"], arbor_modulus=case["arbor_metal.modulus"])
-        driven = [each for each in case.done("turn", "file") if each.held_by == hold.ARBOR]
+        driven = [each for each in case.done("turn", "file") if hold.kind(each.held_by) == "arbor"]
         if driven:
             rows["off the arbor"] = holding.arbor_push(torque=driven[0].hold_torque, diameter=case.tube.bore) / section
     elif case.of("ream"):
