@@ -61,12 +61,13 @@ def shaft_steps(shaft, workshop):
     return expand(shaft.entries, shaft.bore, shaft.outside, shaft.outside + workshop.blank_stock, shaft.core)
 
 
-def run(tube, steps, means, shaft=None):
+def run(tube, steps, means, shaft=None, elsewhere=()):
     """The operations of a route in order, steps that one tool does one after the other as one: (operations, last
     state).
 
     Each operation is given the tube as long as it leaves it: shorter than the finished one by what later steps draw
-    out. shaft: State of what runs in it, where that is a part of its own.
+    out. shaft: State of what runs in it, where that is a part of its own. elsewhere: Operations of the tubes made
+    before.
     """
     found, steps, done = [], list(steps), 0
     state = blank(_as_long(tube, steps), means, shaft)
@@ -74,7 +75,8 @@ def run(tube, steps, means, shaft=None):
         group = list(group)
         before, done = steps[:done], done + len(group)
         found.append(OPERATIONS[word](group, _as_long(tube, steps[done:]), state,
-                                      as_found(of_step(means, group[0]), state), before, steps[done:]))
+                                      as_found(of_step(means, group[0]), state), before, steps[done:],
+                                      (*elsewhere, *found)))
         state = found[-1].leaves
     return tuple(found), state
 

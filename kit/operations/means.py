@@ -45,6 +45,16 @@ def remembered(means, known, name, work_out):
     return value
 
 
+def noted(means, others, work_out):
+    """A quantity that is worked out by the Means of another tube: what it rests on, this tube's rests on too."""
+    outer, others.used = others.used, set()
+    try:
+        return work_out()
+    finally:
+        asked, others.used = others.used, outer
+        means.used |= asked
+
+
 class Means:
     """The workshop's choices, and the draws as they are for one tube.
 

@@ -87,7 +87,8 @@ class Operation:
     """One operation of a route: consecutive steps that one tool does.
 
     steps: of the route. tube: what is being made. found: the State that it finds. means: what the maker works with.
-    earlier, later: the steps before and after it.
+    earlier, later: the steps before and after it. elsewhere: the Operations done before it, in this tube and in those
+    made before: their tools may be its own.
     A kind of operation says which keys its steps take in study.toml (`keys`: unit and bounds, words or a type), which
     of them they must have (`needs`), what may hold the work (`holds`, the first where the step does not say), how an
     entry of a route becomes steps (`expand`), and what it needs of the workshop: methods marked with `asks`, gathered
@@ -127,9 +128,9 @@ class Operation:
             return f"makes the tube, so nothing can be done to it before; put the step first, before the " \
                    f"{before[0].get('operation')!r}"
 
-    def __init__(self, steps, tube, found, means, earlier=(), later=()):
+    def __init__(self, steps, tube, found, means, earlier=(), later=(), elsewhere=()):
         self.steps, self.tube, self.found, self.means = tuple(steps), tube, found, means
-        self.earlier, self.later = tuple(earlier), tuple(later)
+        self.earlier, self.later, self.elsewhere = tuple(earlier), tuple(later), tuple(elsewhere)
         self.known, self.last = {}, {}
 
     @property

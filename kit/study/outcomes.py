@@ -70,7 +70,10 @@ def asked_of(plan):
 def cases_of(plan, values, adapt=settle.FEEL):
     """Every tube of a plan, and the shaft in it that is a part of its own, taken through its route on given draws: a
     list of Cases."""
-    tubes = [Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt) for tube in plan.tubes]
+    tubes, done = [], ()
+    for tube in plan.tubes:
+        tubes.append(Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt, elsewhere=done))
+        done += tubes[-1].operations
     return [part for case in tubes for part in (case, case.shaft) if part is not None]
 
 
@@ -121,14 +124,20 @@ def look_into(plan, criterion, place, values, adapt=settle.FEEL):
     asked, of_whole = {}, criterion in OF_THE_WHOLE
     use = plan.use and Noting(plan.use, asked)
     cases = []
+    done = ()
     for tube in plan.parts:   # of the whole part the sizes of each tube are told, not every step's
         if of_whole and not tube.solid:
             case = Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked), values,
-                        use, adapt)
+                        use, adapt, elsewhere=done)
+            done += case.operations
             cases += [each for each in (case, case.shaft) if each is not None]
         elif tube.name == place:
             steps = [Noting(step, asked, f"{step.name}: ") for step in plan.steps(tube)]
-            cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use, adapt))
+            before = plan.tubes[:plan.tubes.index(tube)] if tube in plan.tubes else ()
+            for each in before:
+                done += Case(each, plan.steps(each), plan.workshop, values, use, adapt, elsewhere=done).operations
+            cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use, adapt,
+                              elsewhere=done))
     about = Whole(cases, use, values) if of_whole else cases[0]
     about.used = set()
     with told(), watched() as called:   # the verdict has reported what lies outside
