@@ -143,7 +143,7 @@ class Means:
     def power_share(self):
         """What this person gives at this drive, over the body's power in the curve of `effort.power`."""
         share = self["body.power_factor"] * self["person.power_factor"]
-        for limb in LIMBS[tables.kind("drives", self.workshop.drive)]:
+        for limb in LIMBS[tables.kind("drives", self.workshop.drive) or "one arm"]:
             share = share * self[f"{limb}.power_share"]
         return share
 
