@@ -90,7 +90,7 @@ class Lap(Bowed):
                            multiple=means[f"lap.{self.kind}.scratch_multiple"]))
         of = f"lap.{self.kind}"
         rounded, tapered = (lambda: 2 * means[f"{of}.out_of_round"],
-                            lambda: (means[f"{of}.taper"] * self.tube.length).to("um"))
+                            lambda: (means[f"{of}.taper"] * self.worked).to("um"))
         if not self.in_bore:
             changes |= dict(outside_form=lambda: rounded() + tapered())
             if self.tube.solid:
@@ -143,9 +143,9 @@ class Lap(Bowed):
         if not self.in_bore:
             return STRAIGHT
         means, of, tube = self.means, f"lap.{self.kind}", self.tube
-        length = np.minimum(means[f"{of}.length_share"], 1.0) * tube.length
+        length = np.minimum(means[f"{of}.length_share"], 1.0) * self.worked
         core = means["arbor_metal.modulus"] if self.kind == PAIR else means[f"{of}.modulus"]
-        seen = form.seen_by_lap(bow=self.found.bow, lap_length=length, bore_length=tube.length)
+        seen = form.seen_by_lap(bow=self.found.bow, lap_length=length, bore_length=self.worked)
         bend = form.lap_bend(pressure=self.step.pressure, bore=tube.bore, length=length,
                              arbor_diameter=means[f"{of}.arbor_share"] * tube.bore, modulus=core)
         return seen - form.bow_left(bow=seen, bend=bend)
@@ -159,7 +159,7 @@ class Lap(Bowed):
     @once
     def torque_at(self, pressure):
         return lapping.lap_torque(friction=self.means["grain.friction"], pressure=pressure, diameter=self.step.diameter,
-                                  length=self.tube.length)
+                                  length=self.worked)
 
     @property
     def held_diameter(self):

@@ -143,6 +143,11 @@ class Operation:
         return self.step.operation
 
     @property
+    def worked(self):
+        """Length over which its steps work: the whole tube's, where they do not say."""
+        return self.tube.length if self.step.over is None else self.step.over
+
+    @property
     def places(self):
         return tuple(step.name for step in self.steps)
 
@@ -256,7 +261,7 @@ class Operation:
 class Bowed(Operation):
     """An operation whose steps the bow turns, or another drive that its step names."""
     in_bore = False   # whether it makes the bore, and so makes it in the shape that the hold squeezes it into
-    turned = {"lathe": str, "pulley": "mm > 0"}   # keys of every such step
+    turned = {"lathe": str, "pulley": "mm > 0", "over": "mm > 0"}   # keys of every such step
 
     def __init_subclass__(cls):
         super().__init_subclass__()

@@ -34,7 +34,7 @@ class Ream(Cut):
         share, cosine = means[f"form.{self.cut.tool.kind}.left"], means["direction.cosine"]
         for step in self.steps:
             if leads:
-                own, own_bow = own_line(self.tube, means, "drift")
+                own, own_bow = own_line(self.tube, means, "drift", self.step.over)
                 off = (1 - share) * apart(wander, own, cosine)
                 wander, bow = followed(share, wander, own, cosine), followed(share, bow, own_bow, cosine)
                 leads = False
@@ -74,10 +74,10 @@ class Ream(Cut):
 
     @shared
     def minutes(self):
-        bowed, by_hand = self.means.minutes(self.tube.length, self.setting), self.settling.by_hand
+        bowed, by_hand = self.means.minutes(self.worked, self.setting), self.settling.by_hand
         if by_hand is None:
             return bowed
-        return Q(np.where(by_hand, self.means.by_wrench(self.tube.length, self.setting).m_as("min"), bowed.m_as("min")),
+        return Q(np.where(by_hand, self.means.by_wrench(self.worked, self.setting).m_as("min"), bowed.m_as("min")),
                  "min")
 
     @property
@@ -93,7 +93,7 @@ class Ream(Cut):
 
     def stonings_at(self, feed):
         """How often each pass sends its tool to the stone, unrounded."""
-        return edges.regrinds(cut_length=self.cut.cut_length(self.tube.length, feed),
+        return edges.regrinds(cut_length=self.cut.cut_length(self.worked, feed),
                               length_to_stone=to_stone(self.means))
 
     @shared
@@ -147,7 +147,7 @@ class ByWrench(Ream):
         return wrench_torque(self.means)
 
     def minutes_at(self, feed):
-        return self.means.by_wrench(self.tube.length, feed)
+        return self.means.by_wrench(self.worked, feed)
 
     @asks("cord", "N")
     def cord_asked(self, feed):

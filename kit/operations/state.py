@@ -61,12 +61,13 @@ class State:
         return getattr(self.before, name)
 
 
-def own_line(tube, means, guide):
+def own_line(tube, means, guide, worked=None):
     """Where a tool guided like that would go by itself: (wander at the far end, bow of its axis). guide: prefix of its
-    assumptions, `lead` or `drift`."""
+    assumptions, `lead` or `drift`. worked: length that it goes; the tube's where None."""
+    length = tube.length if worked is None else worked
     drift = means["model.drift"] * means[f"{guide}.drift"]
-    bow = walls.bore_bow(drift=drift, length=tube.length, share=means["arbor.bow_share"])
-    return drift * tube.length + means[f"{guide}.entry_error"], bow
+    bow = walls.bore_bow(drift=drift, length=length, share=means["arbor.bow_share"])
+    return drift * length + means[f"{guide}.entry_error"], bow
 
 
 def apart(one, other, cosine):
@@ -115,11 +116,16 @@ def stock_to_lap(tube, means, state):
     return means.workshop.left_on + tube.clearance + (mate_form(state) + state.lobes + state.taper) / 2
 
 
+def _largest(tube):
+    return tube.largest if tube.lengths else tube.outside
+
+
 def blank(tube, means, shaft=None):
     """The tube as it comes to the first step. A cast hole wanders like a bored one; an outside that no step makes
     arrives finished, in the workshop's order of work. Of a solid shaft's axis the bow is told. shaft: the State of what
     runs in it."""
-    state = State(means, shaft=shaft, hole=lambda: tube.core, outside=lambda: tube.outside + means.workshop.blank_stock,
+    state = State(means, shaft=shaft, hole=lambda: tube.core,
+                  outside=lambda: _largest(tube) + means.workshop.blank_stock,
                   wander=lambda: own_line(tube, means, "lead")[0], bow=lambda: own_line(tube, means, "lead")[1],
                   lobes=lambda: means["drilled.form_error"], taper=lambda: STRAIGHT, step=lambda: STRAIGHT,
                   oversize=lambda: STRAIGHT, mouth=lambda: STRAIGHT,

@@ -68,7 +68,7 @@ class Turn(Fed, Outside):
     @once
     def worn(self, feed):
         """Radius of the edge at the end of one cut over the length, or when it goes back to the stone."""
-        turns = Q((self.tube.length / feed).m_as(""), "turn")
+        turns = Q((self.worked / feed).m_as(""), "turn")
         return worn_radius(self.means, edges.cut_length(diameter=self.column("before"), turns=turns))
 
     @once
@@ -85,7 +85,7 @@ class Turn(Fed, Outside):
         return (self.force_at(feed) * self.column("before") / 2).to("N*m")
 
     def given_at(self, feed):
-        return self.means.bow_torque(self.means.minutes(self.tube.length, feed))
+        return self.means.bow_torque(self.means.minutes(self.worked, feed))
 
     @property
     def cuts(self):
@@ -96,7 +96,7 @@ class Turn(Fed, Outside):
     def regrinds(self):
         """How often the tool goes to the stone in each step, all its cuts together."""
         way = edges.cut_length(diameter=self.column("before"),
-                               turns=Q((self.tube.length / self.setting).m_as(""), "turn")) * np.array([self.cuts]).T
+                               turns=Q((self.worked / self.setting).m_as(""), "turn")) * np.array([self.cuts]).T
         return np.floor(edges.regrinds(cut_length=way, length_to_stone=to_stone(self.means)))
 
     @property
@@ -112,7 +112,7 @@ class Turn(Fed, Outside):
 
     @property
     def working(self):
-        return [n * each for n, each in zip(self.cuts, self.means.minutes(self.tube.length, self.setting))]
+        return [n * each for n, each in zip(self.cuts, self.means.minutes(self.worked, self.setting))]
 
     @property
     def hours(self):

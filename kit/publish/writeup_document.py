@@ -103,9 +103,15 @@ def _wall_said(worked):
 def _sizes_said(study):
     """What is to be made, in a sentence a tube."""
     told = [f"{tube.said}: bore {words.planned(tube.bore)}, wall {words.planned(tube.wall)}, "
-            f"{words.planned(tube.length)} long, clearance {words.planned(tube.clearance)}" + _shaft_said(tube.shaft)
+            f"{words.planned(tube.length)} long, clearance {words.planned(tube.clearance)}"
+            + _lengths_said(tube) + _shaft_said(tube.shaft)
             for tube in study.tubes]
     return f"Of {study.part['alloy']}. {'; '.join(told).capitalize()}; clearance on diameter."
+
+
+def _lengths_said(tube):
+    """Of its lengths of another bore or outside."""
+    return "".join(f", {words.planned(each.length)} of it {each.said} at the {each.end} end" for each in tube.lengths)
 
 
 def _shaft_said(shaft):

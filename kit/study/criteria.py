@@ -90,7 +90,8 @@ class Case:
         if self.made_by:
             return self.made_by.metal
         tube = self.tube
-        across = np.pi / 4 * ((tube.outside + self.workshop.blank_stock)**2 - tube.core**2)
+        outside = tube.largest if tube.lengths else tube.outside
+        across = np.pi / 4 * ((outside + self.workshop.blank_stock)**2 - tube.core**2)
         return (across * tube.length).to("mm^3")
 
     @shared
@@ -108,9 +109,24 @@ class Case:
         """Thinnest wall over nominal wall."""
         return thin_side(self.tube, self.state)
 
+    def lost_of(self, length):
+        """What is missing of the wall of one of its lengths at its thinnest place. A bore of its own may lie off the
+        tube's by all that its tool wandered: the two are not led by one line."""
+        state = self.state
+        if length.bore is None:
+            return lost(state)
+        made = [each for each in self.operations if any(step.operation in ("drill", "ream") and abs(
+            step.diameter - length.bore) < TINY for step in each.steps)]
+        off = made[-1].leaves.wander + (state.eccentricity if self.bore_first else Q(0.0, "mm"))
+        return off + (state.oversize + state.mouth) / 2 + state.outside_lost
+
     @shared
     def shear_capacity(self):
-        buckling = walls.torsion_buckling(radius=self.radius, wall=self.tube.wall, length=self.tube.length,
+        return self.shear_of(self.radius, self.tube.wall, self.tube.length)
+
+    def shear_of(self, radius, wall, length):
+        """Shear at which a tube of that mean radius, wall and length yields or buckles."""
+        buckling = walls.torsion_buckling(radius=radius, wall=wall, length=length,
                                           modulus=self["alloy.modulus"], poisson=self["alloy.poisson"])
         return self["model.wall_strength"] * np.minimum(SHEAR * self.state.strength, buckling)
 
@@ -127,7 +143,8 @@ def blank_allowance(case):
             return None   # formed to its size: nothing is cut off the outside
         found, stock = case.state, case.workshop.blank_stock   # the plan does not tell what trues it
     else:
-        found, stock = trued.found, trued.found.outside - case.tube.outside
+        found = trued.found
+        stock = found.outside - (case.tube.largest if case.tube.lengths else case.tube.outside)
     off = found.wander if case.bore_first else Q(0.0, "mm")
     if case.made_by:
         off = np.maximum(off, found.eccentricity)
@@ -140,16 +157,42 @@ def least_wall(case):
 
     The least wall follows from a finger-and-thumb pinch on the free end, up to the first yield, and from the torque of
     setting the pointer. Outside trued on an arbor in the bore: the eccentricity is the arbor's play and run-out and the
-    bow of the bore, which truing cannot remove. Outside finished first: it is the whole drift of the bore.
+    bow of the bore, which truing cannot remove. Outside finished first: it is the whole drift of the bore. Each length
+    of another bore or outside has a wall of its own; what stress a sharp shoulder adds is not counted.
     """
     turned = case.use is None or any(key in case.use for key in POINTER)   # nobody sets a pointer on a pump
     strength = case["model.wall_strength"] * case.state.strength
-    pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=case.radius,
-                                       yield_strength=FIRST_YIELD * strength, poisson=case["alloy.poisson"])
-    turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=case.radius,
-                                       shear_yield=SHEAR * strength) if turned else pinch
+
+    def needed(radius):
+        pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=radius,
+                                           yield_strength=FIRST_YIELD * strength, poisson=case["alloy.poisson"])
+        turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=radius,
+                                           shear_yield=SHEAR * strength) if turned else pinch
+        return np.maximum(pinch, turn)
+
+    asked = needed(case.radius) + case.lapped_off
     left = np.maximum(case.tube.wall - lost(case.state), Q(0, "mm"))
-    return Outcome(np.maximum(pinch, turn) + case.lapped_off, left, "mm")
+    if not case.tube.lengths:
+        return Outcome(asked, left, "mm")
+    rows = {REST: (asked, left)}
+    for each, bore, outside in _stepped(case.tube):
+        wants = needed((bore + outside) / 4)
+        rows[each.said] = (wants + case.lapped_off if each.bore is None else wants,
+                           np.maximum((outside - bore) / 2 - case.lost_of(each), Q(0, "mm")))
+    return _of_lengths(rows, "mm")
+
+
+REST = "the rest"   # of a tube with lengths of another bore or outside
+
+
+def _stepped(tube):
+    return [(each, *tube.sizes(each)) for each in tube.lengths]
+
+
+def _of_lengths(rows, unit):
+    """An Outcome with a row for each length, from {place: (demand, capacity)}."""
+    return Outcome(stack([demand for demand, _ in rows.values()], unit),
+                   stack([capacity for _, capacity in rows.values()], unit), unit, tuple(rows))
 
 
 def wall_grip(case):
@@ -164,7 +207,15 @@ def wall_twist(case):
     if torque is not None:
         stress = walls.twist_stress(torque=torque.max(axis=0), outside=case.tube.outside,
                                     bore=case.tube.bore) / case.thin_side
-        return Outcome(stress, case.shear_capacity, "MPa")
+        if not case.tube.lengths:
+            return Outcome(stress, case.shear_capacity, "MPa")
+        rows = {REST: (stress, case.shear_capacity)}
+        for each, bore, outside in _stepped(case.tube):
+            wall = (outside - bore) / 2
+            thin = np.maximum(1 - (case.lost_of(each) / wall).to(""), 1e-9)
+            rows[each.said] = (walls.twist_stress(torque=torque.max(axis=0), outside=outside, bore=bore) / thin,
+                               case.shear_of((outside + bore) / 4, wall, each.length))
+        return _of_lengths(rows, "MPa")
 
 
 def wall_pinch(case):

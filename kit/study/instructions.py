@@ -81,7 +81,14 @@ def cautions(plan):
         for step in plan.steps(tube):
             if said := OPERATIONS[step.operation].caution:
                 found.setdefault(step.operation, said)
+        if tube.lengths:
+            found["shoulder"] = SHOULDER
     return found
+
+
+SHOULDER = ("At a shoulder the stress is greater, the more the sharper its corner, and a burr stands at its edge: "
+            "round the corner, and take the burr off before anything is fitted or a finger goes in. The estimate "
+            "counts neither.")
 
 
 def for_reading(table):
@@ -136,7 +143,7 @@ def tools(plan, values, adapt):
     cards = {}
     for case in cases_of(plan, values, adapt):
         for each in (e for e in case.operations if e.has_tool):
-            ways = each.cut.cut_length(case.tube.length, each.setting)
+            ways = each.cut.cut_length(each.worked, each.setting)
             for row, step in enumerate(each.steps):
                 key = same_tool(step)
                 way = ways[row] + (cards[key][1] if key in cards else 0 * ways[row])

@@ -223,7 +223,7 @@ def _cells(plan, kind):
                 if name in seen or step.before <= 0 or name is None:
                     continue
                 seen.add(name)
-                turns = case.tube.length / Q(float(np.median(operation.setting.m[row])), operation.settles[1])
+                turns = operation.worked / Q(float(np.median(operation.setting.m[row])), operation.settles[1])
                 a_stroke = np.median((case.means.turns_per_minute / values["drive.stroke_frequency"]).to("turn").m)
                 yield f"torque of the {step.name}", {
                     "tube": case.tube.name, "operation": operation.name, "tool": name,

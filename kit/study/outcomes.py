@@ -90,7 +90,8 @@ def _own_rows(plan, used):
 
 # a name is not a choice
 KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter", "solid", "shaft",
-            "entries")
+            "entries", "aside", "lengths",
+            "largest", "volume", "sizes")
 
 
 class Noting:

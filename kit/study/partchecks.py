@@ -33,6 +33,30 @@ def _check_shaft(study, tube):
                          f"its own, {shaft.route!r}; move that step there")
 
 
+def _check_lengths(study, tube):
+    """Lengths of another bore or outside leave a rest, have metal between them, and are cut, not formed."""
+    place = f"{study.folder / 'study.toml'}, {tube.name!r}"
+    stepped = sum(each.length for each in tube.lengths)
+    if stepped >= tube.length:
+        raise StudyError(f"{place}: its lengths are {words.planned(stepped)} together, and the whole is "
+                         f"{words.planned(tube.length)}; leave a rest of its own bore and outside")
+    for each in tube.lengths:
+        bore, outside = tube.sizes(each)
+        if each.bore is None and each.outside is None:
+            raise StudyError(f"{place}: a length of {words.planned(each.length)} has neither a bore nor an outside of "
+                             f"its own; give one, or take it out")
+        if bore >= outside:
+            raise StudyError(f"{place}: a length of {words.planned(each.length)} has a bore of {words.planned(bore)} "
+                             f"in an outside of {words.planned(outside)}; no wall is left")
+        if each.bore is not None and each.bore <= tube.core:
+            raise StudyError(f"{place}: a length has a bore of {words.planned(each.bore)}, and the core leaves a hole "
+                             f"of {words.planned(tube.core)}; take a thinner core, or a wider bore")
+    formed = [step["operation"] for step in study.routes[tube.route]
+              if step.get("operation") in ("wrap", "draw", "hammer")]
+    if formed:
+        raise StudyError(f"{place}: a tube that is to {formed[0]!r} is the same all along; take its lengths out")
+
+
 def check(study):
     """Raises StudyError for a part of a Plan that nobody can make, or that its routes do not make."""
     if study.use:
@@ -54,6 +78,8 @@ def check(study):
             raise StudyError(_no_shaft(study, t))
         if t.shaft is not None:
             _check_shaft(study, t)
+        if t.lengths:
+            _check_lengths(study, t)
         if t.plunger is not None and t.position is not None:
             raise StudyError(f"{study.folder / 'study.toml'}: sleeve {t.name!r} has a plunger; what a plunger runs in "
                              f"is a barrel, under [[part.barrels]]")

@@ -8,7 +8,7 @@ import numpy as np
 from kit.base import evidence, references, tables, words
 from kit.base.units import Q, magnitude
 from kit.operations import chain, fire, hold, lap, means
-from kit.operations.part import Tube, Workshop
+from kit.operations.part import Length, Tube, Workshop
 from kit.study import partchecks, studyfile, taught
 from kit.study.studyfile import MAY, PART, TUBE, USE, USE_MAY, WORKSHOP, StudyError, Written, value_of
 
@@ -76,10 +76,11 @@ class Plan(Written):
         sleeves, bore = [], self.part.get("bore")
         common = {k: self.part[k] for k in ("wall", "length", "clearance") if k in self.part}
         for entry in self.part.get("sleeves", ()):
-            tube = Tube(**({"route": "sleeve"} | common | entry | {"bore": bore, "position": len(sleeves)}))
+            tube = Tube(**({"route": "sleeve"} | common | _stepped(entry) | {"bore": bore, "position": len(sleeves)}))
             sleeves.append(tube)
             bore = tube.outside + tube.clearance
-        every = sleeves + [Tube(**({"route": "barrel"} | common | entry)) for entry in self.part.get("barrels", ())]
+        every = sleeves + [Tube(**({"route": "barrel"} | common | _stepped(entry)))
+                           for entry in self.part.get("barrels", ())]
         runs = {entry["name"]: (kind, route) for entry, kind, route in studyfile.shafts(self.part, self.routes)}
         return tuple(self._with_shaft(t, *runs[t.name]) if t.name in runs else t for t in every
                      if not self.kept or t.name in self.kept)
@@ -102,9 +103,10 @@ class Plan(Written):
 
     def steps(self, tube):
         """The route of one tube as single steps."""
-        blank = tube.outside + self.workshop.blank_stock
+        blank = tube.largest + self.workshop.blank_stock
         try:
-            return chain.expand(self.routes[tube.route], tube.bore, tube.outside, blank, tube.core)
+            return chain.expand(self.routes[tube.route], tube.bore, tube.outside, blank, tube.core, tube.lengths,
+                                tube.length)
         except (TypeError, ValueError) as error:   # a wrong dimension is a TypeError
             step = re.match(r"step (\d+) ", str(error))
             place = self.folder / "study.toml"
@@ -446,6 +448,11 @@ class Plan(Written):
         return {"n": n, "seed": seed, "inputs": hashlib.sha256(said.encode()).hexdigest()[:16],
                 "versions": {"kit": __version__, "python": platform.python_version(), "numpy": np.__version__,
                              "scipy": scipy.__version__}}
+
+
+def _stepped(entry):
+    """What the study says of a tube, its lengths of another bore or outside as Lengths."""
+    return entry | {"lengths": tuple(Length(**each) for each in entry.get("lengths", ()))}
 
 
 def _plain(value):

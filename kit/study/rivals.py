@@ -187,7 +187,7 @@ def _route(plan, tube, wanted):
 
 def _fits(plan, tube, route):
     try:
-        chain.expand(route, tube.bore, tube.outside, tube.outside + plan.workshop.blank_stock, Q(0.0, "mm"))
+        chain.expand(route, tube.bore, tube.outside, tube.largest + plan.workshop.blank_stock, Q(0.0, "mm"))
     except ValueError as error:
         return "ends at" in str(error)   # not yet at its size
     return True
@@ -338,7 +338,7 @@ def _metal(cases):
     put = made = 0
     for case in cases:
         tube = case.tube
-        finished = (np.pi / 4 * (tube.outside**2 - tube.bore**2) * tube.length).m_as("mm^3")
+        finished = tube.volume.m_as("mm^3")
         put, made = put + case.metal.m_as("mm^3"), made + finished
     return put / made
 

@@ -38,7 +38,8 @@ PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "c
 TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str,
         "core": "mm > 0",
         "plunger": "mm > 0", "alloy": str, "overlap": "mm > 0", "empty": bool, "packing": str,
-        "shaft_route": str}
+        "shaft_route": str, "lengths": list}
+LENGTH = {"length": "mm > 0", "bore": "mm > 0", "outside": "mm > 0", "end": ["far", "near"]}   # of a tube
 WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str,
             "drilling": str, "push": str,
             "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100),
@@ -252,6 +253,12 @@ def _part(raw, here):
             continue
         part[kind] = [checked(e, TUBE, here, f"part.{kind}, number {i}", required=needs)
                       for i, e in enumerate(part[kind], 1)]
+        number = 0
+        for entry in part[kind]:
+            for n, each in enumerate(entry.get("lengths", ())):
+                number += 1
+                entry["lengths"][n] = checked(each, LENGTH, here, f"part.{kind}.lengths, number {number}",
+                                              required=("length",))
         for i, entry in enumerate(part[kind], 1):
             place, called = here.at("name", f"part.{kind}, number {i}"), repr(entry.get("name"))
             missing = [k for k in ("wall", "length", "clearance") if k not in raw[kind][i - 1] and k not in raw]

@@ -252,7 +252,10 @@ def running_torque(whole):
     nest, use = whole.nest, whole.use
 
     def weight(case):
-        metal = case["alloy.density"] * np.pi / 4 * (case.tube.outside**2 - case.tube.bore**2) * case.tube.length
+        tube, density = case.tube, case["alloy.density"]
+        metal = density * np.pi / 4 * (tube.outside**2 - tube.bore**2) * tube.length
+        if tube.lengths:
+            metal = density * tube.volume
         return ((metal + use["pointer_mass"] + use.get("wheel_mass", NOTHING)) * Q(1, "standard_gravity")).to("N")
 
     loads = sleeves.interface_loads(weights=whole.of_each(weight, nest, "N"))
