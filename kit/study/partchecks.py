@@ -1,7 +1,7 @@
 """What a part can be: its tubes, shafts and routes checked against each other, each fault with its place and remedy."""
 from kit.base import tables, words
 from kit.operations import lap
-from kit.study import studyfile
+from kit.study import studyfile, tomlreading
 from kit.study.studyfile import StudyError
 
 
@@ -89,8 +89,9 @@ def check(study):
                              "other")
         if not t.empty and not t.packing and -study.workshop.left_on >= t.clearance and any(
                 step.get("operation") == "lap" for step in study.routes[t.route]):
-            raise StudyError(f"{studyfile.place(study.folder, 'left_on', 'workshop')}: what runs in {t.name!r} is left "
-                             f"{words.planned(-study.workshop.left_on)} under size, and its clearance is "
+            place = tomlreading.place(study.folder, "left_on", "workshop")
+            raise StudyError(f"{place}: what runs in {t.name!r} is left {words.planned(-study.workshop.left_on)} "
+                             f"under size, and its clearance is "
                              f"{words.planned(t.clearance)}: nothing is left to lap; leave it larger, or take the laps "
                              f"out of the route {t.route!r}: then it is fitted by turning")
         if t.plunger is not None and t.plunger > t.length:

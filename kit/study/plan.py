@@ -9,7 +9,7 @@ from kit.base import evidence, references, tables, words
 from kit.base.units import Q, magnitude
 from kit.operations import chain, fire, hold, lap, means
 from kit.operations.part import Length, Tube, Workshop
-from kit.study import partchecks, studyfile, taught
+from kit.study import partchecks, studyfile, taught, tomlreading
 from kit.study.studyfile import MAY, PART, TUBE, USE, USE_MAY, WORKSHOP, StudyError, Written, value_of
 
 # Where the assumptions of a study come from: prefix of their keys, reference table, and the choice that names the row
@@ -111,7 +111,7 @@ class Plan(Written):
             step = re.match(r"step (\d+) ", str(error))
             place = self.folder / "study.toml"
             if step:
-                place = studyfile.place(self.folder, "to", f"routes.{tube.route}, step {step[1]}")
+                place = tomlreading.place(self.folder, "to", f"routes.{tube.route}, step {step[1]}")
             raise StudyError(f"{place}, route {tube.route!r} for {tube.name!r}: {error}") from None
 
     @cached_property
@@ -209,7 +209,7 @@ class Plan(Written):
         try:
             return evidence.reference(table, of, prefix)
         except tables.TableError as error:
-            place = studyfile.place(self.folder, choice.lstrip("="), self._table_that_names(of, choice))
+            place = tomlreading.place(self.folder, choice.lstrip("="), self._table_that_names(of, choice))
             if choice == "lubricant":   # "dry" is none, and has no rows
                 known = [*dict.fromkeys(row["of"] for row in tables.load(table)), "dry"]
                 raise StudyError(f"{place}, [use]: there is no lubricant {of!r}; {tables.nearest(of, known)}") from None
