@@ -35,6 +35,8 @@ def _plan(study):
     sizes = "bore", "wall", "length", "clearance", "core", "plunger", "route"
     lines += [f"- {t.name}: {_listed(t, *(sizes if not t.solid else ('outside', 'length', 'route')))}"
               for t in study.parts]
+    lines += [f"- {t.name}, {each.end} end: {_listed(each, 'length', 'bore', 'outside')}"
+              for t in study.tubes for each in t.lengths]
     lines += ["", "## The workshop", ""]
     lines += [f"- {name.replace('_', ' ')}: {_exact(value)}" for name, value in study.choices.items()]
     if study.use:
@@ -48,7 +50,7 @@ def _plan(study):
         tube = next(t for t in study.parts if t.route == route)
         for i, step in enumerate(study.steps(tube), 1):
             stock = [] if step.stock_on_diameter is None else [f"stock {_exact(step.stock_on_diameter)}"]
-            rest = _listed(step, "feed", "depth", "pressure", "hours", "drive")
+            rest = _listed(step, "feed", "depth", "pressure", "hours", "drive", "over")
             lines.append(f"- {route}, {i}: {step.operation}, {step.name}, {', '.join([*stock, rest])}")
     return "\n".join(lines) + "\n"
 

@@ -45,6 +45,8 @@ def instructions(plan, values, adapt):
                 found |= dict(zip(("minutes_5", "minutes", "minutes_95"), _three(hours.m_as("min"))))
                 if hasattr(each, "regrinds"):
                     found |= dict(zip(("regrinds_5", "regrinds", "regrinds_95"), _three(each.regrinds.m[row])))
+                if step.over is not None:
+                    found["over_mm"] = step.over.m_as("mm")
                 if step.lathe:
                     found["lathe"] = step.lathe
                 if np.any(burnt.m > 0):
@@ -104,7 +106,9 @@ def for_reading(table):
         charcoal = getattr(row, "fuel", np.nan)
         fired = {} if "fuel" not in table else {"charcoal": "" if np.isnan(charcoal) else words.ranged(
             row.fuel_5, charcoal, row.fuel_95, "kg")}
-        rows.append({"tube": row.tube, "step": row.step, "settled at the bench": settled,
+        over = getattr(row, "over_mm", np.nan)
+        worked = {} if "over_mm" not in table else {"over": "" if np.isnan(over) else f"{words.exact(over)} mm"}
+        rows.append({"tube": row.tube, "step": row.step} | worked | {"settled at the bench": settled,
                      "time at the bench": words.ranged(row.minutes_5, row.minutes, row.minutes_95, "min"),
                      "back to the stone, times": stoned,
                      "turned by": _turned_by(row.by_wrench, getattr(row, "lathe", None)),

@@ -316,10 +316,11 @@ def _bore(study, which, rows, values):
 def _mass_lost(study, which, rows, values):
     """Mass of the metal that the bore loses to this abrasive, bowing for the minutes given under the pressure that the
     row tells, or the usual one."""
-    tube = which[0]
+    tube, step, _ = which
     deep = Q(_stock_lapped(study, which, rows, values) / 2, "um")
+    length = tube.length if step.over is None else step.over
     density = Means(study.workshop, values.values, tube.name, alloy=tube.alloy)["alloy.density"]
-    return (deep * np.pi * tube.bore * tube.length * density).m_as("g")
+    return (deep * np.pi * step.diameter * length * density).m_as("g")
 
 
 def _stock_lapped(study, which, rows, values):
