@@ -259,11 +259,11 @@ def _refused(loaded):
     """What a write-up would refuse in the end, asked beforehand: lines of what is wrong, where, and the remedy."""
     from kit.base import references
     from kit.publish import archive, citing, claims, wording
-    from kit.study import studyfile
+    from kit.study import tomlreading
     record, folder = loaded.record, loaded.folder
 
     def at(key, table, place):
-        return f"{studyfile.place(folder, key, table)}{place}: "
+        return f"{tomlreading.place(folder, key, table)}{place}: "
 
     asked = [(lambda: archive.check(loaded.title), at("title", "", "")),
              (lambda: archive.check("A title", licence=record.get("licence", "")),

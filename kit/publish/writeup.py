@@ -248,7 +248,7 @@ def _crate(worked, files, date):
 
 def keywords(study):
     """What a deposit is found by: the study's own drive, operations and metal."""
-    operations = dict.fromkeys(doing(step.operation) for tube in study.tubes for step in study.steps(tube))
+    operations = dict.fromkeys(doing(step.operation) for tube in study.parts for step in study.steps(tube))
     return ("experimental archaeology", "feasibility", "uncertainty", study.choices["drive"], *operations,
             study.part["alloy"])
 

@@ -105,8 +105,22 @@ def _wall_said(worked):
 def _sizes_said(study):
     """What is to be made, in a sentence a tube."""
     told = [f"{tube.said}: bore {words.planned(tube.bore)}, wall {words.planned(tube.wall)}, "
-            f"{words.planned(tube.length)} long, clearance {words.planned(tube.clearance)}" for tube in study.tubes]
+            f"{words.planned(tube.length)} long, clearance {words.planned(tube.clearance)}"
+            + _lengths_said(tube) + _shaft_said(tube.shaft)
+            for tube in study.tubes]
     return f"Of {study.part['alloy']}. {'; '.join(told).capitalize()}; clearance on diameter."
+
+
+def _lengths_said(tube):
+    """Of its lengths of another bore or outside."""
+    return "".join(f", {words.planned(each.length)} of it {each.said} at the {each.end} end" for each in tube.lengths)
+
+
+def _shaft_said(shaft):
+    """Of what runs in a tube and is a part of its own."""
+    if shaft is None:
+        return ""
+    return f" (in it the {shaft.said}, {words.planned(shaft.outside)} by {words.planned(shaft.length)})"
 
 
 def _logged_said(annexed):

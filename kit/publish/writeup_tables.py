@@ -100,7 +100,7 @@ def stock_plan(study):
         return np.nan if value is None else value.m_as(unit)
 
     rows = []
-    for tube in study.tubes:
+    for tube in study.parts:
         for i, step in enumerate(study.steps(tube), 1):
             before, after = step.before.m_as("mm"), step.diameter.m_as("mm")
             stock = (as_number(step.stock_on_diameter, "um") if step.operation == "lap" else

@@ -132,7 +132,9 @@ def changed(plan, choice, value):
         if what == ANNEALED:
             routes[name] = _annealed(plan, steps, STEPS[about], value == YES)
         else:
-            routes[name] = [_step(step, what, value) if _about(about, what, step, steps) else step for step in steps]
+            fits = _fits(plan, name, what)
+            routes[name] = [_step(step, what, value) if fits and _about(about, what, step, steps) else step
+                            for step in steps]
     return _rerouted(plan, routes)
 
 
@@ -172,14 +174,20 @@ def _present(plan, key):
         if key == "edge_metal" and plan.workshop.edge_metal is None:
             return [plan.workshop.tool_metal]
         return [getattr(plan.workshop, key)] if plan.choices else []
-    taken = {t.route for t in plan.tubes}
+    taken = {t.route for t in plan.parts}
     found = [_of_step(step, what) if what != ANNEALED else _from_fire(steps, i)
-             for name, steps in plan.routes.items() if name in taken
+             for name, steps in plan.routes.items() if name in taken and _fits(plan, name, what)
              for i, step in enumerate(steps) if _about(about, what, step, steps)]
     return [value for value in found if value is not None]
 
 
 # --- the steps --------------------------------------------------------------------------------------------------------
+
+def _fits(plan, route, what):
+    """Whether a choice in words that is made for tubes can be made in a route: a shaft is held and lapped its own
+    way."""
+    return what not in ("held_by", "lap") or route not in {part.route for part in plan.parts if part.solid}
+
 
 def _about(about, what, step, steps):
     """Whether a step is one of those that a choice is about."""

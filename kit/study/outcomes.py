@@ -3,7 +3,7 @@ from kit.base import tables
 from kit.base.units import tell, told, watched
 from kit.operations import settle
 from kit.study import studyfile
-from kit.study.criteria import CRITERIA, Case
+from kit.study.criteria import CRITERIA, OF_SHAFT, Case
 from kit.study.studyfile import StudyError
 from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole
 
@@ -47,7 +47,7 @@ def outcomes(plan, values, criteria=None, adapt=settle.FEEL, cases=None):
     cases = cases_of(plan, values, adapt) if cases is None else cases
     for case in cases:
         for name in wanted:
-            if name in asked and name not in OF_THE_WHOLE:
+            if name in (asked.keys() & OF_SHAFT if case.tube.solid else asked) and name not in OF_THE_WHOLE:
                 ask(asked[name], name, case, case.tube.name)
     whole = Whole(cases, plan.use, values)
     for name in wanted:
@@ -68,11 +68,14 @@ def asked_of(plan):
 
 
 def cases_of(plan, values, adapt=settle.FEEL, like=()):
-    """Every tube of a plan taken through its route on given draws: a list of Cases. like: those of another plan, whose
-    operations are taken where they are the same."""
-    like = {case.tube.name: case for case in like}
-    return [Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt, like.get(tube.name))
-            for tube in plan.tubes]
+    """Every tube of a plan, and the shaft in it that is a part of its own, taken through its route on given draws: a
+    list of Cases. like: those of another plan, whose operations are taken where they are the same."""
+    like, tubes, done = {case.tube.name: case for case in like}, [], ()
+    for tube in plan.tubes:
+        tubes.append(Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt, elsewhere=done,
+                          like=like.get(tube.name)))
+        done += tubes[-1].operations
+    return [part for case in tubes for part in (case, case.shaft) if part is not None]
 
 
 def _own_rows(plan, used):
@@ -86,7 +89,9 @@ def _own_rows(plan, used):
 # --- one of them in detail --------------------------------------------------------------------------------------------
 
 # a name is not a choice
-KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter")
+KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter", "solid", "shaft",
+            "entries", "aside", "lengths",
+            "largest", "volume", "sizes")
 
 
 class Noting:
@@ -119,13 +124,20 @@ def look_into(plan, criterion, place, values, adapt=settle.FEEL):
     asked, of_whole = {}, criterion in OF_THE_WHOLE
     use = plan.use and Noting(plan.use, asked)
     cases = []
-    for tube in plan.tubes:   # of the whole part the sizes of each tube are told, not every step's
-        if of_whole:
-            cases.append(Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked),
-                              values, use, adapt))
+    done = ()
+    for tube in plan.parts:   # of the whole part the sizes of each tube are told, not every step's
+        if of_whole and not tube.solid:
+            case = Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked), values,
+                        use, adapt, elsewhere=done)
+            done += case.operations
+            cases += [each for each in (case, case.shaft) if each is not None]
         elif tube.name == place:
             steps = [Noting(step, asked, f"{step.name}: ") for step in plan.steps(tube)]
-            cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use, adapt))
+            before = plan.tubes[:plan.tubes.index(tube)] if tube in plan.tubes else ()
+            for each in before:
+                done += Case(each, plan.steps(each), plan.workshop, values, use, adapt, elsewhere=done).operations
+            cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use, adapt,
+                              elsewhere=done))
     about = Whole(cases, use, values) if of_whole else cases[0]
     about.used = set()
     with told(), watched() as called:   # the verdict has reported what lies outside

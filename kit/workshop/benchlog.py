@@ -105,7 +105,8 @@ def steps(study, draws=DRAWS, seed=SEED):
                     expected["measured_mm"] = (_mm(step.diameter),) * 3
                 found.append(BenchStep(case.tube.name, number, each.name, tool_of(step), known, each.read, each.work,
                                        expected))
-        found.append(BenchStep(case.tube.name, None, TEST, "", {}, READ_IN_TEST, "Test of the finished part", {}))
+        if not case.tube.solid:
+            found.append(BenchStep(case.tube.name, None, TEST, "", {}, READ_IN_TEST, "Test of the finished part", {}))
     return found
 
 
