@@ -34,7 +34,7 @@ ROOMS = {
                 "tube_drawings", "tool_drawings", "lathe_drawings", "pair_drawings", "plunger_drawing", "drawings",
                 "controls", "widgets", "kiosk", "blocks", "pandoc", "citing", "tree", "typeset", "report", "archive",
                 "wording", "worked_out", "writeup_texts", "writeup_figures", "writeup_tables", "short_tables",
-                "writeup_document", "writeup", "pages", "proofs"),
+                "writeup_document", "writeup", "terms", "pages", "proofs"),
     "workshop": ("answers", "workpiece", "groupfile", "expectation", "groups", "argument", "session", "paper",
                  "nomogram", "programme", "learner_sheets", "leader_sheets", "protocol_sheets", "benchlog",
                  "handouts", "board", "forms", "leader_form", "bench_form",

@@ -73,6 +73,15 @@ def test_a_word_is_looked_up(lab, page):
     assert no_error(page)
 
 
+@pytest.mark.long
+def test_a_term_leads_to_its_entry_on_a_page_that_has_not_run(lab, page):
+    base, token, _ = lab
+    page.goto(f"{base}/lab/tree/00_start.ipynb?token={token}&reset")
+    page.get_by_role("link", name="weakest evidence", exact=True).click(timeout=60_000)
+    page.wait_for_function("""() => [...document.querySelectorAll('strong')].some(e => e.textContent == 'weakest evidence' && 0 < e.getBoundingClientRect().top
+        && e.getBoundingClientRect().bottom < innerHeight)""", timeout=60_000)
+
+
 def test_the_session_as_a_page_without_code(browser, lab, tmp_path):
     pytest.importorskip("voila", reason="voila is not installed: pip install -e '.[kiosk]'")
     _, _, folder = lab

@@ -52,6 +52,12 @@ def _picture(png, alt, width, more=""):
     return f"<img width='{width}' alt='{escape(alt, quote=True)}' {more}src='data:image/png;base64,{data}'>"
 
 
+def made_by(figure):
+    """The line under a figure that names the function of the kit which made it, to look it up; "" where none did."""
+    name = getattr(figure, "made_by", None)
+    return f"<div class='kit-made'>made by <code>{escape(name)}</code></div>" if name else ""
+
+
 def still(figure, alt=None, width=760):
     """The figure as a plain picture in the page, with its caption, which is also read to those who cannot see it: what
     a panel's static twin shows. figure: a Figure, or a drawings.Drawing, which brings caption and words of its own."""
@@ -59,7 +65,8 @@ def still(figure, alt=None, width=760):
     drawn, caption = getattr(figure, "figure", figure), alt or figure.caption
     read = getattr(figure, "alt", caption)
     return HTML(f"<figure style='margin:0'>{_picture(figures.png(drawn, dpi=150), read, width)}"
-                f"<figcaption style='max-width:{width}px;font-style:italic'>{escape(caption)}</figcaption></figure>")
+                f"<figcaption style='max-width:{width}px;font-style:italic'>{escape(caption)}</figcaption>"
+                f"{made_by(drawn)}</figure>")
 
 
 def text(*paragraphs):
@@ -287,7 +294,7 @@ class Panel(ipywidgets.VBox):
             more = f"height='{height}' data-part='{part}' decoding='sync' onload='{escape(done, quote=True)}' "
             alt = f"Not of the present values: {alt}" if stale else alt
             png = figures.png(figure, dpi=160 if NOTEBOOK.large else DPI)
-            pictures.append(f"<figure>{_picture(png, alt, width, more)}</figure>")
+            pictures.append(f"<figure>{_picture(png, alt, width, more)}{made_by(figure)}</figure>")
         self.picture.value = f"<div class='{'kit-stale' if flag else ''}'>{flag}{''.join(pictures)}</div>"
 
     # --- files
