@@ -230,7 +230,16 @@ class Panel(ipywidgets.VBox):
 
     def values(self):
         """What `draw` is called with."""
-        return {name: Q(c.value, c.unit) if hasattr(c, "unit") else c.value for name, c in self.controls.items()}
+        return self._taken(self._plain())
+
+    def still(self, **values):
+        """The panel's figure as a plain picture, for a page that is not run: as it begins, but for values given."""
+        shown = self.draw(**self._taken(self.start) | values)
+        return still(shown.figure, alt=shown.caption)
+
+    def _taken(self, plain):
+        return {name: Q(plain[name], c.unit) if hasattr(c, "unit") else plain[name]
+                for name, c in self.controls.items()}
 
     def reset(self):
         """All controls to what they began with, in one move."""
