@@ -19,6 +19,8 @@ CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.whic
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--disable-background-networking", "--disable-component-update", "--disable-sync",
          "--no-first-run"]
 
+PATIENCE = 180_000   # ms: a busy machine is no fault of the kit's
+
 needs_browser = [pytest.mark.browser, pytest.mark.slow,
                  pytest.mark.skipif(not CHROMIUM, reason="no Chromium on this machine: install one, or name it in CHROMIUM")]
 
@@ -81,6 +83,7 @@ def window(browser):
 @pytest.fixture
 def page(window):
     tab = window.new_page()
+    tab.set_default_timeout(PATIENCE)
     tab.strangers = []   # requests that leave this machine
     tab.on("request", lambda r: None if re.match(r"(data:|blob:|(http|ws)://127\.0\.0\.1)", r.url) else tab.strangers.append(r.url))
     yield tab
@@ -89,7 +92,7 @@ def page(window):
 
 def open_and_run(page, base, token, name):
     page.goto(f"{base}/lab/tree/{name}?token={token}&reset")
-    page.wait_for_selector('.jp-Notebook-ExecutionIndicator[data-status="idle"]', timeout=120_000)
+    page.wait_for_selector('.jp-Notebook-ExecutionIndicator[data-status="idle"]')
     for _ in range(600):   # asked to run before the session stands, Lab would open a dialog about kernels instead
         sessions = page.request.get(f"{base}/api/sessions?token={token}").json()
         if any(s["path"] == name and s["kernel"]["execution_state"] == "idle" and s["kernel"]["connections"] for s in sessions):
@@ -123,7 +126,7 @@ def pressed(page, name, words):
     """Sends a form by the keyboard, as its page says one can (a click may fall where the page has just moved on), and waits for what it
     then says, as it would be read out."""
     said = page.get_by_role("status").filter(has_text=words).first
-    for wait in (30_000, 90_000):
+    for wait in (PATIENCE / 6, PATIENCE):
         page.get_by_role("button", name=name).press("Space")
         try:
             return said.wait_for(timeout=wait)

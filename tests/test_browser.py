@@ -18,7 +18,7 @@ def first_control_moves_the_figure(page):
         control.focus()
         page.keyboard.press("PageUp")
     page.wait_for_function("([p, old, words]) => [...p.querySelectorAll('img[data-part]')].pop().src !== old && p.innerText !== words",
-                           arg=[panel.element_handle(), before, words], timeout=60_000)
+                           arg=[panel.element_handle(), before, words])
 
 
 def boxes(page):
@@ -41,14 +41,14 @@ def inch_and_back(page):
     for _ in range(2):
         switch.focus()
         page.keyboard.press("Space")
-        page.wait_for_function("old => ![...document.querySelectorAll('.kit-slider label')].some(l => old.includes(l.textContent))", arg=metric, timeout=30_000)
+        page.wait_for_function("old => ![...document.querySelectorAll('.kit-slider label')].some(l => old.includes(l.textContent))", arg=metric)
         page.wait_for_timeout(500)
         inch = boxes(page)
         for (label, value, _), (was, held, _) in zip(inch, before):
             assert (label == was) == (value == held) or float(value or 0) == float(held or 0) == 0, (label, value)
         assert all(said.startswith(value) for _, value, said in inch), inch
         switch.click()
-        page.wait_for_function("old => old.every(o => [...document.querySelectorAll('.kit-slider label')].some(l => l.textContent === o))", arg=metric, timeout=30_000)
+        page.wait_for_function("old => old.every(o => [...document.querySelectorAll('.kit-slider label')].some(l => l.textContent === o))", arg=metric)
         page.wait_for_timeout(500)
         assert boxes(page) == before
     assert page.eval_on_selector_all(f".kit-panel {FIGURE}", "found => found.map(i => i.src)") == pictures
@@ -61,7 +61,7 @@ def test_the_start_page_runs_moves_changes_to_inches_and_saves(lab, page):
     inch_and_back(page)
     before = set((folder / "out").iterdir()) if (folder / "out").exists() else set()
     page.locator(".kit-panel").first.get_by_role("button", name="Save figure, caption and data").click()
-    page.wait_for_selector("text=Saved:", timeout=60_000)
+    page.wait_for_selector("text=Saved:")
     saved = {p.name: p for p in set((folder / "out").iterdir()) - before}
     assert set(saved) == {f"harbour-dial-margins{of}.{end}" for of in ("", ".drawing") for end in ("pdf", "svg", "png", "txt", "csv")} | {"harbour-dial-margins.drawing.alt.txt"}
     assert "chance" in saved["harbour-dial-margins.txt"].read_text(encoding="utf-8").lower() and no_error(page)
@@ -105,7 +105,7 @@ def test_controls_have_names_and_work_by_keyboard_alone(lab, page):
         before = panel.locator(FIGURE).last.get_attribute("src")
         page.keyboard.type(text or "")
         page.keyboard.press(key)
-        page.wait_for_function("([p, old]) => [...p.querySelectorAll('img[data-part]')].pop().src !== old", arg=[panel.element_handle(), before], timeout=10_000)
+        page.wait_for_function("([p, old]) => [...p.querySelectorAll('img[data-part]')].pop().src !== old", arg=[panel.element_handle(), before])
         assert cells == [page.locator(".jp-Cell").count(), page.locator(".jp-Cell.jp-mod-selected").first.evaluate("c => [...c.parentNode.children].indexOf(c)")]
 
     box = panel.get_by_role("textbox", name="wall / mm")
@@ -135,7 +135,7 @@ def test_values_survive_a_new_kernel(lab, page):
     box = panel.get_by_role("textbox", name="hold wanted / s")
     box.fill("7,5")
     box.press("Enter")
-    page.wait_for_function("p => p.querySelector('.kit-shown').innerText.includes('7.5 s wanted')", arg=panel.element_handle(), timeout=30_000)
+    page.wait_for_function("p => p.querySelector('.kit-shown').innerText.includes('7.5 s wanted')", arg=panel.element_handle())
     kept = folder / "out" / "plunger.values.json"
     for _ in range(100):   # it is written once the picture stands
         if kept.exists() and '"hold": "7.5 s"' in kept.read_text(encoding="utf-8"):
@@ -147,5 +147,5 @@ def test_values_survive_a_new_kernel(lab, page):
     open_and_run(page, base, token, "06_plunger.ipynb")
     panel = page.locator(".kit-panel").first
     panel.scroll_into_view_if_needed()
-    page.wait_for_function("p => p.querySelector('.kit-shown').innerText.includes('7.5 s wanted')", arg=panel.element_handle(), timeout=30_000)
+    page.wait_for_function("p => p.querySelector('.kit-shown').innerText.includes('7.5 s wanted')", arg=panel.element_handle())
     assert panel.get_by_role("textbox", name="hold wanted / s").input_value() == "7.5"

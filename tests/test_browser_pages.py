@@ -8,7 +8,7 @@ import sys
 import mistune
 import nbformat
 import pytest
-from browsing import end_all_kernels, needs_browser, no_error, open_and_run, pressed, served
+from browsing import NAMES, PATIENCE, end_all_kernels, needs_browser, no_error, open_and_run, pressed, served
 
 from kit import blocks, report, study, writeup
 
@@ -25,12 +25,12 @@ def test_a_write_up_is_looked_at_and_saved(lab, page):
     assert picture.get_attribute("alt")
     before = picture.get_attribute("src")
     desk.get_by_role("button", name="190 mm").click()
-    page.wait_for_function("([p, old]) => p.querySelector('img').src !== old", arg=[desk.element_handle(), before], timeout=60_000)
+    page.wait_for_function("([p, old]) => p.querySelector('img').src !== old", arg=[desk.element_handle(), before])
     assert picture.get_attribute("style").startswith("width:190.0mm")
     for box in desk.get_by_role("checkbox").all()[1:-1]:   # one figure will do
         box.uncheck()
     desk.get_by_role("button", name="Save the bundle").click()
-    page.wait_for_selector(".kit-proofs >> text=holds", timeout=180_000)
+    page.wait_for_selector(".kit-proofs >> text=holds")
     bundle, = (folder / "out").glob("the-harbour-dial-*")
     assert (bundle / "report.pdf").exists() and list((bundle / "figures").glob("*-190mm.svg")) and no_error(page)
 
@@ -69,7 +69,7 @@ def test_a_word_is_looked_up(lab, page):
     base, token, _ = lab
     open_and_run(page, base, token, "13_glossary.ipynb")
     page.get_by_label("find").fill("arbor")
-    page.wait_for_selector("text=Round rod on which a bored piece is held", timeout=30_000)
+    page.wait_for_selector("text=Round rod on which a bored piece is held")
     assert no_error(page)
 
 
@@ -89,9 +89,10 @@ def test_the_session_as_a_page_without_code(browser, lab, tmp_path):
     with served(lambda port: [sys.executable, "-m", "voila", "11_workshop_session.ipynb", "--no-browser", "--Voila.ip=127.0.0.1", f"--port={port}"],
                 env, tmp_path / "voila.log", cwd=folder) as base:
         tab = browser.new_context(viewport={"width": 1280, "height": 720}).new_page()
+        tab.set_default_timeout(PATIENCE)
         outside = []
         tab.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: (outside.append(route.request.url), route.abort()))
-        tab.goto(base, timeout=120_000)
+        tab.goto(base)
         tab.get_by_label("code of your group").first.fill("K1")
         pressed(tab, "Begin", "Group K1:")
         assert tab.locator(".jp-InputArea-editor").count() == 0   # no code is shown
@@ -107,9 +108,11 @@ def hostile_study(folder):
     """The demo, with title, claim, names, notes and a source's title that a page would obey if it took them for its own."""
     shutil.copytree(study.DEMO, folder)
     for name, changes in {"study.toml": [('"The harbour dial"', json.dumps(HOSTILE)), ('claim = """', f'claim = """{HOSTILE}\n\n'),
-                                         ('name = "tide"', f'name = {json.dumps(HOSTILE[:120])}')],
+                                         ('name = "tide"', f'name = {json.dumps(HOSTILE[:120])}'),
+                                         ('name = "lamp-oil barrel"', f'name = {json.dumps(HOSTILE[8:120])}')],
                           "sources.bib": [("title = {Relief", "title = {" + HOSTILE)],
-                          "bench_log.csv": [(",A,", ",=1+1<script>window.obeyed=5</script>,"), (",tide,", f",{HOSTILE[:120]},")]}.items():
+                          "bench_log.csv": [(",A,", ",=1+1<script>window.obeyed=5</script>,"), (",tide,", f",{HOSTILE[:120]},"),
+                                                           (",lamp-oil barrel,", f",{HOSTILE[8:120]},")]}.items():
         text = (folder / name).read_text(encoding="utf-8")
         for old, new in changes:
             assert old in text
@@ -124,18 +127,25 @@ def obeyed(page):
         a => /obeyed/.test(a.value) && (/^on/i.test(a.name) || /^javascript:/i.test(a.value)))).map(e => e.outerHTML)].filter(Boolean)""")
 
 
-def test_hostile_names_are_shown_and_not_obeyed(lab, page, tmp_path):
+@pytest.mark.parametrize("name", [pytest.param(name, marks=[pytest.mark.long] * (name != "00_start.ipynb"))
+                                  for name in [*NAMES, "10_write_up.ipynb"]])
+def test_hostile_names_are_shown_and_not_obeyed(name, lab, page, tmp_path):
     base, token, folder = lab
     mine = hostile_study(tmp_path / "mine")
-    notebook = nbformat.read(folder / "00_start.ipynb", 4)
+    notebook = nbformat.read(folder / name, 4)
     notebook.cells.insert(0, nbformat.v4.new_code_cell(f"%env KIT_STUDY={mine}"))
     nbformat.write(notebook, folder / "hostile.ipynb")
     open_and_run(page, base, token, "hostile.ipynb")
-    page.locator(".kit-panel").first.scroll_into_view_if_needed()
-    page.mouse.wheel(0, -20_000)   # a cell is drawn when it comes into view
-    page.get_by_text("<script>window.obeyed=1</script>").first.wait_for(timeout=30_000)
-    assert obeyed(page) == [] and no_error(page)
+    shown = 0
+    for cell in page.locator(".jp-Notebook .jp-Cell").all():   # a cell is drawn when it comes into view
+        cell.scroll_into_view_if_needed()
+        shown += cell.inner_text().count("window.obeyed=")
+        assert obeyed(page) == []
+    assert shown and no_error(page)
 
+
+def test_hostile_names_in_print_are_shown_and_not_obeyed(page, tmp_path):
+    mine = hostile_study(tmp_path / "mine")
     worked = writeup.WorkedOut(study.load(mine), draws=2**6)
     said = writeup.verdict_text(worked)
     (tmp_path / "report.html").write_text(report.html([blocks.Heading(worked.study.title), blocks.Paragraph(worked.study.claim), blocks.Paragraph(said),

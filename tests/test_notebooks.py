@@ -59,7 +59,7 @@ print(json.dumps(moves))
 @pytest.fixture(scope="session")
 def kernel(tmp_path_factory):
     here = {"metadata": {"path": str(tmp_path_factory.mktemp("pages"))}}
-    client = NotebookClient(new_notebook(), timeout=120, kernel_name="python3", resources=here, allow_errors=True)
+    client = NotebookClient(new_notebook(), timeout=300, kernel_name="python3", resources=here, allow_errors=True)
     with client.setup_kernel():
         yield client
 

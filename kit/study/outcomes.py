@@ -90,8 +90,7 @@ def _own_rows(plan, used):
     return "; into it go the study's own rows " + ", ".join(f"{key} ({plan.row_place(key)})" for key in own)
 
 
-# --- one of them in detail
-# -------------------------------------------------------------------------------------------
+# --- one of them in detail --------------------------------------------------------------------------------------------
 
 # a name is not a choice
 KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter")
@@ -123,8 +122,7 @@ class Noting:
 
 def look_into(plan, criterion, place, values, adapt=settle.FEEL):
     """One criterion of one tube, or of the whole part, on given draws {key: Quantity}: (its Outcome, the keys of the
-    assumptions
-    it asked for, the estimates it called, the choices it asked for)."""
+    assumptions it asked for, the estimates it called, the choices it asked for)."""
     asked, of_whole = {}, criterion in OF_THE_WHOLE
     use = plan.use and Noting(plan.use, asked)
     cases = []
