@@ -8,9 +8,9 @@ import sys
 import mistune
 import nbformat
 import pytest
-from browsing import NAMES, PATIENCE, end_all_kernels, needs_browser, no_error, open_and_run, pressed, served
+from browsing import BEYOND, FAINT, NAMES, PATIENCE, end_all_kernels, needs_browser, no_error, open_and_run, pressed, served
 
-from kit import blocks, report, study, writeup
+from kit import blocks, pages, report, study, writeup
 
 pytestmark = needs_browser
 
@@ -98,6 +98,18 @@ def test_the_session_as_a_page_without_code(browser, lab, tmp_path):
         assert tab.locator(".jp-InputArea-editor").count() == 0   # no code is shown
         assert all("font" in url for url in outside), outside   # an icon font, which it does without
         tab.context.close()
+
+
+@pytest.mark.long
+def test_a_page_for_reading_on_narrow_screens_and_in_the_dark(browser, tmp_path):
+    site = pages.write(tmp_path / "site", only=["05_nested_sleeves"], told=lambda _: None)
+    tab = browser.new_context(viewport={"width": 820, "height": 1180}, color_scheme="dark").new_page()
+    tab.goto(next(site.glob("*/05*.html")).as_uri())
+    for width in (820, 640):
+        tab.set_viewport_size({"width": width, "height": 360})
+        assert tab.evaluate("document.documentElement.scrollWidth") == width and tab.evaluate(BEYOND) == []
+    assert tab.evaluate(FAINT, "body") == {}
+    tab.context.close()
 
 
 HOSTILE = ("</title><script>window.obeyed=1</script><img src=x onerror='window.obeyed=2'><svg onload='window.obeyed=3'></svg> "

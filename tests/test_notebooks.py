@@ -85,7 +85,7 @@ def printed(given):
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CODE)
 def test_a_notebook_runs_and_every_control_moves_its_label_and_the_figure_or_its_words(name, run):
-    code = "".join(CODE[name])
+    code = "\n".join(CODE[name])
     paneled = "panels." in code
     given = run(name, last=[WALK] if paneled else [])
     html = "".join(output.get("data", {}).get("text/html", "") for output in given)

@@ -10,8 +10,9 @@ import ipywidgets
 
 from kit.base import tables, words
 from kit.publish import figures, widgets, writeup
+from kit.publish.controls import WIDE
 
-LABELLED, WIDE = {"description_width": "initial"}, {"width": "760px", "max_width": "100%"}
+LABELLED = {"description_width": "initial"}
 RULER = ("<p style='margin:6px 0'>"
          "<span style='display:inline-block;width:50mm;border:1px solid #000;border-top:0;height:4px'></span> "
          "50 mm: hold a ruler to the screen. Where it does not fit, set the zoom of the browser until it does.</p>")

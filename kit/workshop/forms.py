@@ -11,10 +11,11 @@ from pathlib import Path
 import ipywidgets
 
 from kit.base import tables, words
+from kit.publish.controls import WIDE
 from kit.workshop import answers, argument, groupfile, session
 from kit.workshop.board import LOOK, compared, picture, prose  # noqa: F401 (known as kit.forms, too)
 
-WIDE, ROW = {"width": "760px", "max_width": "100%"}, {"flex_flow": "row wrap"}
+ROW = {"flex_flow": "row wrap"}
 LABELLED = {"description_width": "initial"}
 READINGS = (1, 2, 3)
 WRITTEN = ("rival", "because", "learnt", "question")   # boxes whose words are kept as they are
