@@ -382,7 +382,7 @@ def test_amounts_scale_with_people():
 
 def test_amounts_stand_on_the_sheet_with_their_assumption():
     text = words(handouts.consumables(people=30))
-    assert "To bring for 30 learners in 8 groups" in text and "All amounts are an assumption of this kit" in text
+    assert "To bring for 30 learners in eight groups" in text and "All amounts are an assumption of this kit" in text
     for row in handouts.amounts(people=30):
         assert f"{row['item']} {row['amount']} {row['unit']}" in text
     assert "1 pieces" not in text and "assumption" in tables._json(handouts.SESSION / "datapackage.json")["title"]
@@ -624,10 +624,10 @@ def leader(tmp_path):
 
 
 def test_the_leaders_form_shows_what_follows_from_its_three_controls(leader):
-    assert "12 learners in 3 groups of up to four, 150 minutes, with a live lathe" in leader.shown.value and "round 3" in leader.shown.value
+    assert "Twelve learners in three groups of up to four, 150 minutes, with a live lathe" in leader.shown.value and "round 3" in leader.shown.value
     leader.people.value, leader.minutes.value, leader.lathe.value = 9, 45, False
     shown = leader.shown.value
-    assert "9 learners in 3 groups of up to four, 45 minutes, without a live lathe" in shown and "round 2" not in shown
+    assert "Nine learners in three groups of up to four, 45 minutes, without a live lathe" in shown and "round 2" not in shown
     for block in handouts.timing(minutes=45, live_lathe=False):
         assert block["block"] in shown
     assert all(item["item"] in shown for item in handouts.amounts(people=9, live_lathe=False))

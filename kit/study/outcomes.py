@@ -1,11 +1,12 @@
 """The outcomes of a plan: every criterion of every tube, and of the finished part, on given draws."""
 from kit.base import tables
 from kit.base.units import tell, told, watched
+from kit.estimates import sleeves
 from kit.operations import settle
 from kit.study import studyfile
 from kit.study.criteria import CRITERIA, OF_SHAFT, Case
 from kit.study.studyfile import StudyError
-from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole
+from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole, running_torque
 
 EVERY = CRITERIA | OF_A_TUBE | OF_THE_WHOLE
 # former names of criteria: still understood, no longer printed
@@ -76,6 +77,15 @@ def cases_of(plan, values, adapt=settle.FEEL, like=()):
                           like=like.get(tube.name)))
         done += tubes[-1].operations
     return [part for case in tubes for part in (case, case.shaft) if part is not None]
+
+
+def torques_of_nest(plan, draws=2**12, seed=1):
+    """Where the torque that turns a nest goes: {what: N*mm, of one shape with the draws; of a pointer, one number}."""
+    values = plan.draws(draws, seed=seed)
+    torques, whole = running_torque(Whole(cases_of(plan, values), plan.use, values))
+    pointer = sleeves.unbalance_torque(mass=plan.use["pointer_mass"], arm=plan.use["pointer_arm"])
+    return {f"rubbing inside the {tube.said}": torque for tube, torque in zip(plan.tubes, torques)} | {
+        "each pointer, out of balance": pointer.to("N*mm"), "all, seen from the input": whole.to("N*mm")}
 
 
 def _own_rows(plan, used):

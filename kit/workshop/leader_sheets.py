@@ -35,8 +35,8 @@ def _running(people, minutes, live_lathe):
              + "lap: a tube with its plunger, which you have lapped for a quarter of an hour")
     troubles = [[r["trouble"], r["do"]] for r in programme.rows("troubles", live_lathe)]
     return [
-        title(f"Leader's page: {minutes} minutes, {words.counted(people, 'learner')} in "
-              f"{words.counted(n, 'group')}, {'with' if live_lathe else 'without'} a live lathe", 12.5, 1),
+        title(f"Leader's page: {minutes} minutes, {words.counted(people, 'learner', spelt=True)} in "
+              f"{words.counted(n, 'group', spelt=True)}, {'with' if live_lathe else 'without'} a live lathe", 12.5, 1),
         ruled(("time", "block", "what is done", "have ready"), blocks, (21, 35, 87, 43), size=8, head_size=8),
         gap(1.5),
         paragraph(f"Rotation. {turns}. {f'{several} sets of the three stations. ' if several > 1 else ''}"
@@ -87,8 +87,8 @@ def consumables(people=12, live_lathe=True):
     rows = [[r["item"], _amount(r["amount"], r["unit"]), r["note"], ""]
             for r in programme.amounts(people=people, live_lathe=live_lathe)]
     story = [
-        *heading(f"To bring for {words.counted(people, 'learner')} in {words.counted(n, 'group')}, "
-                 f"{'with' if live_lathe else 'without'} a live lathe",
+        *heading(f"To bring for {words.counted(people, 'learner', spelt=True)} in "
+                 f"{words.counted(n, 'group', spelt=True)}, {'with' if live_lathe else 'without'} a live lathe",
                  "All amounts are an assumption of this kit: correct them in data/session/consumables.csv after your "
                  "first session."),
         ruled(("item", "amount", "note", "packed"), rows, (68, 25, 77, 16), size=8)]

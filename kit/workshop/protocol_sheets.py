@@ -70,7 +70,8 @@ def sheet(name):
         ruled(None, steps, (8, 174), size=10), gap(1.5),
         paragraph(f"Time: {words.exact(60 * each.set_up_h)} min to set up, {words.exact(60 * each.each_h)} min a "
                   f"reading; "
-                  f"{words.counted(each.repeats, 'reading')} are usual. Error to expect: {each.error}.", 10, after=1),
+                  f"{words.counted(each.repeats, 'reading', spelt=True)} are usual. Error to expect: {each.error}.", 10,
+                  after=1),
         paragraph(f"How the kit reads it: {each.read_by}.", 10, after=1),
         *([ruled(None, [["key", each.key]], (14, 100), size=9), gap(1)] if each.key else []),
         paragraph(f"Care: {each.cautions} Local rules and qualified supervision come first.", 10, BOLD, after=1),
