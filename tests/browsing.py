@@ -122,6 +122,28 @@ def no_error(page):
     return page.locator('[data-mime-type="application/vnd.jupyter.error"]').count() == 0 and not page.strangers
 
 
+# {words: contrast} of what stands in the page with less than 4.5 to 1 (WCAG 2.2, 1.4.3, whose relative luminance this is), by its computed styles
+FAINT = """within => {
+    const parts = colour => [...colour.match(/[\\d.]+/g).map(Number), 1].slice(0, 4);
+    const light = ([r, g, b]) => [r, g, b].map(v => v / 255).map(v => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
+        .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+    const over = (top, under) => [0, 1, 2].map(i => top[i] * top[3] + under[i] * (1 - top[3])).concat(1);
+    const ground = e => e ? over(parts(getComputedStyle(e).backgroundColor), ground(e.parentElement)) : [255, 255, 255, 1];
+    const written = e => [...e.childNodes].some(n => n.nodeType == 3 && n.textContent.trim()) || ['INPUT', 'TEXTAREA'].includes(e.tagName);
+    const faint = {};
+    for (const e of document.querySelectorAll(within + ' *')) {
+        if (!e.getClientRects().length || e.disabled || e.closest('.cm-editor') || !written(e)) continue;
+        const below = ground(e), [dark, bright] = [light(over(parts(getComputedStyle(e).color), below)), light(below)].sort((a, b) => a - b);
+        const contrast = (bright + 0.05) / (dark + 0.05);
+        if (contrast < 4.5) faint[e.tagName + ' ' + (e.textContent || e.value).trim().slice(0, 40)] = contrast.toFixed(2);
+    }
+    return faint; }"""
+# what of a page stands out beyond its right edge, where nothing around it scrolls (a wide table does)
+BEYOND = """() => [...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth + 1
+    && e.getBoundingClientRect().width && ![...function* () { for (let p = e.parentElement; p != document.body; p = p.parentElement) yield p; }()].some(
+        p => /auto|scroll/.test(getComputedStyle(p).overflowX))).map(e => e.outerHTML.slice(0, 120))"""
+
+
 def pressed(page, name, words):
     """Sends a form by the keyboard, as its page says one can (a click may fall where the page has just moved on), and waits for what it
     then says, as it would be read out."""

@@ -1,6 +1,8 @@
 """The notebooks as a person meets them: a real JupyterLab in a real browser, everything on this machine."""
+import json
+
 import pytest
-from browsing import NAMES, end_all_kernels, needs_browser, no_error, open_and_run
+from browsing import FAINT, NAMES, end_all_kernels, needs_browser, no_error, open_and_run
 
 pytestmark = needs_browser
 FIGURE = "img[data-part]"   # the last of a panel; its drawing stands before it
@@ -76,6 +78,25 @@ def test_notebook_runs_and_its_first_control_moves_the_figure(lab, page, name):
     first_control_moves_the_figure(page)
     inch_and_back(page)
     assert no_error(page)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["01_the_claim.ipynb", "07_bench_log.ipynb", "11_workshop_session.ipynb"])   # panel and card, form, board
+def test_words_stand_out_in_the_dark_theme(lab, page, name):
+    base, token, folder = lab
+    theme = folder.parent / "settings" / "@jupyterlab" / "apputils-extension" / "themes.jupyterlab-settings"
+    theme.write_text(json.dumps({"theme": "JupyterLab Dark"}), encoding="utf-8")
+    try:
+        open_and_run(page, base, token, name)
+        assert page.evaluate("document.body.dataset.jpThemeLight") == "false"
+        outer = page.locator(".jp-WindowedPanel-outer").first
+        for place in range(0, outer.evaluate("e => e.scrollHeight"), 700):   # a cell is drawn when it comes into view
+            outer.evaluate("(e, place) => e.scrollTop = place", place)
+            page.wait_for_timeout(200)
+            assert page.evaluate(FAINT, ".jp-Notebook") == {}
+    finally:
+        theme.unlink()
+    end_all_kernels(page, base, token)
 
 
 NAMED = [("slider", "wall / mm"), ("textbox", "wall / mm"), ("button", "Reset wall to 0.40 mm"),

@@ -8,9 +8,9 @@ import sys
 import mistune
 import nbformat
 import pytest
-from browsing import NAMES, PATIENCE, end_all_kernels, needs_browser, no_error, open_and_run, pressed, served
+from browsing import BEYOND, FAINT, NAMES, PATIENCE, end_all_kernels, needs_browser, no_error, open_and_run, pressed, served
 
-from kit import blocks, report, study, writeup
+from kit import blocks, pages, report, study, writeup
 
 pytestmark = needs_browser
 
@@ -73,6 +73,15 @@ def test_a_word_is_looked_up(lab, page):
     assert no_error(page)
 
 
+@pytest.mark.long
+def test_a_term_leads_to_its_entry_on_a_page_that_has_not_run(lab, page):
+    base, token, _ = lab
+    page.goto(f"{base}/lab/tree/00_start.ipynb?token={token}&reset")
+    page.get_by_role("link", name="weakest evidence", exact=True).click(timeout=60_000)
+    page.wait_for_function("""() => [...document.querySelectorAll('strong')].some(e => e.textContent == 'weakest evidence' && 0 < e.getBoundingClientRect().top
+        && e.getBoundingClientRect().bottom < innerHeight)""", timeout=60_000)
+
+
 def test_the_session_as_a_page_without_code(browser, lab, tmp_path):
     pytest.importorskip("voila", reason="voila is not installed: pip install -e '.[kiosk]'")
     _, _, folder = lab
@@ -91,6 +100,18 @@ def test_the_session_as_a_page_without_code(browser, lab, tmp_path):
         tab.context.close()
 
 
+@pytest.mark.long
+def test_a_page_for_reading_on_narrow_screens_and_in_the_dark(browser, tmp_path):
+    site = pages.write(tmp_path / "site", only=["05_nested_sleeves"], told=lambda _: None)
+    tab = browser.new_context(viewport={"width": 820, "height": 1180}, color_scheme="dark").new_page()
+    tab.goto(next(site.glob("*/05*.html")).as_uri())
+    for width in (820, 640):
+        tab.set_viewport_size({"width": width, "height": 360})
+        assert tab.evaluate("document.documentElement.scrollWidth") == width and tab.evaluate(BEYOND) == []
+    assert tab.evaluate(FAINT, "body") == {}
+    tab.context.close()
+
+
 HOSTILE = ("</title><script>window.obeyed=1</script><img src=x onerror='window.obeyed=2'><svg onload='window.obeyed=3'></svg> "
            "[x](javascript:window.obeyed=4) =HYPERLINK(1) \u200f\u05d0 " + "w" * 300)
 
@@ -99,10 +120,10 @@ def hostile_study(folder):
     """The demo, with title, claim, names, notes and a source's title that a page would obey if it took them for its own."""
     shutil.copytree(study.DEMO, folder)
     for name, changes in {"study.toml": [('"The harbour dial"', json.dumps(HOSTILE)), ('claim = """', f'claim = """{HOSTILE}\n\n'),
-                                         ('name = "tide"', f'name = {json.dumps(HOSTILE[:120])}'),
+                                         ('name = "hours"', f'name = {json.dumps(HOSTILE[:120])}'),
                                          ('name = "lamp-oil barrel"', f'name = {json.dumps(HOSTILE[8:120])}')],
                           "sources.bib": [("title = {Relief", "title = {" + HOSTILE)],
-                          "bench_log.csv": [(",A,", ",=1+1<script>window.obeyed=5</script>,"), (",tide,", f",{HOSTILE[:120]},"),
+                          "bench_log.csv": [(",A,", ",=1+1<script>window.obeyed=5</script>,"), (",hours,", f",{HOSTILE[:120]},"),
                                                            (",lamp-oil barrel,", f",{HOSTILE[8:120]},")]}.items():
         text = (folder / name).read_text(encoding="utf-8")
         for old, new in changes:
@@ -130,7 +151,7 @@ def test_hostile_names_are_shown_and_not_obeyed(name, lab, page, tmp_path):
     shown = 0
     for cell in page.locator(".jp-Notebook .jp-Cell").all():   # a cell is drawn when it comes into view
         cell.scroll_into_view_if_needed()
-        shown += cell.inner_text().count("window.obeyed=")
+        shown += cell.inner_html().count("window.obeyed=")   # or in the words of a picture
         assert obeyed(page) == []
     assert shown and no_error(page)
 

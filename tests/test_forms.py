@@ -138,12 +138,12 @@ def test_readings_stay_covered_until_a_second_reader_has_read(desk):
     form = forms.readings(desk)
     shown = form.children[3]
     read_off(form, "wall", "a", "1.44", "1,45", "1.46 mm")
-    assert words_of(form) == "Kept: 3 readings of the wall, by A." and "A: 3 kept, covered" in shown.value and "1.4" not in shown.value
+    assert words_of(form) == "Kept: three readings of the wall, by A." and "A: 3 kept, covered" in shown.value and "1.4" not in shown.value
     assert [form.boxes[place].value for place in forms.READINGS] == ["", "", ""]
     read_off(form, "wall", "B", "1.47")
     assert "wall / mm: A: 1.44, 1.45, 1.46; B: 1.47" in shown.value and "take three" in words_of(form)
     read_off(form, "strokes", "A", "412")
-    assert words_of(form) == "Kept: 1 reading of the strokes, by A."
+    assert words_of(form) == "Kept: one reading of the strokes, by A."
 
 
 def test_readings_that_cannot_be_taken_stay_in_their_boxes(desk):
@@ -193,7 +193,7 @@ def test_a_minute_card_is_kept(desk):
 def test_the_comparison_shows_picture_words_and_table(desk):
     form = forms.Comparison(desk.folder, STUDY)
     form.button.click()
-    assert "1 group in" in words_of(form) and "Nothing has been predicted" in words_of(form) and form.shown.value == ""
+    assert "Gathered: one group in" in words_of(form) and "Nothing has been predicted" in words_of(form) and form.shown.value == ""
     desk.take(desk.group.predict(GOOD)[0].measure("wall", "A", ["1.44", "1.46"]).measure("clearance", "A", ["80"]))
     (desk.folder / "other.csv").write_text("a,b\n")
     form.button.click()

@@ -3,9 +3,11 @@ import json
 import re
 import tomllib
 
+import nbformat
 import pytest
+from relink_notebooks import LIST, listed, relinked
 
-from kit import bench, criteria, evidence, outcomes, study, tables, use
+from kit import bench, criteria, evidence, outcomes, study, tables, terms, use
 
 ROWS = tables.load("glossary")
 TERMS = {row["term"] for row in ROWS}
@@ -35,7 +37,7 @@ ORDINARY = {"how sure", "judged", "metal", "what it demands", "what bow, hand, t
 
 def text_of(notebook):
     cells = json.loads(notebook.read_text(encoding="utf-8"))["cells"]
-    return "\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown")
+    return terms.bare("\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown"))
 
 
 def known(phrase):
@@ -104,6 +106,34 @@ def test_emphasised_words_are_explained(notebook):
     short = {phrase for phrase in set_off if len(phrase.split()) <= 4 and phrase[0].islower()}
     unknown = {phrase for phrase in short if not known(phrase)} - ORDINARY
     assert not unknown, f"explain them in data/reference/glossary.csv, or put them into ORDINARY here: {sorted(unknown)}"
+
+
+# terms in words, and what they are to read like on a page
+LINKS = [("A lap, a lap and two laps", "A [lap](13_glossary.ipynb#cell-id=la), a lap and two laps"),
+         ("the *bow lathes*; `bow`", "the *[bow lathes](13_glossary.ipynb#cell-id=bo)*; `bow`"), ("It holds, turns and yields", "It holds, turns and yields"),
+         ("## A bow\n$wall$, a-wall, [a wall](x.ipynb)", "## A bow\n$wall$, a-wall, [a wall](x.ipynb)"),
+         ("[arbor](13_glossary.ipynb#cell-id=ar) on an arbor", "[arbor](13_glossary.ipynb#cell-id=ar) on an arbor")]
+
+
+@pytest.mark.parametrize(("text", "told"), LINKS)
+def test_a_term_is_linked_at_its_first_place_alone(text, told):
+    assert terms.linked(text, set()) == told and terms.bare(told) == terms.bare(text)
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_every_term_of_a_page_leads_to_its_entry(path):
+    """Else: python tests/relink_notebooks.py"""
+    notebook = nbformat.read(path, 4)
+    if path.stem == terms.PAGE:
+        assert [(cell.id, cell.source) for cell in notebook.cells] == [(cell.id, cell.source) for cell in listed(notebook)]
+        assert sum(cell.source.startswith(LIST) for cell in notebook.cells) == 1
+        held = {cell.id: cell.source for cell in notebook.cells if cell.cell_type == "markdown"}
+        assert all(re.search(rf"^\*\*{re.escape(term)}\*\* ", held[terms.cell(term)], re.M) for term in TERMS)
+        assert max(len(held[terms.cell(term)].split()) for term in TERMS) < 400   # a screen
+    else:
+        assert [cell.source for cell in notebook.cells] == relinked(notebook)
+        links = [link for cell in notebook.cells for link in terms.LINK.findall(cell.source)]
+        assert len(links) > 10 and len({terms.named(link) for link in links}) == len(links)
 
 
 def test_every_grade_word_and_criterion_of_the_kit_is_explained():

@@ -1,6 +1,7 @@
 """Every notebook from an empty namespace: on the demo, with every control moved; and on a study of one's own, of a single tube, without use,
 plunger or trials. All in one kernel, which a worker starts once; a kernel of its own for each page is what the browser tests give."""
 import json
+import operator
 import os
 import re
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from nbclient import NotebookClient
 from nbformat.v4 import new_code_cell, new_notebook
 
+import kit
 from kit import newstudy, study, tables
 
 NOTEBOOKS = sorted((Path(__file__).parents[1] / "notebooks").glob("[01]*.ipynb"))
@@ -31,7 +33,7 @@ def seen(panel):
     return panel.picture.value.partition("base64,")[2], panel.words.value
 
 moves = []
-for panel in widgets.panels()[panels_before:]:
+for number, panel in enumerate(widgets.panels()[panels_before:]):
     start = seen(panel)
     for name, control in panel.controls.items():
         slides = isinstance(control, widgets.Slider)
@@ -47,7 +49,7 @@ for panel in widgets.panels()[panels_before:]:
                 break
         now, changed = seen(panel), shows.value != label
         shows.value = label      # typed, or chosen: back to where it began
-        moves.append({"control": name, "named": shows.description, "unit": getattr(control, "unit", ""),
+        moves.append({"panel": number, "control": name, "named": shows.description, "unit": getattr(control, "unit", ""),
                       "label": changed, "fault": panel.fault, "picture or words": now != start,
                       "back": seen(panel) == start})
 print(json.dumps(moves))
@@ -83,12 +85,15 @@ def printed(given):
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CODE)
 def test_a_notebook_runs_and_every_control_moves_its_label_and_the_figure_or_its_words(name, run):
-    code = "".join(CODE[name])
-    paneled = "widgets.panel(" in code
+    code = "\n".join(CODE[name])
+    paneled = "panels." in code
     given = run(name, last=[WALK] if paneled else [])
+    html = "".join(output.get("data", {}).get("text/html", "") for output in given)
+    makers = re.findall("made by <code>kit.([^<]+)</code>", html)   # of the pictures, one each
+    assert len(makers) == html.count("<img ") and all(operator.attrgetter(maker)(kit) for maker in makers)
     last = [output.text for output in given if output.get("name") == "stdout"][-1] if paneled else "[]"
     moves = json.loads(last.rstrip().rpartition("\n")[2])
-    assert len(moves) == paneled * len(re.findall(r"widgets\.(?:slider|around|choice)\(", code)) and bool(moves) == paneled
+    assert len({move["panel"] for move in moves}) == len(re.findall(r"\bpanels\.\w+\(", code)) and bool(moves) == paneled
     for move in moves:
         assert move["label"] and move["picture or words"] and move["back"] and not move["fault"], move
         assert not move["unit"] or move["named"].endswith(f" / {move['unit'].replace('um', 'µm')}"), move

@@ -7,7 +7,7 @@ import nbformat
 import pytest
 from test_report import Page
 
-from kit import pages, study
+from kit import pages, study, terms
 
 
 def notebook(folder, name, *cells):
@@ -33,8 +33,7 @@ def site(tmp_path_factory):
              "!from kit import study, widgets\nfrom matplotlib.figure import Figure\nloaded = study.load()\nprint('<of>', loaded.title)",
              "## A figure", "!figure = Figure(); figure.subplots().plot([1, 2])\nwidgets.still(figure, alt='a line that rises')")
     notebook(folder / "books", "01_walls", "# Walls", "!import pandas as pd\npd.DataFrame({'a': [1]})")
-    notebook(folder / "books", "13_glossary", "# Words", "!import pandas as pd\nfrom kit import forms, tables\n"
-             "forms.prose(pd.DataFrame(tables.load('glossary')).set_index('term')[['meaning']])")
+    notebook(folder / "books", "13_glossary", "# Words", *terms.entries().values())
     pages.write(folder / "site", notebooks=folder / "books", told=lambda _: None)
     return folder / "site"
 

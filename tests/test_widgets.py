@@ -14,8 +14,9 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from matplotlib.figure import Figure
 
-from kit import controls, evidence, figures, study, tables, widgets
+from kit import controls, drawings, evidence, figures, study, tables, widgets
 from kit.units import OutOfRange, Q
 
 NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
@@ -389,6 +390,14 @@ def test_an_alt_text_of_its_own_is_saved_too(tmp_path):
     press(panel)
     assert files(tmp_path) == sorted([*five("fig"), "fig.alt.txt"])
     assert (tmp_path / "out" / "fig.alt.txt").read_text() == "two sleeves\n"
+
+
+def test_a_figure_says_which_function_made_it():
+    drawn, figure = drawings.long_section(study.load(study.DEMO)), figures.nest(NEST, arbor=4)
+    made = widgets.panel(lambda: widgets.Shown(figure, "a nest", None, drawing=drawn))
+    for html in (widgets.still(figure, alt="a nest").data + widgets.still(drawn).data, made.picture.value):
+        assert sorted(re.findall("made by <code>([^<]+)</code>", html)) == ["kit.drawings.long_section", "kit.figures.nest"]
+    assert "made by" not in widgets.still(Figure(), alt="a figure of one's own").data
 
 
 def test_data_may_be_made_when_they_are_saved(tmp_path):

@@ -117,6 +117,7 @@ def test_a_share_is_all_or_none_only_where_it_is(share, text):
 
 def test_ranges_counts_and_draws():
     assert words.ranged(0.83, 3.94, 16.6, "N*m") == "3.9 (0.83 to 17) N·m" and words.ranged(2, 2, 2) == "2.0"
+    assert [words.counted(n, "reading", spelt=True) for n in (1, 3, 12, 13)] == ["one reading", "three readings", "twelve readings", "13 readings"]
     assert words.counted(1, "draw") == "1 draw" and words.counted(16384, "draw") == f"16{THIN}384 draws" == words.draws(16384, 1).partition(",")[0]
 
 

@@ -125,9 +125,13 @@ def count(n):
     return grouped(f"{int(n)}")
 
 
-def counted(n, thing, things=None):
-    """'1 draw', '16 384 draws'."""
-    return f"{count(n)} {thing if n == 1 else things or thing + 's'}"
+SPELT = "no one two three four five six seven eight nine ten eleven twelve".split()
+
+
+def counted(n, thing, things=None, spelt=False):
+    """'1 draw', '16 384 draws'; spelt: 'three readings', as in running words, up to twelve."""
+    said = SPELT[n] if spelt and n < len(SPELT) else count(n)
+    return f"{said} {thing if n == 1 else things or thing + 's'}"
 
 
 def draws(n, seed):

@@ -89,25 +89,37 @@ def shaft_steps(shaft, workshop):
     return expand(shaft.entries, shaft.bore, shaft.outside, shaft.outside + workshop.blank_stock, shaft.core)
 
 
-def run(tube, steps, means, shaft=None, elsewhere=()):
+def run(tube, steps, means, shaft=None, elsewhere=(), like=()):
     """The operations of a route in order, steps that one tool does one after the other as one: (operations, last
     state).
 
     Each operation is given the tube as long as it leaves it: shorter than the finished one by what later steps draw
     out. shaft: State of what runs in it, where that is a part of its own. elsewhere: Operations of the tubes made
-    before.
+    before. like: operations of another route of the same tube with the same means; those before the first step that
+    differs are taken from it, with all that is worked out of them already.
     """
-    found, steps, done = [], list(steps), 0
+    found, steps, done, like = [], list(steps), 0, list(like)
     state = blank(_as_long(tube, steps), means, shaft)
     for (word, _), group in groupby(steps, key=_together):
         group = list(group)
         before, done = steps[:done], done + len(group)
-        found.append(OPERATIONS[word](group, _as_long(tube, steps[done:]), state,
-                                      as_found(of_step(means, group[0]), state), before, steps[done:],
-                                      (*elsewhere, *found)))
+        longer, ended, other = _as_long(tube, steps[done:]), (*elsewhere, *found), like.pop(0) if like else None
+        if other is not None and _the_same(other, group, longer, steps[done:], ended):
+            found.append(other)
+        else:
+            like = []   # what comes after finds another state
+            found.append(OPERATIONS[word](group, longer, state, as_found(of_step(means, group[0]), state), before,
+                                          steps[done:], ended))
         if not group[0].aside:   # what is worked aside leaves the rest as it was
             state = found[-1].leaves
     return tuple(found), state
+
+
+def _the_same(other, group, tube, later, elsewhere):
+    """Whether an operation that finds the same state is that of these steps, by tools as worn."""
+    return (other.steps == tuple(group) and other.tube == tube
+            and (not other.looks_ahead or other.later == tuple(later))
+            and [*map(id, other.wearing(group, other.elsewhere))] == [*map(id, other.wearing(group, elsewhere))])
 
 
 def _as_long(tube, later):

@@ -59,6 +59,7 @@ class Lap(Bowed):
                            "passes_mm", "stops_mm")
     holds, holds_shaft = hold.OF_SLEEVE, hold.OF_RING
     settles = "pressure", "kPa"
+    looks_ahead = True
 
     @staticmethod
     def expand(entry, place, sizes):

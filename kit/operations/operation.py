@@ -105,6 +105,7 @@ class Operation:
     by_edge = False    # whether a bench log knows it without a tool: by the workshop's own edge
     caution = ""       # what to mind, where it can hurt somebody more than any bench work
     makes = False      # whether it makes the tube from something else, and so can only stand first
+    looks_ahead = False   # whether what it does hangs on the steps after it
     trues = False      # whether it cuts the outside true to the bore, or by itself where the outside comes first
     outcomes = {}
 
@@ -132,6 +133,11 @@ class Operation:
         self.steps, self.tube, self.found, self.means = tuple(steps), tube, found, means
         self.earlier, self.later, self.elsewhere = tuple(earlier), tuple(later), tuple(elsewhere)
         self.known, self.last = {}, {}
+
+    @classmethod
+    def wearing(cls, steps, elsewhere):
+        """Of the operations done before those that have worn the tool of these steps already."""
+        return []
 
     @property
     def step(self):

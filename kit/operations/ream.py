@@ -96,12 +96,17 @@ class Ream(Cut):
         return edges.regrinds(cut_length=self.cut.cut_length(self.worked, feed),
                               length_to_stone=to_stone(self.means))
 
+    @classmethod
+    def wearing(cls, steps, elsewhere):
+        tools = {same_tool(step) for step in steps}
+        return [each for each in elsewhere if isinstance(each, Ream) and tools & {same_tool(s) for s in each.steps}]
+
     @shared
     def stoned_before(self):
         """How often the tool of each pass went to the stone already, in passes before with the same one; None where all
         come new to it."""
         rows, found = [Q(0.0, "")] * len(self.steps), False
-        for other in (each for each in self.elsewhere if isinstance(each, Ream)):
+        for other in self.wearing(self.steps, self.elsewhere):
             for row, step in enumerate(self.steps):
                 for at in (n for n, each in enumerate(other.steps) if same_tool(each) == same_tool(step)):
                     rows[row], found = rows[row] + noted(self.means, other.means, lambda: other.at_setting[at]), True

@@ -15,6 +15,9 @@ from kit.base.units import Q, ureg
 INCH = {"mm": "inch", "um": "thou", "degC": "degF", "N": "lbf", "kPa": "psi"}   # what is shown instead, at a switch
 
 
+WIDE = {"width": "760px", "max_width": "calc(100% - 4px)"}   # a control's margins counted: nothing scrolls sideways
+
+
 class _Notebook(traitlets.HasTraits):
     """What holds for the whole notebook: whether sliders show and take inch, thou, °F, lbf, psi, and whether panels are
     large."""

@@ -56,6 +56,7 @@ def drawing(draw):
             if talk:
                 sheet.say(wrapped(message, WIDTH - 8, 11, True), (4, (HEIGHT + TALK) / 2), "left", "center", 11,
                           weight="bold")
+        sheet.figure.made_by = f"kit.drawings.{draw.__name__}"
         return Drawing(sheet.figure, f"{says.caption} {typical.said}", says.alt, message, _table(says.numbers))
     return drawn
 

@@ -15,6 +15,7 @@ from pathlib import Path
 
 START = "00_start.ipynb"
 TEMPLATE = "pages"
+LETTERS = "<style>body {--jp-ui-font-size1: 14px; --jp-code-font-size: 14px; --jp-widgets-font-size: 14px}</style>"
 
 
 def notebooks(folder=None):
@@ -32,7 +33,8 @@ def notebooks(folder=None):
 
 def template(folder):
     """Writes into a folder the page that surrounds a notebook: voila's own, without what it would fetch from other
-    machines (an icon font). Returns the folder, for the environment variable JUPYTER_PATH.
+    machines (an icon font), tables and controls in letters as large as the words'. Returns the folder, for the
+    environment variable JUPYTER_PATH.
 
     Raises ModuleNotFoundError where voila is not installed.
     """
@@ -49,7 +51,8 @@ def template(folder):
         made.mkdir(parents=True)
         (made / "conf.json").write_text(json.dumps({"base_template": "lab"}), encoding="utf-8")
         if program == "voila":
-            (made / "index.html.j2").write_text("\n".join(kept), encoding="utf-8")
+            styled = "\n".join(kept).replace("{%- endblock notebook_css", f"{LETTERS}\n{{%- endblock notebook_css")
+            (made / "index.html.j2").write_text(styled, encoding="utf-8")
     return Path(folder)
 
 

@@ -62,8 +62,10 @@ def check_page(width=NARROW, height=LEAST_HEIGHT):
 
 def styled(draw):
     """Decorator: the function draws in the kit's style, whatever the caller's settings are, and on a page that can be
-    printed: a width outside 80 to 190.5 mm, or a height outside 25 to 222 mm, is a ValueError."""
-    signature = inspect.signature(draw)
+    printed: a width outside 80 to 190.5 mm, or a height outside 25 to 222 mm, is a ValueError. The figure carries, as
+    `made_by`, the name by which the function is to be had."""
+    signature, module = inspect.signature(draw), draw.__module__.rpartition(".")[2]
+    made_by = f"kit.{'figures' if module.endswith(('_figure', '_figures')) else module}.{draw.__name__}"
 
     @functools.wraps(draw)
     def drawn(*args, **kwargs):
@@ -71,7 +73,9 @@ def styled(draw):
         given.apply_defaults()
         check_page(**{name: given.arguments[name] for name in ("width", "height") if name in given.arguments})
         with matplotlib.rc_context(STYLE):
-            return draw(*args, **kwargs)
+            figure = draw(*args, **kwargs)
+        figure.made_by = made_by
+        return figure
     return drawn
 
 

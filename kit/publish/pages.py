@@ -6,21 +6,18 @@ Nothing is fetched and no script runs: a page shows what its cells gave, of a pa
 """
 import os
 import re
-from html import escape, unescape
+from html import escape
 from pathlib import Path
 
-from kit.base import tables
 from kit.base.files import drafting, slug
 from kit.base.tables import nearest
-from kit.publish import pandoc
+from kit.publish import pandoc, terms
 from kit.publish.report import TEMPLATES
 from kit.study import study
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 FENCE = "`" * 30
-GLOSSARY = "13_glossary"
-# of the prose: code, links, formulas, headings and HTML, in which no term is linked
-UNTOUCHED = re.compile(r"(`[^`]*`|!?\[[^\]]*\]\([^)]*\)|\$[^$]*\$|<[^>]*>|^#.*$)", re.M)
+PAGE_LINK = re.compile(r"\[([^\]]+)\]\((\w+)\.ipynb\)")
 CELL_SECONDS = 600   # after which a cell that still runs is stopped
 
 
@@ -87,39 +84,34 @@ def _page(path, loaded, titles, draft):
     except CellExecutionError as fault:
         raise ValueError(f"{path.name}, on {loaded.folder}: a cell fails ({fault.ename}: {fault.evalue}); open the "
                          "notebook and run it there") from None
-    parts, seen = [_links(path.stem, titles, loaded)], set() if GLOSSARY in titles and path.stem != GLOSSARY else None
+    parts, seen = [_links(path.stem, titles, loaded)], set()
     for number, cell in enumerate(notebook.cells[1:], 1):
         if cell.cell_type == "markdown":
-            parts.append(_prose(cell.source, number == 1, seen))
+            text = re.sub(r"\A\s*#[^\n]*", "", cell.source) if number == 1 else cell.source   # the title is the page's
+            parts.append(_prose(text, path.stem, titles, seen))
         elif cell.cell_type == "code":
             parts += [_code(cell.source), *(_given(output, f"{path.name}, cell {number}") for output in cell.outputs)]
     parts.append(_links(path.stem, titles, loaded))
     return _set("\n\n".join(filter(None, parts)), titles[path.stem])
 
 
-def _prose(text, first, seen):
-    """A cell's words; its links lead to pages, a term to the glossary, and the title is the page's. seen: terms that
-    the page has linked already; None where none are to be."""
-    text = re.sub(r"\.ipynb(?=[)#])", ".html", text)
-    text = re.sub(r"\A\s*#[^\n]*", "", text) if first else text
-    return text if seen is None else "".join(part if number % 2 else _TERM.sub(lambda found: _term(found, seen), part)
-                                             for number, part in enumerate(UNTOUCHED.split(text)))
+def _prose(text, here, titles, seen):
+    """A cell's words; its links lead to the pages that there are, and a term to its entry, which is told under the
+    pointer. seen: terms that the page has linked already."""
+    if here == terms.PAGE:
+        text = re.sub(r"^\*\*(.+?)\*\*", lambda term: f"[**{term[1]}**]{{#{slug(term[1])}}}", text, flags=re.M)
+    elif terms.PAGE in titles:
+        text = terms.linked(text, seen)
+    place = "" if here == terms.PAGE else f"{terms.PAGE}.html"
+    text = terms.LINK.sub(lambda link: _term(link[1], place) if terms.PAGE in titles else link[1], text)
+    return PAGE_LINK.sub(lambda link: f"[{link[1]}]({link[2]}.html)" if link[2] in titles else link[1], text)
 
 
-# A word of up to four letters is mostly an everyday one (find, hold, step), and means no more than it says.
-_MEANINGS = {row["term"].lower(): row["meaning"] for row in tables.load("glossary")
-             if len(row["term"]) > 4 or row["term"] in ("Ra", "Rz", "kc11")}
-_TERM = re.compile(rf"(?<![\w-])({'|'.join(map(re.escape, sorted(_MEANINGS, key=len, reverse=True)))})(?![\w-])", re.I)
-
-
-def _term(found, seen):
-    """A term as it stands, at its first place on the page a link to its entry, which tells it under the pointer."""
-    term = found[1].lower()
-    if term in seen:
-        return found[1]
-    seen.add(term)
-    said = escape(_MEANINGS[term]).replace("\\", "")
-    return f"[{found[1]}]({GLOSSARY}.html#{slug(term)} \"{said}\")"
+def _term(words, place):
+    """A link from words to the entry of the term that they stand for."""
+    term = terms.named(words)
+    said = escape(terms.meanings()[term]).replace("\\", "")
+    return f"[{words}]({place}#{slug(term)} \"{said}\")"
 
 
 def _code(source):
@@ -133,10 +125,6 @@ def _given(output, where):
     data = output.get("data", {})
     if "application/vnd.jupyter.widget-view+json" in data:
         return _raw("<p class='told'>(Here the notebook has controls; their figure stands below.)</p>")
-    if "text/html" in data and where.startswith(GLOSSARY):   # entries that links lead to
-        data = data | {"text/html": re.sub(r"<th( [^>]*)?>([^<]+)</th>(?=\s*<td)", lambda term:
-                                           f"<th{term[1] or ''} id='{slug(unescape(term[2]).lower())}'>{term[2]}</th>",
-                                           data["text/html"])}
     if "text/html" in data:
         return _raw(f"<div class='table' role='region' tabindex='0' aria-label='output'>{data['text/html']}</div>")
     if "text/markdown" in data:

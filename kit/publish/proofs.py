@@ -9,9 +9,10 @@ from pathlib import Path
 import ipywidgets
 
 from kit.base import tables, words
-from kit.publish import figures, writeup
+from kit.publish import figures, widgets, writeup
+from kit.publish.controls import WIDE
 
-LABELLED, WIDE = {"description_width": "initial"}, {"width": "760px", "max_width": "100%"}
+LABELLED = {"description_width": "initial"}
 RULER = ("<p style='margin:6px 0'>"
          "<span style='display:inline-block;width:50mm;border:1px solid #000;border-top:0;height:4px'></span> "
          "50 mm: hold a ruler to the screen. Where it does not fit, set the zoom of the browser until it does.</p>")
@@ -62,7 +63,7 @@ def page(study, out="out", draws=2**17, seed=1, worked=None):
             alt = escape(plates[name].alt, quote=True)
             shown.value = (f"<img style='width:{wide:.1f}mm;max-width:none' alt='{alt}' "
                            f"src='data:image/png;base64,{picture}'>"
-                           f"<p>{escape(name)}: {wide:.0f} × {high:.0f} mm</p>{RULER}")
+                           f"<p>{escape(name)}: {wide:.0f} × {high:.0f} mm</p>{widgets.made_by(figure)}{RULER}")
         else:
             shown.value = "<p>The paragraph below is generated from the record: change it as you like.</p>"
         text.description = name_of_text()

@@ -24,17 +24,21 @@ class Case:
 
     `case["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
     notes in `used` that it was asked for. way: how what is adapted at the bench is settled (settle.WAYS). means: where
-    None, the tube's own. elsewhere: Operations of the tubes made before, whose tools it may share. `shaft`: the Case of
-    what runs in it, where that is a part of its own.
+    None, the tube's own. elsewhere: Operations of the tubes made before, whose tools it may share. like: the Case of
+    another plan; as far as tube, workshop, draws and steps are the same, its operations are taken from it. `shaft`: the
+    Case of what runs in it, where that is a part of its own.
     """
 
-    def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL, means=None, elsewhere=()):
+    def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL, means=None, elsewhere=(), like=None):
         self.tube, self.steps, self.workshop, self.draws, self.use = tube, steps, workshop, draws, use
-        self.means, self.known = means or Means(workshop, draws, tube.name, way, tube.alloy), {}
+        alike = (like is not None and tube.shaft is None and draws is like.draws and way == like.means.way
+                 and tube == like.tube and workshop == like.workshop)
+        self.means, self.known = means or (like.means if alike else Means(workshop, draws, tube.name, way,
+                                                                          tube.alloy)), {}
         self.shaft = tube.shaft and Case(tube.shaft, chain.shaft_steps(tube.shaft, workshop), workshop, draws, use, way,
                                          MeansOfShaft(self.means, tube.shaft))
-        self.operations, self.state = chain.run(tube, steps, self.means, self.shaft and self.shaft.state,
-                                                elsewhere)
+        self.operations, self.state = chain.run(tube, steps, self.means, self.shaft and self.shaft.state, elsewhere,
+                                                like.operations if alike else ())
 
     def __getitem__(self, key):
         return self.means[key]

@@ -1,11 +1,12 @@
 """The outcomes of a plan: every criterion of every tube, and of the finished part, on given draws."""
 from kit.base import tables
 from kit.base.units import tell, told, watched
+from kit.estimates import sleeves
 from kit.operations import settle
 from kit.study import studyfile
 from kit.study.criteria import CRITERIA, OF_SHAFT, Case
 from kit.study.studyfile import StudyError
-from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole
+from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole, running_torque
 
 EVERY = CRITERIA | OF_A_TUBE | OF_THE_WHOLE
 # former names of criteria: still understood, no longer printed
@@ -18,12 +19,12 @@ def said(criterion):
     return " ".join(EVERY[criterion].__doc__.split("\n\n")[0].split())
 
 
-def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
+def outcomes(plan, values, criteria=None, adapt=settle.FEEL, cases=None):
     """Every criterion of every tube, and of the whole part, on given draws: a list of (place, criterion, Outcome, keys
     of the assumptions that it asked for), and the names that were wanted.
 
     plan: a Plan. values: {key: Quantity}. criteria: names of EVERY; all where None. adapt: how what is settled at the
-    bench is settled, a word of settle.WAYS.
+    bench is settled, a word of settle.WAYS. cases: of `cases_of`, where they are there already.
     Raises StudyError for an unknown name, and where nothing in the plan answers to any.
     """
     wanted, found = list(EVERY) if criteria is None else [FORMER.get(name, name) for name in criteria], []
@@ -44,7 +45,7 @@ def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
             found.append((place, name, outcome, frozenset(about.used)))
 
     asked = asked_of(plan)
-    cases = cases_of(plan, values, adapt)
+    cases = cases_of(plan, values, adapt) if cases is None else cases
     for case in cases:
         for name in wanted:
             if name in (asked.keys() & OF_SHAFT if case.tube.solid else asked) and name not in OF_THE_WHOLE:
@@ -67,14 +68,24 @@ def asked_of(plan):
     return {name: function for name, function in EVERY.items() if name not in unwanted}
 
 
-def cases_of(plan, values, adapt=settle.FEEL):
+def cases_of(plan, values, adapt=settle.FEEL, like=()):
     """Every tube of a plan, and the shaft in it that is a part of its own, taken through its route on given draws: a
-    list of Cases."""
-    tubes, done = [], ()
+    list of Cases. like: those of another plan, whose operations are taken where they are the same."""
+    like, tubes, done = {case.tube.name: case for case in like}, [], ()
     for tube in plan.tubes:
-        tubes.append(Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt, elsewhere=done))
+        tubes.append(Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt, elsewhere=done,
+                          like=like.get(tube.name)))
         done += tubes[-1].operations
     return [part for case in tubes for part in (case, case.shaft) if part is not None]
+
+
+def torques_of_nest(plan, draws=2**12, seed=1):
+    """Where the torque that turns a nest goes: {what: N*mm, of one shape with the draws; of a pointer, one number}."""
+    values = plan.draws(draws, seed=seed)
+    torques, whole = running_torque(Whole(cases_of(plan, values), plan.use, values))
+    pointer = sleeves.unbalance_torque(mass=plan.use["pointer_mass"], arm=plan.use["pointer_arm"])
+    return {f"rubbing inside the {tube.said}": torque for tube, torque in zip(plan.tubes, torques)} | {
+        "each pointer, out of balance": pointer.to("N*mm"), "all, seen from the input": whole.to("N*mm")}
 
 
 def _own_rows(plan, used):

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from kit.base import evidence, tables
+from kit.base import evidence, tables, words
 from kit.base.units import Q, told
 from kit.operations import chain, fire, settle
 from kit.operations.solder import is_hard
@@ -83,6 +83,22 @@ def traces_left(steps):
 
 def _words(text):
     return [word.strip() for word in (text or "").split(";") if word.strip()]
+
+
+def steps_for_reading(name, plan):
+    """The steps of a route as a page shows them: chances and hours believed, found or judged, traces; of a study's own
+    way that the table does not know, its operations alone. plan: the study."""
+    import pandas as pd
+    known = tables.load("rival_routes")
+    if name == own_route(plan) and name not in {row["route"] for row in known}:
+        done = plan.routes[plan.tubes[0].route]
+        return pd.DataFrame({"step": [step["operation"] for step in done]}).set_index("step")
+    steps = pd.DataFrame(rival(name)).set_index("step")
+    for of in ("chance", "hours"):
+        steps[of] = [f"{words.exact(low)} to {words.exact(high)}"
+                     for low, high in steps[[f"{of}_low", f"{of}_high"]].to_numpy()]
+    steps["found"] = ["computed" if row else "judged" for row in steps["plan"]]
+    return steps[["needs", "found", "chance", "hours", "traces", "removes", "note"]].fillna("")
 
 
 # --- which way a study's own is

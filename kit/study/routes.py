@@ -4,4 +4,4 @@ from kit.operations.means import bow_torque, centre_torque, model_factors, refer
 from kit.operations.reamers import lathe_for, reamer_set, torques  # noqa: F401
 from kit.operations.steps import DRIVES, Step, diameter_of  # noqa: F401
 from kit.operations.tools import SHANKS, Passes, Tool, least_chip  # noqa: F401
-from kit.study.rivals import check_order, compare, own_route, plan_of, rival, traces_left  # noqa: F401
+from kit.study.rivals import check_order, compare, own_route, plan_of, rival, steps_for_reading, traces_left  # noqa: F401

@@ -147,6 +147,18 @@ def plunger_hold(case):
     return Outcome(use["hold"], np.minimum(hold / case["model.leak"], Q(1e9, "s")), "s")
 
 
+def holds_at(use, tube, clearance, eccentricity=1):
+    """How long a plunger holds at a clearance (diametral), by the formulas alone, at 18 °C: {"dry": time, "oiled":
+    time}, olive oil in the gap driven out first. use: what the part is for; eccentricity: 1 where it lies on its bore.
+    """
+    shared = {"radial_clearance": clearance / 2, "length": tube.plunger, "eccentricity": eccentricity}
+    dry = pistons.hold_time(volume=use["volume"], diameter=tube.bore, start=use["vacuum"], end=use["vacuum_end"],
+                            viscosity=pistons.air_viscosity(temperature="18 degC"), ambient=AMBIENT, **shared)
+    drain = pistons.drain_time(viscosity=sleeves.olive_oil_viscosity(temperature="18 degC"),
+                               pressure_drop=AMBIENT - use["vacuum"], surface_tension="32 mN/m", **shared)
+    return {"dry": dry, "oiled": dry + drain}
+
+
 def plunger_slide(case):
     """Push that moves the plunger, the friction of its weight and the vacuum overcome, against the push granted to the
     hand."""

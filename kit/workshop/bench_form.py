@@ -2,6 +2,7 @@
 import ipywidgets
 
 from kit.base import words
+from kit.publish.controls import WIDE
 from kit.workshop import benchlog
 from kit.workshop.answers import AnswerError
 from kit.workshop.forms import _button, guarded, _row, _say, _text
@@ -17,7 +18,7 @@ class BenchForm(ipywidgets.VBox):
         self.file = benchlog.BenchFile.of(study) if path is None else benchlog.BenchFile(benchlog.Path(path))
         self.steps, self.saved = benchlog.steps(study), []   # who saved each row here
         self.which = ipywidgets.Dropdown(options=[(step.said, i) for i, step in enumerate(self.steps)],
-                                         description="step", layout={"width": "760px", "max_width": "100%"})
+                                         description="step", layout=WIDE)
         self.who = _text("who, or a code")
         self.outcome = ipywidgets.Dropdown(options=benchlog.OUTCOMES, description="outcome")
         self.failure, self.why_not = _text("if it failed: how"), _text("if it is not to count: why")

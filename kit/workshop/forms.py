@@ -11,10 +11,11 @@ from pathlib import Path
 import ipywidgets
 
 from kit.base import tables, words
+from kit.publish.controls import WIDE
 from kit.workshop import answers, argument, groupfile, session
 from kit.workshop.board import LOOK, compared, picture, prose  # noqa: F401 (known as kit.forms, too)
 
-WIDE, ROW = {"width": "760px", "max_width": "100%"}, {"flex_flow": "row wrap"}
+ROW = {"flex_flow": "row wrap"}
 LABELLED = {"description_width": "initial"}
 READINGS = (1, 2, 3)
 WRITTEN = ("rival", "because", "learnt", "question")   # boxes whose words are kept as they are
@@ -89,7 +90,7 @@ class Desk(ipywidgets.VBox):
         self.take(groupfile.start(folder=self.folder, group=self.code.value, resume=resume))
         faults = "".join(f" About the file: {fault}." for fault in self.group.faults)
         n = len(self.group.rows)
-        held = f" It has {words.counted(n, 'row')} already." if n else ""
+        held = f" It has {words.counted(n, 'row', spelt=True)} already." if n else ""
         return f"Group {self.group.code}: what you enter is kept in {self.group.path}.{held}{faults}"
 
     def take(self, group):
@@ -194,7 +195,8 @@ def readings(desk):
             boxes[place].value = ""
         kept = sum(bool(text.strip()) for text in typed)
         alone = " One reading shows no spread; take three." if kept == 1 and answers.ASKED[key].step else ""
-        return group, f"Kept: {words.counted(kept, 'reading')} of the {key}, by {groupfile.coded(who)}.{alone}"
+        taken = words.counted(kept, "reading", spelt=True)
+        return group, f"Kept: {taken} of the {key}, by {groupfile.coded(who)}.{alone}"
 
     rows = [_row(boxes["quantity"], boxes["who"]), _row(*(boxes[place] for place in READINGS)), boxes["instead"], read]
     return Form(desk, boxes, rows, "Keep these readings", work, show)
@@ -257,7 +259,7 @@ class Comparison(ipywidgets.VBox):
                 raise answers.AnswerError("the kit's own numbers are shown beside yours: first lock your predictions")
             found = groupfile.collect(folder)
             table = session.compare(found.groups, study)
-            told = [f"{words.counted(len(found.groups), 'group')} in {folder}.",
+            told = [f"Gathered: {words.counted(len(found.groups), 'group', spelt=True)} in {folder}.",
                     *(f"Note: {each}." for each in found.told)]
             self.shown.value = compared(table, study) if len(table) else ""
             return " ".join(told if len(table) else [*told, "Nothing has been predicted or measured there yet."])

@@ -63,8 +63,9 @@ class Leader(ipywidgets.VBox):
 
     def _show(self):
         people, minutes, lathe = self.people.value, self.minutes.value, self.lathe.value
-        groups = words.counted(programme.groups(people=people), "group")
-        parts = [(f"{words.counted(people, 'learner')} in {groups} of up to four, {minutes} minutes, "
+        learners = words.counted(people, "learner", spelt=True)
+        groups = words.counted(programme.groups(people=people), "group", spelt=True)
+        parts = [(f"{learners[0].upper()}{learners[1:]} in {groups} of up to four, {minutes} minutes, "
                   f"{'with' if lathe else 'without'} a live lathe", None),
                  ("Who works where", rotation_for_reading(people=people, minutes=minutes, live_lathe=lathe)),
                  ("When", timing_for_reading(minutes=minutes, live_lathe=lathe)),

@@ -17,10 +17,10 @@ from pathlib import Path
 import nbformat
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path[0] = str(Path(__file__).parents[1])   # in place of this folder, whose coverage.py others would take for the library
 from browsing import CHROMIUM, NOTEBOOKS, browser, lab, open_and_run, page, window  # noqa: E402, F401 (four fixtures)
 
-NAMES = sorted(p.name for p in NOTEBOOKS.glob("[0-9]*.ipynb") if "widgets.panel(" in p.read_text(encoding="utf-8"))
+NAMES = sorted(p.name for p in NOTEBOOKS.glob("[0-9]*.ipynb") if "panels." in p.read_text(encoding="utf-8"))
 PRESSES, LEFT_OUT, PATIENCE = 24, 4, 3000   # ms
 CONTROLS = ".noUi-handle, select"
 COUNT = "from kit import widgets; print('axes:', [len(p.shown.figure.axes) for p in widgets.panels()])"
