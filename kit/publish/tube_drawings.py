@@ -69,7 +69,7 @@ def long_section(sheet, typical):
         for start, end, inner, outer in pieces(tube):
             here = np.r_[start, x[(x > start) & (x < end)], end]
             within.append(np.column_stack([here, side * inner / 2 + np.interp(here, x, off)]))
-            without.append([(start, side * outer / 2), (end, side * outer / 2)])
+            without.append(np.column_stack([here, np.full_like(here, side * outer / 2)]))
         sheet.cut(view(np.concatenate([*within, np.concatenate(without)[::-1]])), angle=45, pitch=1.0, lw=0.6)
     for at, across, there in ((0, pieces(tube)[0][2], off[0]), (length, pieces(tube)[-1][2], off[-1])):
         sheet.line(view([(at, -across / 2 + there), (at, across / 2 + there)]), 0.6)

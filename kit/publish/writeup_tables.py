@@ -108,8 +108,9 @@ def stock_plan(study):
             rows.append({"tube": tube.name, "number": i, "operation": step.operation, "with": step.name,
                          "before_mm": before, "after_mm": after, "stock_um": round(stock, 6),
                          "feed_mm": as_number(step.feed, "mm"), "pressure_kPa": as_number(step.pressure, "kPa"),
-                         "hours_h": as_number(step.hours, "h"), "drive": step.drive})
-    return pd.DataFrame(rows)
+                         "hours_h": as_number(step.hours, "h"), "drive": step.drive,
+                         "over_mm": as_number(step.over, "mm")})
+    return pd.DataFrame(rows).drop(columns=[] if any(tube.lengths for tube in study.tubes) else ["over_mm"])
 
 
 def _assumptions(worked):
