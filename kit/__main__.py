@@ -259,11 +259,11 @@ def _refused(loaded):
     """What a write-up would refuse in the end, asked beforehand: lines of what is wrong, where, and the remedy."""
     from kit.base import references
     from kit.publish import archive, citing, claims, wording
-    from kit.study import studyfile
+    from kit.study import tomlreading
     record, folder = loaded.record, loaded.folder
 
     def at(key, table, place):
-        return f"{studyfile.place(folder, key, table)}{place}: "
+        return f"{tomlreading.place(folder, key, table)}{place}: "
 
     asked = [(lambda: archive.check(loaded.title), at("title", "", "")),
              (lambda: archive.check("A title", licence=record.get("licence", "")),
@@ -371,21 +371,32 @@ def _register_flags(parser):
 
 
 def writeup(given):
-    """Write figures, tables, text, report and archive of a study into a new folder of DIR, whole or not at all."""
-    from kit import study
+    """Write figures, tables, text, report and archive of a study into a new folder of DIR, whole or not at all.
+
+    Of several studies of one object: one report that sets their claims and verdicts side by side and names what they
+    share, and the write-up of each in the folder 'studies' beside it.
+    """
     from kit.base import words
-    from kit.publish.writeup import DOCUMENTS, WIDTHS, bundle
-    formats = ("pdf", "svg", "png", *(["tiff"] if given.tiff else []))
-    loaded = study.load(given.folder)
-    made = bundle(loaded, given.out, given.draws, given.seed, tuple(given.width or WIDTHS), formats, given.date,
-                  progress=_estimate(loaded, given.draws, given.seed),
-                  documents=tuple(given.document or DOCUMENTS))
+    from kit.publish import together
+    from kit.publish.writeup import DOCUMENTS, WIDTHS, WorkedOut, bundled
+    worked = [WorkedOut(each, given.draws, given.seed, progress=_estimate(each, given.draws, given.seed))
+              for each in together.loaded(given.folders)]
+    how = {"widths": tuple(given.width or WIDTHS), "formats": ("pdf", "svg", "png", *(["tiff"] if given.tiff else [])),
+           "date": given.date, "documents": tuple(given.document or DOCUMENTS)}
+    if len(worked) == 1:
+        if given.title:
+            raise ValueError("--title is of a report on several studies; a study has its title in study.toml")
+        made = bundled(*worked, given.out, **how)
+    else:
+        made = together.bundled(worked, given.out, given.title, **how)
     files = words.counted(sum(p.is_file() for p in made.rglob("*")), "file")
     print(f"{made}: {files}; start with README.txt or report.html")
 
 
 def _writeup_flags(parser):
-    _folder(parser)
+    parser.add_argument("folders", type=_path, nargs="+", metavar="FOLDER",
+                        help="the study's folder; several for one report on studies of one object")
+    parser.add_argument("--title", metavar="TEXT", help="of the report on several studies (default: their titles)")
     parser.add_argument("--out", type=_path, required=True, metavar="DIR",
                         help="folder in which the write-up's own folder is made")
     parser.add_argument("--width", type=_width, action="append", metavar="MM",

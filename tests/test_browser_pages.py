@@ -120,10 +120,10 @@ def hostile_study(folder):
     """The demo, with title, claim, names, notes and a source's title that a page would obey if it took them for its own."""
     shutil.copytree(study.DEMO, folder)
     for name, changes in {"study.toml": [('"The harbour dial"', json.dumps(HOSTILE)), ('claim = """', f'claim = """{HOSTILE}\n\n'),
-                                         ('name = "tide"', f'name = {json.dumps(HOSTILE[:120])}'),
+                                         ('name = "hours"', f'name = {json.dumps(HOSTILE[:120])}'),
                                          ('name = "lamp-oil barrel"', f'name = {json.dumps(HOSTILE[8:120])}')],
                           "sources.bib": [("title = {Relief", "title = {" + HOSTILE)],
-                          "bench_log.csv": [(",A,", ",=1+1<script>window.obeyed=5</script>,"), (",tide,", f",{HOSTILE[:120]},"),
+                          "bench_log.csv": [(",A,", ",=1+1<script>window.obeyed=5</script>,"), (",hours,", f",{HOSTILE[:120]},"),
                                                            (",lamp-oil barrel,", f",{HOSTILE[8:120]},")]}.items():
         text = (folder / name).read_text(encoding="utf-8")
         for old, new in changes:
@@ -151,7 +151,7 @@ def test_hostile_names_are_shown_and_not_obeyed(name, lab, page, tmp_path):
     shown = 0
     for cell in page.locator(".jp-Notebook .jp-Cell").all():   # a cell is drawn when it comes into view
         cell.scroll_into_view_if_needed()
-        shown += cell.inner_text().count("window.obeyed=")
+        shown += cell.inner_html().count("window.obeyed=")   # or in the words of a picture
         assert obeyed(page) == []
     assert shown and no_error(page)
 

@@ -78,6 +78,8 @@ def parts(demo):
     made["before"] = {k: made["before"][k] for k in list(made["before"])[:22]}
     made["after"] = {k: v[: 100 + 10 * i] * (1 + 0.01 * i) for i, (k, v) in enumerate(made["before"].items())}
     made["reach"] = sleeves.only("feasts").reach(0.6, choices=("wall", "clearance", "outside.held_by"), draws=64, confirm=64)
+    made["measure"] = sleeves.only("feasts").next_trials(readings=(3, 6), worlds=32, inner=4, truths=16)
+    made["ties"] = made["measure"].assign(rank=np.where(made["measure"].index % 4 < 2, 1.0, np.nan))
     made["critical"] = sleeves.only("feasts").critical("wall", points=7, draws=128)
     made["routes"] = routes.compare([("bored from the bar", sleeves), "cast on a core and reamed",
                                      "wrapped from sheet and soldered",
@@ -148,6 +150,8 @@ FIGURES = {
     "critical": lambda p, s, **page: figures.critical(p["critical"], mark=0.4, **page),
     "moved": lambda p, s, **page: figures.moved(p["critical"].moved_by(), **page),
     "reached": lambda p, s, **page: figures.reached(p["reach"], **page),
+    "to measure": lambda p, s, **page: figures.to_measure(p["measure"], **page),
+    "to measure, ties": lambda p, s, **page: figures.to_measure(p["ties"], **page),
     "traces": lambda p, s, **page: figures.traces(p["routes"], **page),
     "trace": lambda p, s, **page: figures.trace(p["record"], **page),
     "trace, long": lambda p, s, **page: figures.trace(p["long record"], **page)}
@@ -262,7 +266,7 @@ def test_no_text_is_smaller_than_seven_points(drawn):
 def test_every_axis_says_its_unit(drawn):
     _, figure = drawn
     ratios = {"margin: capacity / demand", "share of draws that pass", "chance of being met", "least margin of all",
-              "least margin: capacity / demand", "true rate of success",
+              "least margin: capacity / demand", "true rate of success", "width of the band of the chance",
               # have none
               "share of the variance of the log margin", "measured over predicted median", "over the median before", "edge life"}
     for ax in figure.axes:

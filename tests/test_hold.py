@@ -28,6 +28,8 @@ def torque(name, diameter="8 mm", tube=TUBE, jaws=3, **changes):
     return float(np.ravel(held_torque(Means(replace(SHOP, jaws=jaws), draws), name, Q(diameter), tube, draws["alloy.yield_strength"]).m_as("N*m"))[0])
 
 
+ARBOR, CLAMP, DRY, JAWS = "arbor, driven", "wooden clamp, fitted", "fingers, dry", "jaws"
+FINGERS, CEMENTS = ([row["of"] for row in tables.load("kinds") if row["kind"] == kind] for kind in ("fingers", "cement"))
 EVERY = list(dict.fromkeys([*hold.OF_BLANK, *hold.OF_OUTSIDE, *hold.OF_SLEEVE]))
 
 
@@ -57,32 +59,32 @@ def test_each_by_hand(name, by_hand):
 
 # --- how each grows -----------------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("name", [name for name in EVERY if name not in (hold.ARBOR, *hold.CEMENTS)])
+@pytest.mark.parametrize("name", [name for name in EVERY if name not in (ARBOR, *CEMENTS)])
 def test_from_outside_twice_the_diameter_holds_twice(name):
     assert torque(name, "16 mm") == pytest.approx(2 * torque(name, "8 mm"), rel=1e-9)
 
 
-@pytest.mark.parametrize("name", hold.CEMENTS)
+@pytest.mark.parametrize("name", CEMENTS)
 def test_cement_holds_by_its_area_and_its_arm(name):
     assert torque(name, "16 mm") == pytest.approx(4 * torque(name, "8 mm"))
     assert torque(name, tube=replace(TUBE, length=Q(30, "mm"))) == pytest.approx(torque(name) / 2)
 
 
 def test_an_arbor_holds_by_the_wall_and_no_longer_than_it_is_tight():
-    assert torque(hold.ARBOR, "16 mm") == torque(hold.ARBOR, "8 mm")   # the pressure falls as the arm grows
-    assert torque(hold.ARBOR, tube=replace(TUBE, wall=Q(0.8, "mm"))) == pytest.approx(2 * torque(hold.ARBOR))
-    assert torque(hold.ARBOR, tube=replace(TUBE, length=Q(500, "mm"))) == pytest.approx(torque(hold.ARBOR))
-    assert torque(hold.ARBOR, tube=replace(TUBE, length=Q(20, "mm"))) < torque(hold.ARBOR)
+    assert torque(ARBOR, "16 mm") == torque(ARBOR, "8 mm")   # the pressure falls as the arm grows
+    assert torque(ARBOR, tube=replace(TUBE, wall=Q(0.8, "mm"))) == pytest.approx(2 * torque(ARBOR))
+    assert torque(ARBOR, tube=replace(TUBE, length=Q(500, "mm"))) == pytest.approx(torque(ARBOR))
+    assert torque(ARBOR, tube=replace(TUBE, length=Q(20, "mm"))) < torque(ARBOR)
 
 
 def test_an_arbor_is_not_driven_until_the_bore_yields():
     """150 MPa over 100 GPa of 5 mm are 7.5 um: driven harder, the bore would keep a bell mouth, so no more is counted."""
     key = "hold.arbor, driven.stretch"
     long = replace(TUBE, length=Q(500, "mm"))
-    assert torque(hold.ARBOR, tube=long, **{key: "7.5 um"}) == torque(hold.ARBOR, tube=long, **{key: "30 um"})
-    assert torque(hold.ARBOR, tube=long, **{key: "7 um"}) < torque(hold.ARBOR, tube=long, **{key: "7.5 um"})
+    assert torque(ARBOR, tube=long, **{key: "7.5 um"}) == torque(ARBOR, tube=long, **{key: "30 um"})
+    assert torque(ARBOR, tube=long, **{key: "7 um"}) < torque(ARBOR, tube=long, **{key: "7.5 um"})
     soft = {"alloy.yield_strength": "75 MPa", key: "30 um"}
-    assert torque(hold.ARBOR, tube=long, **soft) == pytest.approx(torque(hold.ARBOR, tube=long, **{key: "3.75 um"}))
+    assert torque(ARBOR, tube=long, **soft) == pytest.approx(torque(ARBOR, tube=long, **{key: "3.75 um"}))
 
 
 def test_a_strap_never_holds_more_than_its_pull():
@@ -104,12 +106,12 @@ def test_oil_lets_go():
 
 def test_more_jaws_hold_more_and_a_clamp_holds_by_what_touches():
     assert torque("jaws", jaws=6) == pytest.approx(2 * torque("jaws"))
-    assert torque(hold.CLAMP, **{"hold.wooden clamp, fitted.grip_share": "0.4"}) == pytest.approx(torque(hold.CLAMP) / 2)
+    assert torque(CLAMP, **{"hold.wooden clamp, fitted.grip_share": "0.4"}) == pytest.approx(torque(CLAMP) / 2)
 
 
 # --- how hard fingers press ---------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("name", hold.FINGERS)
+@pytest.mark.parametrize("name", FINGERS)
 def test_fingers_press_as_hard_as_the_torque_asks_and_no_harder_than_they_keep_up(name):
     means = Means(SHOP, {key: Q(value) for key, value in PLAIN.items()})
     most = hold.finger_torque(means, name, Q("8 mm"))
@@ -127,8 +129,24 @@ def test_what_holds_what():
     """Fingers hold a sleeve against its lap, never a blank under a drill; an arbor holds from within, so not while the hole is made."""
     held = {name: kind.holds for name, kind in chain.OPERATIONS.items()}
     for name in ("drill", "ream"):
-        assert not set(hold.FINGERS) & set(held[name]) and hold.ARBOR not in held[name]
+        assert not set(FINGERS) & set(held[name]) and ARBOR not in held[name]
     for name in ("turn", "file"):
-        assert hold.CLAMP not in held[name] and hold.ARBOR in held[name]
-    assert set(hold.FINGERS) <= set(held["lap"])
-    assert [held[name][0] for name in ("drill", "turn", "lap")] == [hold.JAWS, hold.ARBOR, hold.DRY]   # where the plan says nothing
+        assert CLAMP not in held[name] and ARBOR in held[name]
+    assert set(FINGERS) <= set(held["lap"])
+    assert [held[name][0] for name in ("drill", "turn", "lap")] == [JAWS, ARBOR, DRY]   # where the plan says nothing
+
+
+# --- what kind of thing it is ------------------------------------------------------------------------------------------------
+
+def test_every_hold_push_and_drive_of_the_tables_has_its_kind():
+    """A study names them; what is told of holding, tiring and of the limbs that pull goes by the kind, never by the name."""
+    kinds = {(row["table"], row["of"]): row["kind"] for row in tables.load("kinds")}
+    for table in ("holds", "drives"):
+        named = {row["of"] for row in tables.load(table) if "pinch" not in row["of"]}
+        assert {of for name, of in kinds if name == table} == named
+    assert {of for name, of in kinds if name == "hands"} <= {row["of"] for row in tables.load("hands") if row["key"] == "push"}
+    means = Means(SHOP, {"push.push": Q(100, "N"), "kept_up.push_share": Q(0.3, "")})
+    for of, tires in (("hand", True), ("breast", True), ("lever", False)):
+        means.workshop = replace(SHOP, push=of)
+        short, long = (means.push(Q(minutes, "min")) for minutes in (1, 60))
+        assert (long < short) == tires and (tires or long == Q(100, "N"))

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from kit import choices, next_trials, study, worlds
+from kit import choices, figures, next_trials, study, worlds
 from kit.protocols import protocols
 from kit.study import StudyError
 from kit.update import Disagreement, condition
@@ -110,10 +110,25 @@ def test_what_lies_outside_a_formula_is_told_by_the_verdict_and_not_again_by_eve
 
 
 def test_the_write_up_shows_what_was_kept(table):
-    from kit import writeup_tables
+    from kit import writeup_figures, writeup_tables
     sheet = writeup_tables._next_trials(SimpleNamespace(next_trials=table))
     assert "mass lost under emery, fine" in sheet.print_.to_string() and "band" in sheet.caption
     assert writeup_tables._next_trials(SimpleNamespace(next_trials=None)) is None
+    plate = writeup_figures._to_measure(SimpleNamespace(next_trials=table, study=DEMO, worded=lambda name, text: text))
+    assert plate.name in writeup_figures.NAMES and plate.alt == table.attrs["said"]
+    assert "128 worlds of 16 draws, 32 truths, seed 1" in plate.caption and "standard error" in plate.caption
+    assert writeup_figures._to_measure(SimpleNamespace(next_trials=None)) is None
+
+
+def test_the_figure_goes_from_the_band_now_to_the_band_after_and_tells_ties(table):
+    from matplotlib.text import Text
+    tied = table.assign(rank=np.where(table["readings"] == 12, 1.0, np.nan))
+    figure = figures.to_measure(tied, rows=3)
+    texts = [t.get_text() for t in figure.findobj(Text)]
+    assert sum(text.startswith("1 =: ") for text in texts) == 3
+    shown = tied[tied["rank"] == 1].sort_values("per_hour", ascending=False).head(3)
+    bars = [line.get_xdata() for line in figure.axes[0].lines if len(line.get_xdata()) == 2 and line.get_linewidth() == 3.2]
+    assert np.allclose(bars, shown[["width_now", "width"]].to_numpy())
 
 
 def test_in_words_no_key_shows(table):

@@ -56,11 +56,9 @@ def test_moments_on_the_sheets_count_the_lever_s_own_weight():
 
 @pytest.mark.parametrize("name", list(protocols.protocols()))
 def test_nothing_of_a_drawing_leaves_its_room(name):
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-    from kit.paper import FONT, MM, fonts
-    fonts()
+    from matplotlib import textpath   # in DejaVu Sans, as the sheets are
     for kind, x, y, *rest in protocol_sheets.DRAWINGS[name]:
-        right = x + stringWidth(rest[0], FONT, 9) / MM if kind == "text" else x + rest[0] if kind == "box" else x
+        right = x + textpath.TextPath((0, 0), rest[0], size=9).get_extents().x1 * 25.4 / 72 if kind == "text" else x + rest[0] if kind == "box" else x
         assert 0 <= x and right <= protocol_sheets.WIDE and 0 <= y <= protocol_sheets.HIGH, (kind, x, y, rest)
 
 

@@ -249,6 +249,15 @@ def test_docx_by_another_hand(written):
     assert HOSTILE in text and "Callister, William D." in text and "[publisher and year from memory]" in text
 
 
+def test_docx_is_on_a4_with_small_print_in_tables_alone(written):
+    import docx
+    made = docx.Document(io.BytesIO(written["docx"]))
+    page, [small, *_] = made.sections[0], [p for p in made.tables[0].rows[1].cells[0].paragraphs]
+    assert (page.page_width.mm, page.page_height.mm) == (pytest.approx(210, abs=0.1), pytest.approx(297, abs=0.1))
+    assert small.style.name == "Compact" and small.style.font.size.pt == 8
+    assert not any(p.style.name == "Compact" for p in made.paragraphs)   # lists are in the size of the text
+
+
 def test_docx_takes_over_the_styles_of_a_reference(written, tmp_path):
     import docx
     journal = docx.Document(io.BytesIO(written["docx"]))

@@ -261,6 +261,13 @@ def rows_of(name, of):
     return rows
 
 
+@functools.cache
+def kind(name, of):
+    """What kind of thing one of a reference table is, where the kit goes by that (kinds.csv); None where it tells
+    none."""
+    return next((row["kind"] for row in load("kinds") if (row["table"], row["of"]) == (name, of)), None)
+
+
 def source_keys(path):
     """Citation keys of a BibTeX file."""
     return set(re.findall(r"^\s*@\w+\s*\{\s*([^,\s]+)", bibtex(path), re.M))

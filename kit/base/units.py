@@ -283,6 +283,8 @@ def warn_outside(value, low, high, unit, sentence):
     value: number or array of draws. low, high: plain numbers; a low of 0 and a high of infinity are no bound. unit: of
     all three. sentence: with a place for the value and one for the range, as in "the feed is {}; the table covers {}".
     """
+    if _told.get() is UNHEARD:
+        return
     value = np.asarray(value)
     outside = np.mean((value < low) | (value > high))
     if outside:
@@ -298,11 +300,12 @@ def tell(sentence, stacklevel=3):
     collected = _told.get()
     if collected is None:
         warnings.warn(sentence, OutOfRange, stacklevel=stacklevel)
-    else:
+    elif collected is not UNHEARD:
         collected.append(sentence)
 
 
 _told = contextvars.ContextVar("told", default=None)
+UNHEARD = ()   # in place of what is gathered: nobody listens, and no sentence is made
 
 
 @contextlib.contextmanager
@@ -311,10 +314,24 @@ def told():
 
     Python's own gathering of warnings is one for all threads, and loses some where several judge at once.
     """
+    if _told.get() is UNHEARD:
+        yield UNHEARD
+        return
     collected = []
     token = _told.set(collected)
     try:
         yield collected
+    finally:
+        _told.reset(token)
+
+
+@contextlib.contextmanager
+def unheard():
+    """What `warn_outside` would say meanwhile, in this thread alone, is not even put into words: of many plans in a
+    search, of which the one that is chosen is judged again. It costs a tenth of a verdict."""
+    token = _told.set(UNHEARD)
+    try:
+        yield
     finally:
         _told.reset(token)
 

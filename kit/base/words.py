@@ -213,7 +213,7 @@ CHOICES = {
     "told_by": "how a fit is told", "feed_least": "least feed a turn", "feed_most": "greatest feed a turn",
     "pressure_least": "least pressure", "pressure_most": "greatest pressure", "held_by": "what holds the work",
     "ends": "ends it is bored from", "lap": "kind of lap", "wheel_mass": "mass of the wheel on a sleeve",
-    "stray_most": "stray allowed"}
+    "stray_most": "stray allowed", "over": "length worked, from the end"}
 
 
 def choice(key):

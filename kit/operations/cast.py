@@ -21,6 +21,7 @@ class Cast(Operation):
     the core's shift and bends as the core does; what follows finds a hole with a hard skin."""
     keys = {"to": str, "outside": str, "core": CORES, "mould": MOULDS, "lies": bool, "at_once": range(1, 200)}
     makes = True
+    looks_ahead = True
     work = FORMING
     caution = CAUTION
 

@@ -28,7 +28,7 @@ class Cut(Fed):
         rough = "drilled" if self.cut.tool.kind == "two-lip drill" else "reamed"
         return self.found.then(
             hole=lambda: self.steps[-1].diameter, step=lambda: STRAIGHT, lobes=lambda: 2 * means[f"{of}.out_of_round"],
-            taper=lambda: (means[f"{of}.taper"] * self.tube.length).to("um"),
+            taper=lambda: (means[f"{of}.taper"] * self.worked).to("um"),
             oversize=lambda: means[f"{of}.oversize"], mouth=lambda: means[f"{of}.bell_mouth"],
             roughness=lambda: means[f"{rough}.roughness"], skin=lambda: means["skin.hardening"],
             to_clear=lambda: STRAIGHT)
@@ -47,7 +47,7 @@ class Cut(Fed):
     @once
     def worn(self, feed):
         """Radius of the edge at the end of each pass, or when it goes back to the stone."""
-        return worn_radius(self.means, self.cut.cut_length(self.tube.length, feed))
+        return worn_radius(self.means, self.cut.cut_length(self.worked, feed))
 
     @once
     def torque_at(self, feed):
@@ -56,7 +56,7 @@ class Cut(Fed):
     @once
     def minutes_at(self, feed):
         """Of cutting, a row a pass."""
-        return self.means.minutes(self.tube.length, feed)
+        return self.means.minutes(self.worked, feed)
 
     @once
     def given_at(self, feed):
@@ -80,7 +80,7 @@ class Cut(Fed):
     @shared
     def regrinds(self):
         """How often the edge goes back to the stone in each pass: it comes to it sharp."""
-        return np.floor(edges.regrinds(cut_length=self.cut.cut_length(self.tube.length, self.setting),
+        return np.floor(edges.regrinds(cut_length=self.cut.cut_length(self.worked, self.setting),
                                        length_to_stone=to_stone(self.means)))
 
     @shared
@@ -91,7 +91,7 @@ class Cut(Fed):
         if tool.kind != "two-lip drill":   # chips of a reamer lie in its flutes
             return [sharpening * often for often in self.regrinds]
         first, then = (means[f"point.{tool.point}.{name}"] for name in ("first_peck", "next_peck"))
-        cleared = [edges.peck_minutes(depth=self.tube.length, diameter=s.diameter, first=first, then=then,
+        cleared = [edges.peck_minutes(depth=self.worked, diameter=s.diameter, first=first, then=then,
                                       clear_time=means["chips.time"], speed=means["chips.speed"]) for s in self.steps]
         return [sharpening * often + clear for often, clear in zip(self.regrinds, cleared)]
 

@@ -23,7 +23,7 @@ class Drill(Cut):
         means, found, tube = self.means, self.found, self.tube
 
         def opened():   # what is left of the old hole's line, and what the drill adds of its own
-            wander, bow = own_line(tube, means, "lead")
+            wander, bow = own_line(tube, means, "lead", self.step.over)
             if self.from_both_ends:   # true at both ends, off in the middle: the lean becomes a bow
                 halves = form.from_both_ends(offset=wander, exponent=means["both_ends.exponent"])
                 wander, bow = halves.lean, halves.step / 2
@@ -35,7 +35,7 @@ class Drill(Cut):
         def step():   # where the two halves meet
             if not self.from_both_ends:
                 return STRAIGHT
-            return form.from_both_ends(offset=own_line(tube, means, "lead")[0],
+            return form.from_both_ends(offset=own_line(tube, means, "lead", self.step.over)[0],
                                        exponent=means["both_ends.exponent"]).step
 
         return super().leaves.then(wander=lambda: opened()[0], bow=lambda: opened()[1], step=step,
@@ -53,7 +53,7 @@ class Drill(Cut):
         wear = means["edge.wear_factor"] * (1 + (WEAR_FACTOR * grown).to(""))
         for row, step in enumerate(self.steps):
             at, dulled = feed[..., row, :], wear[..., row, :]
-            cutting.guided_depth(thickness=self.tube.length, diameter=step.diameter,   # warns of thin sheet
+            cutting.guided_depth(thickness=self.worked, diameter=step.diameter,   # warns of thin sheet
                                  point_angle=step.tool.point_angle)
             rake = means[f"point.{step.tool.point}.rake_factor"]
             if step.before > 0:

@@ -23,5 +23,5 @@ class File(Outside):
 
     @property
     def hours(self):
-        return [np.pi / 4 * (s.before**2 - s.diameter**2) * self.tube.length / self.means["filed.rate"]
+        return [np.pi / 4 * (s.before**2 - s.diameter**2) * self.worked / self.means["filed.rate"]
                 for s in self.steps]

@@ -1,6 +1,7 @@
 """What the fire does to a tube: it softens, and scale takes metal off both sides."""
 import numpy as np
 
+from kit.base import tables
 from kit.base.units import Q
 from kit.estimates import annealing
 
@@ -12,16 +13,24 @@ CAUTION = ("Hot metal looks like cold metal: tongs, dry ground, eyes covered, no
            "acids decide.")
 
 
-def metal(alloy):
-    """The metal of an alloy of alloys.csv: 'tin bronze' of 'tin bronze, worked'."""
-    return alloy.partition(",")[0]
+def known(alloy):
+    """What data/reference/metals.csv says of an alloy; None of one that it has not."""
+    return next((row for row in tables.load("metals") if row["alloy"] == alloy), None)
+
+
+def annealed(alloy):
+    """The alloy of the same metal as it is when annealed; None where the table has none."""
+    of = known(alloy)
+    return next((row["alloy"] for row in tables.load("metals")
+                 if of and (row["metal"], row["state"]) == (of["metal"], "annealed")), None)
 
 
 def of_metal(alloy):
     """Rows of the reference tables that tell how a metal takes fire and work (see Operation.takes)."""
-    yield "forming", metal(alloy), "metal", "alloy"
-    if alloy.endswith(", worked"):
-        yield "alloys", f"{metal(alloy)}, annealed", "soft", "alloy"
+    of = known(alloy)
+    yield "forming", of["metal"] if of else alloy, "metal", "alloy"
+    if of and of["state"] == "worked":
+        yield "alloys", of["soft"], "soft", "alloy"
         yield "forming", "worked metal", "worked", "=worked metal"
 
 

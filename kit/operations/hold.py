@@ -1,17 +1,29 @@
 """What holds the work at a step, and the torque that it gives before the work slips."""
 import numpy as np
 
+from kit.base import tables
 from kit.base.units import Q
 from kit.estimates import effort, holding, walls
 
-DRY, OILED = FINGERS = ["fingers, dry", "fingers, oiled"]
-STRAPS = ["strap, leather", "strap, leather, oiled"]
-SQUEEZING = CLAMP, JAWS = "wooden clamp, fitted", "jaws"
-ARBOR = "arbor, driven"
-CEMENTS = ["pitch", "rosin and wax", "rosin with brick dust", "shellac (a declared substitute)"]
-OF_BLANK = [JAWS, CLAMP, *CEMENTS]               # while the hole is made
-OF_OUTSIDE = [ARBOR, *CEMENTS]                   # while the outside is made, from within
-OF_SLEEVE = [*FINGERS, *STRAPS, CLAMP, *CEMENTS]   # against its lap, from outside
+CENTRES = "centres and carrier"   # a solid shaft, driven at its end: it holds whatever the tool asks
+
+
+def kind(held_by):
+    """By what it grips: a word of data/reference/kinds.csv; "" where nothing holds, or only its end is driven."""
+    return tables.kind("holds", held_by) or ""
+
+
+def _that_hold(what):
+    """What may hold that, in the order of the table."""
+    return [row["of"] for row in tables.load("kinds") if what in (row["holds"] or "").split("; ")]
+
+
+OF_BLANK = _that_hold("blank")       # while the hole is made
+OF_OUTSIDE = _that_hold("outside")   # while the outside is made, from within
+OF_SLEEVE = _that_hold("sleeve")     # against its lap, from outside
+OF_SHAFT = [CENTRES, *_that_hold("shaft")]   # of a solid one, by its end
+OF_RING = _that_hold("ring")         # a ring lap on a shaft that turns
+SQUEEZING = "clamp", "jaws"   # kinds that press a bore out of round while it is made
 SHELL = 1.5   # square of the lobes times wall over radius, up to which a squeezed tube bends as a thin shell
 HELD = Q(10, "min")   # for which fingers hold on before they are changed or rested
 
@@ -25,13 +37,18 @@ def finger_torque(means, held_by, diameter):
     """Torque that finger and thumb hold, squeezing as hard as they keep up."""
     force = finger_force(means)
     friction = (holding.finger_friction(force=force, factor=means[f"hold.{held_by}.friction_factor"])
-                if held_by == DRY else means[f"hold.{held_by}.friction"])
+                if _by_the_person(means, held_by) else means[f"hold.{held_by}.friction"])
     return holding.pinch_torque(force=force, diameter=diameter, friction=friction)
+
+
+def _by_the_person(means, held_by):
+    """Whether the friction of fingers falls with their force, as the kit's fit has it, with a factor of the person."""
+    return f"hold.{held_by}.friction_factor" in means
 
 
 def finger_force_for(means, held_by, torque, diameter):
     """Pinch that holds a torque, and no more than is kept up."""
-    if held_by == DRY:
+    if _by_the_person(means, held_by):
         force = holding.pinch_for_torque(torque=torque, diameter=diameter,
                                          factor=means[f"hold.{held_by}.friction_factor"])
     else:
@@ -48,7 +65,7 @@ def out_of_round(means, held_by, torque, outside, bore, length):
     """
     radius, wall = (outside + bore) / 4, (outside - bore) / 2
     ring = {"radius": radius, "wall": wall, "modulus": means["alloy.modulus"]}
-    if held_by == JAWS:
+    if kind(held_by) == "jaws":
         lobes = means.workshop.jaws
         bent = outside   # thick: the squeeze dies out within about a diameter
         if (lobes**2 * wall / radius).m_as("") < SHELL:
@@ -58,16 +75,16 @@ def out_of_round(means, held_by, torque, outside, bore, length):
                                      **ring).peak_to_valley
     else:
         lobes = 2
-        force = means.workshop.reserve * (means["drive.peak"] * torque / clamp_grip(means, outside)).to("N")
-        shape = walls.clamp_distortion(force=np.minimum(force, means[f"hold.{CLAMP}.force"]), width=length,
-                                       grip_share=means[f"hold.{CLAMP}.grip_share"], **ring)
+        force = means.workshop.reserve * (means["drive.peak"] * torque / clamp_grip(means, held_by, outside)).to("N")
+        shape = walls.clamp_distortion(force=np.minimum(force, means[f"hold.{held_by}.force"]), width=length,
+                                       grip_share=means[f"hold.{held_by}.grip_share"], **ring)
     return shape * (1 + (lobes * wall / radius).to("")**2 / 3)
 
 
-def clamp_grip(means, diameter):
+def clamp_grip(means, held_by, diameter):
     """Torque that a fitted clamp gives for each unit of the force that draws it together."""
     def of(name):
-        return means[f"hold.{CLAMP}.{name}"]
+        return means[f"hold.{held_by}.{name}"]
 
     one = Q(1.0, "N")
     return of("grip_share") * holding.clamp_torque(force=one, diameter=diameter, friction=of("friction"),
@@ -80,15 +97,16 @@ def held_torque(means, held_by, diameter, tube, strength):
     def of(name):
         return means[f"hold.{held_by}.{name}"]
 
-    if held_by in FINGERS:
+    grips = kind(held_by)
+    if grips == "fingers":
         return finger_torque(means, held_by, diameter)
-    if held_by in STRAPS:
+    if grips == "strap":
         return holding.strap_torque(tension=of("tension"), diameter=diameter, friction=of("friction"), wrap="1 turn")
-    if held_by == CLAMP:
-        return (of("force") * clamp_grip(means, diameter)).to("N*m")
-    if held_by == JAWS:
+    if grips == "clamp":
+        return (of("force") * clamp_grip(means, held_by, diameter)).to("N*m")
+    if grips == "jaws":
         return (means.workshop.jaws * means["jaws.load"] * of("friction") * diameter / 2).to("N*m")
-    if held_by == ARBOR:   # driven until it grips, but not until the bore keeps a bell mouth
+    if grips == "arbor":   # driven until it grips, but not until the bore keeps a bell mouth
         most = holding.arbor_stretch_limit(diameter=tube.bore, yield_strength=strength,
                                            modulus=means["alloy.modulus"])
         return holding.arbor_torque(stretch=np.minimum(of("stretch"), most), taper=of("taper"), wall=tube.wall,

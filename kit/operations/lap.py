@@ -36,29 +36,35 @@ def grain_clearance(means, step):
                                   bore_roughness=means["lapped.roughness"])
 
 
-def turns_from(means, form_error=None):
+def turns_from(means, form_error=None, shaft_roughness=None):
     """Least clearance at which a lapped pair turns: form, roughness of both, and the grit that washing leaves.
-    form_error: of the two together, on diameter; what lapping one in the other leaves where None."""
+    form_error: of the two together, on diameter; what lapping one in the other leaves where None. shaft_roughness:
+    where the shaft is not lapped as the bore is."""
     if form_error is None:
         form_error = means["lapped.form_error"]
+    if shaft_roughness is not None:
+        return form_error + means["lapped.roughness"] + shaft_roughness + means["washed.grit"]
     return form_error + 2 * means["lapped.roughness"] + means["washed.grit"]
 
 
 class Lap(Bowed):
     """A lap with one grain. It takes its own stock where it has one, else all that later laps do not take. The pressure
-    is settled at the bench, and it goes on until the stock is off, or the hours are over."""
+    is settled at the bench, and it goes on until the stock is off, or the hours are over. On a shaft by itself a ring
+    takes the form and the marks of the tool, no more."""
     keys = {"abrasive": str, "pressure": "kPa > 0", "pressure_least": "kPa > 0", "pressure_most": "kPa > 0",
             "hours": "h > 0", "stock_on_diameter": "mm > 0", "drive": list(DRIVES), "lap": LAPS,
             "held_by": str}
     needs = frozenset({"abrasive", "pressure", "hours"})
     work, read = RUBBING, ("minutes", "strokes", "pressure_kPa", "mass_before_g", "mass_after_g", "stock_mm",
                            "passes_mm", "stops_mm")
-    holds = hold.OF_SLEEVE
+    holds, holds_shaft = hold.OF_SLEEVE, hold.OF_RING
     settles = "pressure", "kPa"
+    looks_ahead = True
 
     @staticmethod
     def expand(entry, place, sizes):
-        return [Step(entry["operation"], entry["name"], sizes.bore, sizes.bore,
+        size = sizes.bore if sizes.bore > 0 else sizes.outside   # of a solid shaft its outside is lapped
+        return [Step(entry["operation"], entry["name"], size, size,
                      stock_on_diameter=entry.get("stock"), **passed_on(entry))]
 
     @property
@@ -85,9 +91,11 @@ class Lap(Bowed):
                            multiple=means[f"lap.{self.kind}.scratch_multiple"]))
         of = f"lap.{self.kind}"
         rounded, tapered = (lambda: 2 * means[f"{of}.out_of_round"],
-                            lambda: (means[f"{of}.taper"] * self.tube.length).to("um"))
+                            lambda: (means[f"{of}.taper"] * self.worked).to("um"))
         if not self.in_bore:
             changes |= dict(outside_form=lambda: rounded() + tapered())
+            if self.tube.solid:
+                changes |= dict(outside_roughness=changes["roughness"])
         else:
             changes |= dict(lobes=rounded, taper=tapered,
                             mouth=lambda: np.maximum(found.mouth, means[f"{of}.bell_mouth"]))
@@ -102,6 +110,8 @@ class Lap(Bowed):
         lapped = any(s.operation == "lap" for s in self.earlier)
         if lapped:
             return self.found.lap_stock
+        if self.tube.solid:
+            return self.found.outside_form + self.found.outside_roughness
         return stock_to_lap(self.tube, self.means, self.found) + 2 * self.found.to_clear
 
     @shared
@@ -134,9 +144,9 @@ class Lap(Bowed):
         if not self.in_bore:
             return STRAIGHT
         means, of, tube = self.means, f"lap.{self.kind}", self.tube
-        length = np.minimum(means[f"{of}.length_share"], 1.0) * tube.length
+        length = np.minimum(means[f"{of}.length_share"], 1.0) * self.worked
         core = means["arbor_metal.modulus"] if self.kind == PAIR else means[f"{of}.modulus"]
-        seen = form.seen_by_lap(bow=self.found.bow, lap_length=length, bore_length=tube.length)
+        seen = form.seen_by_lap(bow=self.found.bow, lap_length=length, bore_length=self.worked)
         bend = form.lap_bend(pressure=self.step.pressure, bore=tube.bore, length=length,
                              arbor_diameter=means[f"{of}.arbor_share"] * tube.bore, modulus=core)
         return seen - form.bow_left(bow=seen, bend=bend)
@@ -150,7 +160,7 @@ class Lap(Bowed):
     @once
     def torque_at(self, pressure):
         return lapping.lap_torque(friction=self.means["grain.friction"], pressure=pressure, diameter=self.step.diameter,
-                                  length=self.tube.length)
+                                  length=self.worked)
 
     @property
     def held_diameter(self):

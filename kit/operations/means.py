@@ -11,7 +11,7 @@ from kit.operations import settle
 HALF_HOUR = Q(30, "min")
 FORGED = "flat drill, hand-forged"   # point of a two-lip drill that says no other
 DRY = "dry"   # of a step that is cut without oil
-LIMBS = {"strap lathe": ("arms",), "pole lathe": ()}   # that pull, where it is not one arm
+LIMBS = {"one arm": ("arms", "one_arm"), "both arms": ("arms",), "leg": ()}   # by which the power of a body is shared
 LONGEST_PUSH = Q(60, "min")   # rests come between, and are counted apart
 OF_ALLOY = "alloy.", "chip.", "metal.", "soft.", "worked."   # rows that a tube of another alloy has of its own
 SPAN_OF_POWER = Q(4, "min"), Q(480, "min")   # that the curve of what a body gives covers
@@ -43,6 +43,16 @@ def remembered(means, known, name, work_out):
     value, used = known[name]
     means.used |= used
     return value
+
+
+def noted(means, others, work_out):
+    """A quantity that is worked out by the Means of another tube: what it rests on, this tube's rests on too."""
+    outer, others.used = others.used, set()
+    try:
+        return work_out()
+    finally:
+        asked, others.used = others.used, outer
+        means.used |= asked
 
 
 class Means:
@@ -133,7 +143,7 @@ class Means:
     def power_share(self):
         """What this person gives at this drive, over the body's power in the curve of `effort.power`."""
         share = self["body.power_factor"] * self["person.power_factor"]
-        for limb in LIMBS.get(self.workshop.drive, ("arms", "one_arm")):
+        for limb in LIMBS[tables.kind("drives", self.workshop.drive) or "one arm"]:
             share = share * self[f"{limb}.power_share"]
         return share
 
@@ -144,7 +154,7 @@ class Means:
 
     def push(self, minutes):
         """Push on the drill that is kept up for so many minutes; a weight on a lever does not tire."""
-        if self.workshop.push == "lever":
+        if tables.kind("hands", self.workshop.push) == "weight":
             return self["push.push"]
         return self["push.push"] * effort.push_share(minutes=np.minimum(minutes, LONGEST_PUSH),
                                                      long_share=self["kept_up.push_share"])
@@ -192,6 +202,53 @@ class MeansOfStep(Means):
             if key.startswith(prefix):
                 key = named + key.removeprefix(prefix)
         return self.of[key]
+
+
+CUT = "kc11", "exponent", "material_factor"   # of an alloy, by which it resists an edge
+
+
+class MeansAsFound(Means):
+    """The same, for metal that came worked and has been in the fire: it resists an edge as the worked metal does, as
+    the annealed, or between the two, by how hard it is now."""
+
+    def __init__(self, means, state):
+        self.of, self.state, self.known = means, state, means.known
+        self.workshop, self.draws = means.workshop, means.draws
+        self.tube, self.way, self.alloy = means.tube, means.way, means.alloy
+
+    used = property(lambda self: self.of.used, lambda self, keys: setattr(self.of, "used", keys))
+
+    def __contains__(self, key):
+        return key in self.of
+
+    def __getitem__(self, key):
+        came, what = self.of[key], key.removeprefix("alloy.")
+        if not key.startswith("alloy.") or what not in CUT:
+            return came
+        return came + self.softened * (self.of[f"soft.{what}"] - came)
+
+    @property
+    def softened(self):
+        """How far its hardness has come down from that of the metal as it came to that of the annealed: 0 to 1."""
+        came, soft = self.of["alloy.hardness"], self.of["soft.hardness"]
+        work = np.maximum((came - soft).m_as("HV"), 1e-9)
+        return np.clip((came - self.state.hardness).m_as("HV") / work, 0, 1)
+
+
+def as_found(means, state):
+    """The means with the metal as an operation finds it."""
+    return MeansAsFound(means, state) if "soft.hardness" in means else means
+
+
+class MeansOfShaft(Means):
+    """The same, for the shaft that runs in a tube: its own draws and alloy. What it rests on, its tube rests on too."""
+
+    def __init__(self, means, shaft):
+        self.of, self.known = means, {}
+        self.workshop, self.draws, self.way = means.workshop, means.draws, means.way
+        self.tube, self.alloy = shaft.name, shaft.alloy
+
+    used = property(lambda self: self.of.used, lambda self, keys: setattr(self.of, "used", keys))
 
 
 def of_step(means, step):

@@ -5,7 +5,7 @@ import numpy as np
 
 from kit.base.units import Q
 from kit.operations import settle
-from kit.operations.hold import SQUEEZING, held_torque, out_of_round
+from kit.operations.hold import SQUEEZING, held_torque, kind, out_of_round
 from kit.operations.means import shared
 
 
@@ -87,7 +87,8 @@ class Operation:
     """One operation of a route: consecutive steps that one tool does.
 
     steps: of the route. tube: what is being made. found: the State that it finds. means: what the maker works with.
-    earlier, later: the steps before and after it.
+    earlier, later: the steps before and after it. elsewhere: the Operations done before it, in this tube and in those
+    made before: their tools may be its own.
     A kind of operation says which keys its steps take in study.toml (`keys`: unit and bounds, words or a type), which
     of them they must have (`needs`), what may hold the work (`holds`, the first where the step does not say), how an
     entry of a route becomes steps (`expand`), and what it needs of the workshop: methods marked with `asks`, gathered
@@ -96,6 +97,7 @@ class Operation:
     keys = {}
     needs = frozenset()
     holds = ()
+    holds_shaft = ()   # what may hold a solid shaft, or its lap; none where it is no work on one
     has_tool = False   # of the study's table [tools]; else it is known by the workshop's edge or its own grain
     settles = ("", "")   # what is settled at the bench, and its unit
     read = ("minutes",)  # columns of the bench log that are read in its steps, in the order of the work
@@ -103,6 +105,7 @@ class Operation:
     by_edge = False    # whether a bench log knows it without a tool: by the workshop's own edge
     caution = ""       # what to mind, where it can hurt somebody more than any bench work
     makes = False      # whether it makes the tube from something else, and so can only stand first
+    looks_ahead = False   # whether what it does hangs on the steps after it
     trues = False      # whether it cuts the outside true to the bore, or by itself where the outside comes first
     outcomes = {}
 
@@ -126,10 +129,15 @@ class Operation:
             return f"makes the tube, so nothing can be done to it before; put the step first, before the " \
                    f"{before[0].get('operation')!r}"
 
-    def __init__(self, steps, tube, found, means, earlier=(), later=()):
+    def __init__(self, steps, tube, found, means, earlier=(), later=(), elsewhere=()):
         self.steps, self.tube, self.found, self.means = tuple(steps), tube, found, means
-        self.earlier, self.later = tuple(earlier), tuple(later)
+        self.earlier, self.later, self.elsewhere = tuple(earlier), tuple(later), tuple(elsewhere)
         self.known, self.last = {}, {}
+
+    @classmethod
+    def wearing(cls, steps, elsewhere):
+        """Of the operations done before those that have worn the tool of these steps already."""
+        return []
 
     @property
     def step(self):
@@ -139,6 +147,11 @@ class Operation:
     @property
     def name(self):
         return self.step.operation
+
+    @property
+    def worked(self):
+        """Length over which its steps work: the whole tube's, where they do not say."""
+        return self.tube.length if self.step.over is None else self.step.over
 
     @property
     def places(self):
@@ -237,7 +250,8 @@ class Operation:
     @property
     def held_by(self):
         """What holds the work in each step: a name in data/reference/holds.csv; "" where nothing need."""
-        return self.step.held_by or (self.holds[0] if self.holds else "")
+        holds = self.holds_shaft if self.tube.solid else self.holds
+        return self.step.held_by or (holds[0] if holds else "")
 
     @property
     def held_diameter(self):
@@ -253,7 +267,7 @@ class Operation:
 class Bowed(Operation):
     """An operation whose steps the bow turns, or another drive that its step names."""
     in_bore = False   # whether it makes the bore, and so makes it in the shape that the hold squeezes it into
-    turned = {"lathe": str, "pulley": "mm > 0"}   # keys of every such step
+    turned = {"lathe": str, "pulley": "mm > 0", "over": "mm > 0"}   # keys of every such step
 
     def __init_subclass__(cls):
         super().__init_subclass__()
@@ -281,7 +295,7 @@ class Bowed(Operation):
     @property
     def squeezed(self):
         """Whether its hold presses the bore out of round while it makes it."""
-        return self.in_bore and self.held_by in SQUEEZING
+        return self.in_bore and kind(self.held_by) in SQUEEZING
 
     def squeeze_at(self, setting):
         """Out-of-round that the hold leaves in the bore, against half the radial clearance."""

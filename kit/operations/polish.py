@@ -54,7 +54,7 @@ class Polish(Outside):
     def removed(self):
         """What it takes off the radius in the hours granted, over the whole length."""
         means = self.means
-        share = np.minimum(means["polished.width"] / self.tube.length, 1) / 2   # of the turns, under half the girth
+        share = np.minimum(means["polished.width"] / self.worked, 1) / 2   # of the turns, under half the girth
         cut = self.found.hardness * means["skin.hardening"]   # the outside was turned or filed before
         rate = removal_rate(means, self.step, self.pressure, cut) * means["drive.attended"]
         return (rate * share * self.step.hours).to("um")

@@ -8,10 +8,10 @@ from kit.base.units import Q
 from kit.estimates import edges
 from kit.operations import settle
 from kit.operations.cut import Cut
-from kit.operations.means import shared, wrench_torque
-from kit.operations.operation import asks
+from kit.operations.means import noted, shared, wrench_torque
+from kit.operations.operation import asks, stack
 from kit.operations.state import STRAIGHT, apart, followed, own_line
-from kit.operations.tools import BIT, stonings_in, to_stone
+from kit.operations.tools import BIT, same_tool, stonings_in, to_stone
 
 PASS = "reaming pass"
 FELT = PASS, "cord", "holding"   # a stall, a slip of the cord, a slip of the work: the wrench is taken
@@ -34,7 +34,7 @@ class Ream(Cut):
         share, cosine = means[f"form.{self.cut.tool.kind}.left"], means["direction.cosine"]
         for step in self.steps:
             if leads:
-                own, own_bow = own_line(self.tube, means, "drift")
+                own, own_bow = own_line(self.tube, means, "drift", self.step.over)
                 off = (1 - share) * apart(wander, own, cosine)
                 wander, bow = followed(share, wander, own, cosine), followed(share, bow, own_bow, cosine)
                 leads = False
@@ -62,7 +62,8 @@ class Ream(Cut):
         by_hand = np.broadcast_to(allowed & (only | stalls), bowed.value.shape)
         if not by_hand.any():
             return bowed
-        wrench = ByWrench(self.steps, self.tube, self.found, self.means, self.earlier, self.later)
+        wrench = ByWrench(self.steps, self.tube, self.found, self.means, self.earlier, self.later,
+                          self.elsewhere)
         wrench.known["hold_torque"] = self.known.setdefault("hold_torque", (self.hold_torque, set()))
         return bowed.instead(wrench._settle(way), by_hand)
 
@@ -73,10 +74,10 @@ class Ream(Cut):
 
     @shared
     def minutes(self):
-        bowed, by_hand = self.means.minutes(self.tube.length, self.setting), self.settling.by_hand
+        bowed, by_hand = self.means.minutes(self.worked, self.setting), self.settling.by_hand
         if by_hand is None:
             return bowed
-        return Q(np.where(by_hand, self.means.by_wrench(self.tube.length, self.setting).m_as("min"), bowed.m_as("min")),
+        return Q(np.where(by_hand, self.means.by_wrench(self.worked, self.setting).m_as("min"), bowed.m_as("min")),
                  "min")
 
     @property
@@ -90,12 +91,38 @@ class Ream(Cut):
         wrench."""
         return self.torque_at(feed), self.given_at(feed)
 
+    def stonings_at(self, feed):
+        """How often each pass sends its tool to the stone, unrounded."""
+        return edges.regrinds(cut_length=self.cut.cut_length(self.worked, feed),
+                              length_to_stone=to_stone(self.means))
+
+    @classmethod
+    def wearing(cls, steps, elsewhere):
+        tools = {same_tool(step) for step in steps}
+        return [each for each in elsewhere if isinstance(each, Ream) and tools & {same_tool(s) for s in each.steps}]
+
+    @shared
+    def stoned_before(self):
+        """How often the tool of each pass went to the stone already, in passes before with the same one; None where all
+        come new to it."""
+        rows, found = [Q(0.0, "")] * len(self.steps), False
+        for other in self.wearing(self.steps, self.elsewhere):
+            for row, step in enumerate(self.steps):
+                for at in (n for n, each in enumerate(other.steps) if same_tool(each) == same_tool(step)):
+                    rows[row], found = rows[row] + noted(self.means, other.means, lambda: other.at_setting[at]), True
+        return stack(rows, "") if found else None
+
+    @shared
+    def at_setting(self):
+        return self.stonings_at(self.setting)
+
     @asks("edge life", "")
     def edge_life_asked(self, feed):
-        """How often each pass sends its tool to the stone, against how often the tool can go there before it cuts under
-        size."""
-        stonings = edges.regrinds(cut_length=self.cut.cut_length(self.tube.length, feed),
-                                  length_to_stone=to_stone(self.means))
+        """How often each pass sends its tool to the stone, earlier passes and tubes counted where the tool is one and
+        the same, against how often the tool can go there before it cuts under size."""
+        stonings = self.stonings_at(feed)
+        if self.stoned_before is not None:
+            stonings = stonings + self.stoned_before
         return stonings, stonings_in(self.means, self.cut.tool.kind)
 
     @asks("cleaned up", "mm", felt=False, moves=False)
@@ -125,7 +152,7 @@ class ByWrench(Ream):
         return wrench_torque(self.means)
 
     def minutes_at(self, feed):
-        return self.means.by_wrench(self.tube.length, feed)
+        return self.means.by_wrench(self.worked, feed)
 
     @asks("cord", "N")
     def cord_asked(self, feed):

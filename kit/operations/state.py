@@ -40,13 +40,14 @@ class State:
     """The tube at one moment: `state.wander` and the other names of HOLDS, as Quantities.
 
     Each is worked out when it is first needed, and remembered with the assumptions that it used. What an operation does
-    not touch stays as it was.
+    not touch stays as it was. shaft: the State of the finished shaft that runs in it, where that is a part of its own.
     """
 
-    def __init__(self, means, before=None, **changes):
+    def __init__(self, means, before=None, shaft=None, **changes):
         unknown = set(changes) - set(HOLDS)
         assert not unknown, f"a state does not hold {unknown}"
         self.means, self.before, self.changes, self.known = means, before, changes, {}
+        self.shaft = shaft if before is None else before.shaft
 
     def then(self, **changes):
         """The state after an operation; changes: functions that give the new quantities."""
@@ -60,12 +61,13 @@ class State:
         return getattr(self.before, name)
 
 
-def own_line(tube, means, guide):
+def own_line(tube, means, guide, worked=None):
     """Where a tool guided like that would go by itself: (wander at the far end, bow of its axis). guide: prefix of its
-    assumptions, `lead` or `drift`."""
+    assumptions, `lead` or `drift`. worked: length that it goes; the tube's where None."""
+    length = tube.length if worked is None else worked
     drift = means["model.drift"] * means[f"{guide}.drift"]
-    bow = walls.bore_bow(drift=drift, length=tube.length, share=means["arbor.bow_share"])
-    return drift * tube.length + means[f"{guide}.entry_error"], bow
+    bow = walls.bore_bow(drift=drift, length=length, share=means["arbor.bow_share"])
+    return drift * length + means[f"{guide}.entry_error"], bow
 
 
 def apart(one, other, cosine):
@@ -89,6 +91,17 @@ def trued_on_arbor(means, bow):
     return (means["arbor.play"] + means["arbor.runout"]) / 2 + bow
 
 
+def mate_form(state):
+    """Out-of-round and taper of what runs in the bore, on diameter: its own, where it is a part of its own; else as
+    much as the tube's outside has, which the same hand made."""
+    return (state.shaft or state).outside_form
+
+
+def bent(state):
+    """Bow of the bore and of the shaft in it together: as the shaft turns, they come to lie against each other."""
+    return state.bow if state.shaft is None else state.bow + state.shaft.bow
+
+
 def stock_to_lap(tube, means, state):
     """Stock on diameter from the turned or filed shaft to the wanted clearance.
 
@@ -100,13 +113,19 @@ def stock_to_lap(tube, means, state):
     """
     if tube.packing is not None:
         return state.lobes + state.taper + state.roughness
-    return means.workshop.left_on + tube.clearance + (state.outside_form + state.lobes + state.taper) / 2
+    return means.workshop.left_on + tube.clearance + (mate_form(state) + state.lobes + state.taper) / 2
 
 
-def blank(tube, means):
+def _largest(tube):
+    return tube.largest if tube.lengths else tube.outside
+
+
+def blank(tube, means, shaft=None):
     """The tube as it comes to the first step. A cast hole wanders like a bored one; an outside that no step makes
-    arrives finished, in the workshop's order of work."""
-    state = State(means, hole=lambda: tube.core, outside=lambda: tube.outside + means.workshop.blank_stock,
+    arrives finished, in the workshop's order of work. Of a solid shaft's axis the bow is told. shaft: the State of what
+    runs in it."""
+    state = State(means, shaft=shaft, hole=lambda: tube.core,
+                  outside=lambda: _largest(tube) + means.workshop.blank_stock,
                   wander=lambda: own_line(tube, means, "lead")[0], bow=lambda: own_line(tube, means, "lead")[1],
                   lobes=lambda: means["drilled.form_error"], taper=lambda: STRAIGHT, step=lambda: STRAIGHT,
                   oversize=lambda: STRAIGHT, mouth=lambda: STRAIGHT,
@@ -117,6 +136,9 @@ def blank(tube, means):
                   strain=lambda: means["worked.strain"] if "worked.strain" in means else Q(0.0, ""),
                   to_clear=lambda: STRAIGHT,
                   outside_lost=lambda: STRAIGHT, seam=lambda: Q(0.0, "mm"), sprung=lambda: Q(0.0, "N/mm"))
+    if tube.solid:
+        return state.then(bow=lambda: bow_over(tube.length, means["shaft.bow"]), wander=lambda: STRAIGHT,
+                          eccentricity=lambda: STRAIGHT)
     return state.then(eccentricity=lambda: trued_on_arbor(means, state.bow) if means.bore_first else state.wander)
 
 

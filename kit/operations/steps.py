@@ -30,6 +30,8 @@ class Step:
     feed_most: Q | None = None
     pressure_least: Q | None = None
     pressure_most: Q | None = None
+    over: Q | None = None        # length that it works, from the end; None for the whole
+    aside: bool = False          # works a length that what runs in the bore does not meet: the rest stays as it was
     lathe: str | None = None     # its drive, a name in data/reference/drives.csv; None is the workshop's
     pulley: Q | None = None
     lubricant: str | None = None
@@ -100,6 +102,8 @@ class Sizes:
     outside: Q
     hole: Q
     round: Q
+    lengths: tuple = ()     # of another bore or outside, see part.Length
+    deep: Q | None = None   # the hole beyond what a step opened over a part of the length; None for the hole itself
     bored: bool = False     # whether a step works in the hole
     trued: bool = False     # whether a step works on the outside
 
@@ -109,7 +113,7 @@ MOST_PASSES = 200   # of one step, beyond which a unit is wrong
 PASSED_ON = ("feed", "drive", "tool", "depth", "abrasive", "pressure", "hours", "feed_least", "feed_most",
              "pressure_least", "pressure_most", "held_by", "ends", "lap", "spring_cuts",
              "mould", "core", "lies", "at_once", "sheet", "seam", "overlap", "solder", "temperature", "minutes",
-             "cover", "half_angle", "men", "windlass", "lathe", "pulley", "lubricant")
+             "cover", "half_angle", "men", "windlass", "lathe", "pulley", "lubricant", "over")
 
 
 def passed_on(entry):
@@ -124,6 +128,11 @@ def opened(entry, place, sizes):
     Raises ValueError for a hole that would get smaller or pass the bore.
     """
     target = diameter_of(entry["to"], sizes.bore, sizes.outside)
+    deep = sizes.hole if sizes.deep is None else sizes.deep
+    found = deep if target < sizes.hole else sizes.hole
+    if "over" in entry and of_a_length(sizes, "bore", target) and (
+            found - TINY <= target < sizes.hole - TINY or target > sizes.bore + TINY):
+        return _passes(entry, place, found, target, aside=True)   # narrower beyond the wide bore, or wider at its end
     if target > sizes.bore + TINY:
         raise ValueError(f"{place}: {entry['to']!r} is {words.planned(target)}, larger than the finished bore "
                          f"{words.planned(sizes.bore)}; write 'bore', or less")
@@ -131,17 +140,29 @@ def opened(entry, place, sizes):
         raise ValueError(f"{place}: {entry['to']!r} is {words.planned(target)}, but the hole is "
                          f"{words.planned(sizes.hole)} already; "
                          "put the steps in order of size, or leave this one out")
+    made = _passes(entry, place, sizes.hole, target)
+    sizes.deep = deep if "over" in entry else None
+    sizes.hole, sizes.bored = target, True
+    return made
+
+
+def of_a_length(sizes, what, size):
+    """Whether one of the tube's lengths has that bore or outside. what: which of the two."""
+    return any(own is not None and abs(own - size) < TINY for own in (getattr(each, what) for each in sizes.lengths))
+
+
+def _passes(entry, place, found, target, aside=False):
+    """Steps that open a hole as found to the target, in the fewest equal passes of no more than the entry's stock."""
     passes = 1
-    if "stock" in entry and sizes.hole > 0:
-        passes = max(1, int(np.ceil(((target - sizes.hole) / entry["stock"]).m_as("") - 1e-9)))
+    if "stock" in entry and found > 0:
+        passes = max(1, int(np.ceil(((target - found) / entry["stock"]).m_as("") - 1e-9)))
     if passes > MOST_PASSES:
         raise ValueError(f"{place}: a stock of {words.planned(entry['stock'])} makes {words.count(passes)} passes from "
-                         f"{words.planned(sizes.hole)} to {words.planned(target)}; no maker takes more than "
+                         f"{words.planned(found)} to {words.planned(target)}; no maker takes more than "
                          f"{MOST_PASSES}: look at its unit")
-    ends = np.linspace(sizes.hole.m_as("mm"), target.m_as("mm"), passes + 1)
-    sizes.hole, sizes.bored = target, True
+    ends = np.linspace(found.m_as("mm"), target.m_as("mm"), passes + 1)
     return [Step(entry["operation"], f"{entry['name']} to {after:.2f} mm", Q(before, "mm"), Q(after, "mm"),
-                 **passed_on(entry))
+                 aside=aside, **passed_on(entry))
             for before, after in zip(ends, ends[1:]) if after - before > 1e-6]
 
 
@@ -151,6 +172,9 @@ def reduced(entry, place, sizes):
     Raises ValueError for an outside that would get larger or pass the finished one.
     """
     target = diameter_of(entry["to"], sizes.bore, sizes.outside)
+    if "over" in entry and target < sizes.outside - TINY and of_a_length(sizes, "outside", target):   # a spigot
+        return [Step(entry["operation"], f"{entry['name']} to {target.m_as('mm'):.2f} mm", sizes.round, target,
+                     aside=True, **passed_on(entry))]
     if target < sizes.outside - TINY:
         raise ValueError(f"{place}: {entry['to']!r} is {words.planned(target)}, smaller than the finished outside "
                          f"{words.planned(sizes.outside)}; write 'outside', or more")

@@ -18,7 +18,7 @@ class Outside(Bowed):
     keys = {"to": str, "drive": list(DRIVES), "held_by": str}
     needs = frozenset({"to"})
     work, read = "Turning and filing", ("minutes", "strokes", "measured_mm")
-    holds = hold.OF_OUTSIDE
+    holds, holds_shaft = hold.OF_OUTSIDE, hold.OF_SHAFT
     trues = True
     expand = staticmethod(reduced)
 
@@ -28,7 +28,8 @@ class Outside(Bowed):
         return found.then(
             outside=lambda: self.steps[-1].diameter, outside_form=lambda: self.form, outside_lost=lambda: STRAIGHT,
             outside_roughness=lambda: means[f"{self.marks}.roughness"],
-            eccentricity=lambda: trued_on_arbor(means, found.bow) if means.bore_first else found.eccentricity)
+            eccentricity=lambda: (trued_on_arbor(means, found.bow) if means.bore_first and not self.tube.solid else
+                                  found.eccentricity))
 
     @property
     def form(self):
@@ -37,12 +38,13 @@ class Outside(Bowed):
 
     @property
     def held_diameter(self):
-        return self.tube.bore
+        return self.tube.outside if self.tube.solid else self.tube.bore
 
     @shared
     def hold_torque(self):
-        """Outside first: the solid blank is driven at its end, and holds whatever the tool asks."""
-        return super().hold_torque if self.means.bore_first else Q(np.full((1, 1), np.inf), "N*m")
+        """Outside first, and of a shaft between centres: it is driven at its end, and holds whatever the tool asks."""
+        driven = self.held_by == hold.CENTRES if self.tube.solid else not self.means.bore_first
+        return Q(np.full((1, 1), np.inf), "N*m") if driven else super().hold_torque
 
     @asks("turning the outside", "N*m")
     def torque_asked(self, feed):
@@ -66,7 +68,7 @@ class Turn(Fed, Outside):
     @once
     def worn(self, feed):
         """Radius of the edge at the end of one cut over the length, or when it goes back to the stone."""
-        turns = Q((self.tube.length / feed).m_as(""), "turn")
+        turns = Q((self.worked / feed).m_as(""), "turn")
         return worn_radius(self.means, edges.cut_length(diameter=self.column("before"), turns=turns))
 
     @once
@@ -83,7 +85,7 @@ class Turn(Fed, Outside):
         return (self.force_at(feed) * self.column("before") / 2).to("N*m")
 
     def given_at(self, feed):
-        return self.means.bow_torque(self.means.minutes(self.tube.length, feed))
+        return self.means.bow_torque(self.means.minutes(self.worked, feed))
 
     @property
     def cuts(self):
@@ -94,7 +96,7 @@ class Turn(Fed, Outside):
     def regrinds(self):
         """How often the tool goes to the stone in each step, all its cuts together."""
         way = edges.cut_length(diameter=self.column("before"),
-                               turns=Q((self.tube.length / self.setting).m_as(""), "turn")) * np.array([self.cuts]).T
+                               turns=Q((self.worked / self.setting).m_as(""), "turn")) * np.array([self.cuts]).T
         return np.floor(edges.regrinds(cut_length=way, length_to_stone=to_stone(self.means)))
 
     @property
@@ -110,7 +112,7 @@ class Turn(Fed, Outside):
 
     @property
     def working(self):
-        return [n * each for n, each in zip(self.cuts, self.means.minutes(self.tube.length, self.setting))]
+        return [n * each for n, each in zip(self.cuts, self.means.minutes(self.worked, self.setting))]
 
     @property
     def hours(self):

@@ -8,7 +8,7 @@ from kit.publish.critical_figures import critical, moved
 from kit.publish.page import FORMATS, WIDTHS, png, save
 from kit.publish.part_figures import nest, traces
 from kit.publish.quantity_figures import over, plan, removal, torque_by_tool
-from kit.publish.reach_figures import reached
+from kit.publish.reach_figures import reached, to_measure
 from kit.publish.score_figures import scored
 from kit.publish.sensitivity_figures import indices, tornado
 from kit.publish.sweep_figures import chance_map, chances, margin_band

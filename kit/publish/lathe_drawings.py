@@ -300,12 +300,14 @@ def _cement(sheet, centre, scale, outer, typical, of):
     return "cement between arbor and bore"
 
 
-KINDS = (
-    dict.fromkeys(holds.FINGERS, _fingers)
-    | dict.fromkeys(holds.STRAPS, _strap)
-    | {holds.CLAMP: _clamp, holds.JAWS: _jaws, holds.ARBOR: _arbor}
-    | dict.fromkeys(holds.CEMENTS, _cement)
-)
+KINDS = {
+    "fingers": _fingers,
+    "strap": _strap,
+    "clamp": _clamp,
+    "jaws": _jaws,
+    "arbor": _arbor,
+    "cement": _cement,
+}
 
 
 @drawing
@@ -329,12 +331,13 @@ def held(sheet, typical, step=None):
     def of(name, unit):
         return typical.of(f"hold.{by}.{name}", unit)
 
-    long = KINDS[by] in (_arbor, _cement)
+    grips = holds.kind(by)
+    long = grips in ("arbor", "cement")
     scale, centre = (
-        nice(min((14 if long else 22) / outer, 0.8 if by in holds.FINGERS else 6)),
+        nice(min((14 if long else 22) / outer, 0.8 if grips == "fingers" else 6)),
         (51.0 if long else 46.0, 34.0),
     )
-    what = KINDS[by](sheet, centre, scale, outer, typical, of)
+    what = KINDS[grips](sheet, centre, scale, outer, typical, of)
     if not long:
         _tube(sheet, centre, scale, outer, inner)
         sheet.turn(centre, max(inner, outer * 0.45) / 2 * scale * 0.62, 130, -140)

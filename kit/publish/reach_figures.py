@@ -48,3 +48,41 @@ def _label(row):
 
 def _more(hours):
     return "same hours" if abs(hours) < 0.5 else f"{hours:+.0f} h".replace("-", "−")
+
+
+@styled
+def to_measure(table, rows=12, width=140):
+    """How wide the band of the chance would be after each kind of measurement: from its width now to the tick, with
+    one standard error of the narrowing to either side; solid where the narrowing shows, dashed where it does not.
+    Beside it the rank, = where several cannot be told apart and stand on one ground, and what the band loses an hour.
+
+    table: of Study.next_trials; of each measurement the number of readings that is ranked, or narrows most an hour.
+    rows: at most so many.
+    """
+    best = table.loc[table.assign(last=table["rank"].fillna(np.inf)).sort_values(
+        ["last", "per_hour"], ascending=[True, False]).drop_duplicates("measurement").index].head(rows)
+    ranks, now = best["rank"].to_list(), float(best["width_now"].iloc[0])
+    labels = [f"{row.measurement} ({words.counted(row.readings, 'reading')}, {words.number(row.hours, 2)} h)"
+              for row in best.itertuples()]
+    beside = [f"{_rank(rank, ranks)}{words.number(row.per_hour, 2)} ± {words.number(row.error / row.hours, 2)}"
+              for rank, row in zip(ranks, best.itertuples())]
+    clear = 9 if width < NARROW else 0   # points, above the heading of a narrow page
+    most = max(now, float((best["width"] + best["error"]).max()))
+    figure, ax = rows_of(width, labels, beside, "rank, narrower an hour", pitch=6.6, top=8 + clear * MM,
+                         xlabel="width of the band of the chance", xlim=(0, 1.04 * most))
+    for rank in {rank for rank in ranks if ranks.count(rank) > 1}:
+        tied = [i for i, each in enumerate(ranks) if each == rank]
+        ax.axhspan(tied[0] - 0.45, tied[-1] + 0.45, color="0.94", lw=0, zorder=-1)
+    for i, row in enumerate(best.itertuples()):
+        hue, style, wide = (VERMILION, (0, (1.2, 0.6)), 1.8) if np.isnan(row.rank) else (BLUE, "-", 3.2)
+        ax.plot([now, row.width], [i, i], color=hue, ls=style, lw=wide, solid_capstyle="butt")
+        ax.plot([row.width - row.error, row.width + row.error], [i + 0.28] * 2, color=GREY, lw=1)
+        ax.plot(row.width, i, "|", color=BLACK, ms=8, mew=1.2)
+    ax.axvline(now, color=BLACK, lw=0.8, zorder=0)
+    write(ax, "now", (now, 1), (-2, 1 + clear), ("data", "axes fraction"), ha="right", color=INK[BLUE])
+    return figure
+
+
+def _rank(rank, ranks):
+    """'1: ', '1 =: ' where several share it; of what has none, nothing."""
+    return "" if np.isnan(rank) else f"{rank:.0f}{' =' if ranks.count(rank) > 1 else ''}: "

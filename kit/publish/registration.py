@@ -32,8 +32,11 @@ def _plan(study):
             ("rate of success to be exceeded (lower bound, 95 %)", level)]
     lines = [f"- {name}: {text}" for name, text in rows]
     lines += ["", "## The part", "", f"- alloy: {study.part['alloy']}"]
-    lines += [f"- {t.name}: {_listed(t, 'bore', 'wall', 'length', 'clearance', 'core', 'plunger', 'route')}"
-              for t in study.tubes]
+    sizes = "bore", "wall", "length", "clearance", "core", "plunger", "route"
+    lines += [f"- {t.name}: {_listed(t, *(sizes if not t.solid else ('outside', 'length', 'route')))}"
+              for t in study.parts]
+    lines += [f"- {t.name}, {each.end} end: {_listed(each, 'length', 'bore', 'outside')}"
+              for t in study.tubes for each in t.lengths]
     lines += ["", "## The workshop", ""]
     lines += [f"- {name.replace('_', ' ')}: {_exact(value)}" for name, value in study.choices.items()]
     if study.use:
@@ -43,11 +46,11 @@ def _plan(study):
     lines += [f"- {name}: {_listed(tool, 'kind', *_SHAPES[tool.kind], 'shank', 'shank_ratio')}"
               for name, tool in study.tools.items()]
     lines += ["", "## The steps", ""]
-    for route in dict.fromkeys(t.route for t in study.tubes):
-        tube = next(t for t in study.tubes if t.route == route)
+    for route in dict.fromkeys(t.route for t in study.parts):
+        tube = next(t for t in study.parts if t.route == route)
         for i, step in enumerate(study.steps(tube), 1):
             stock = [] if step.stock_on_diameter is None else [f"stock {_exact(step.stock_on_diameter)}"]
-            rest = _listed(step, "feed", "depth", "pressure", "hours", "drive")
+            rest = _listed(step, "feed", "depth", "pressure", "hours", "drive", "over")
             lines.append(f"- {route}, {i}: {step.operation}, {step.name}, {', '.join([*stock, rest])}")
     return "\n".join(lines) + "\n"
 

@@ -9,6 +9,7 @@ Nothing here knows what a study is. The same blocks give the same bytes: no date
 """
 import json
 import re
+import tempfile
 from pathlib import Path
 
 from kit.publish import pandoc, tree, typeset
@@ -61,8 +62,14 @@ def pdf(blocks, title, language="en", citing=None, turned=False):
 
 
 def docx(blocks, title, language="en", citing=None, reference=None):
-    """The document for a word processor, as bytes. reference: path of a DOCX whose styles it takes over."""
-    return _written("docx", blocks, title, language, citing, "-t", "docx", *_reference(reference))
+    """The document for a word processor, as bytes. reference: path of a DOCX whose styles and page it takes over; A4,
+    with small print in tables, where None."""
+    if reference:
+        return _written("docx", blocks, title, language, citing, "-t", "docx", "--reference-doc", str(reference))
+    with tempfile.TemporaryDirectory(prefix="kit-") as folder:
+        path = Path(folder, "reference.docx")
+        path.write_bytes(pandoc.word_styles())
+        return docx(blocks, title, language, citing, path)
 
 
 def odt(blocks, title, language="en", citing=None):
@@ -95,10 +102,6 @@ def tables(end, found, citing=None):
     cuts = [tree.raw(form, CUT) for _ in found]
     text = _written(form, found, "", "en", citing, *flags, between=cuts).decode("utf-8")
     return [f"{part.strip()}\n" for part in text.split(CUT)[:len(found)]]
-
-
-def _reference(path):
-    return ["--reference-doc", str(path)] if path else []
 
 
 def _written(form, blocks, title, language, citing, *flags, between=(), room=tree.ROOM):

@@ -16,7 +16,7 @@ def plan(worked, annexed):
     import pandas as pd
     study, bench = worked.study, worked.at_the_bench.instructions
     settled = {(row.tube, row.step): row for row in bench.itertuples()}
-    rows, tubes, orders = {}, study.tubes, []
+    rows, tubes, orders = {}, study.parts, []
     for tube in tubes:
         seen = []
         for step in study.steps(tube):

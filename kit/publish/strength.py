@@ -122,7 +122,7 @@ def _by_chance(chance, reach):
 
 def operations_of(study):
     """The operations that a study's plan goes through, in order, each once."""
-    return list(dict.fromkeys(s.operation for tube in study.tubes for s in study.steps(tube)))
+    return list(dict.fromkeys(s.operation for tube in study.parts for s in study.steps(tube)))
 
 
 def untried(study, log):

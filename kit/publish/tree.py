@@ -126,7 +126,8 @@ class _Maker:
             case Paragraph(text):
                 yield self.paragraph(text)
             case Bullets(items):
-                yield {"t": "BulletList", "c": [[self.paragraph(item, "Plain")] for item in items]}
+                kind = "Para" if self.form == "docx" else "Plain"   # there a Plain is small print, as in tables
+                yield {"t": "BulletList", "c": [[self.paragraph(item, kind)] for item in items]}
             case Note(text):
                 yield from self._note(text)
             case Formula(tex, alt):

@@ -31,10 +31,23 @@ def made_wall(typical):
     return max(typical.tube.wall.m_as("mm") - missing, 0.0)
 
 
+def pieces(tube):
+    """The tube from its near end to the far one: (start, end, bore, outside) of each length, mm."""
+    near, far = ([each for each in tube.lengths if each.end == end] for end in ("near", "far"))
+    rest = tube.length - sum((each.length for each in tube.lengths), 0 * tube.length)
+    sized = [(each.length, *tube.sizes(each)) for each in near] + [(rest, tube.bore, tube.outside)]
+    sized += [(each.length, *tube.sizes(each)) for each in reversed(far)]
+    found, at = [], 0.0
+    for long, bore, outside in sized:
+        found.append((at, at + long.m_as("mm"), bore.m_as("mm"), outside.m_as("mm")))
+        at = found[-1][1]
+    return found
+
+
 @drawing
 def long_section(sheet, typical):
     """The tube along its axis, true and with the walls magnified: bow and offset of the bore, the thin side, and the
-    wall that use needs."""
+    wall that use needs. Of a stepped one the walls between its shoulders are magnified."""
     tube = typical.tube
     length, bore, wall = (getattr(tube, name).m_as("mm") for name in ("length", "bore", "wall"))
     along = np.linspace(0, 1, 121)
@@ -47,15 +60,22 @@ def long_section(sheet, typical):
     need = need[0] if need else None
 
     # true
-    scale, left = nice(min(110 / length, 12 / (bore + 2 * wall))), 5.0
+    largest = tube.largest.m_as("mm")
+    scale, left = nice(min(110 / length, 12 / largest)), 5.0
     view = View(left, 57.5, scale)
     x = along * length
-    for side, angle in ((1, 45), (-1, 45)):
-        inner = side * bore / 2 + off
-        outer = np.full_like(x, side * (bore / 2 + wall))
-        sheet.cut(view(np.column_stack([np.r_[x, x[::-1]], np.r_[inner, outer[::-1]]])), angle=angle, pitch=1.0, lw=0.6)
-    sheet.line(view([(0, -bore / 2 + off[0]), (0, bore / 2 + off[0])]), 0.6)
-    sheet.line(view([(length, -bore / 2 + off[-1]), (length, bore / 2 + off[-1])]), 0.6)
+    for side in (1, -1):   # its outline, along the bore and back along the outside, shoulders and all
+        within, without = [], []
+        for start, end, inner, outer in pieces(tube):
+            here = np.r_[start, x[(x > start) & (x < end)], end]
+            within.append(np.column_stack([here, side * inner / 2 + np.interp(here, x, off)]))
+            without.append([(start, side * outer / 2), (end, side * outer / 2)])
+        sheet.cut(view(np.concatenate([*within, np.concatenate(without)[::-1]])), angle=45, pitch=1.0, lw=0.6)
+    for at, across, there in ((0, pieces(tube)[0][2], off[0]), (length, pieces(tube)[-1][2], off[-1])):
+        sheet.line(view([(at, -across / 2 + there), (at, across / 2 + there)]), 0.6)
+    for (_, end, before, _), (_, _, after, _) in zip(pieces(tube), pieces(tube)[1:]):   # shoulders seen in the bore
+        seen, there = max(before, after) / 2, float(np.interp(end, x, off))
+        sheet.line(view([(end, -seen + there), (end, seen + there)]), 0.6)
     sheet.axis(view([(-3 / scale, 0), (length + 3 / scale, 0)]))
     right = left + length * scale
     sheet.across(
@@ -64,7 +84,7 @@ def long_section(sheet, typical):
         f"{in_mm(bore + 2 * wall)}",
         beside=(right, right),
     )
-    top = view([(0, bore / 2 + wall)])[0, 1]
+    top = view([(0, largest / 2)])[0, 1]
     sheet.along(top + 2.5, left, right, "", below=(top, top))
     sheet.say(
         f"{in_mm(length)} long, bore {in_mm(bore)}, wall {in_mm(wall)}; {said_scale(scale)}",
@@ -72,6 +92,9 @@ def long_section(sheet, typical):
         "left",
         "bottom",
     )
+
+    if tube.lengths:
+        sheet.say(_stepped(tube).removeprefix("; "), (left, view([(0, -largest / 2)])[0, 1] - 2.5), "left")
 
     # magnified: the walls alone, the bore between them cut short
     times = across = nice(min(9 / wall, 15 / max(need or 0, wall)))
@@ -122,7 +145,8 @@ def long_section(sheet, typical):
     return Says(
         message,
         f"Long section of the {tube.said}, and its walls {words.exact(times)} times their size.",
-        f"Long section of the {tube.said}: bore {in_mm(bore)}, wall {in_mm(wall)}, length {in_mm(length)}. The bore's "
+        f"Long section of the {tube.said}: bore {in_mm(bore)}, wall {in_mm(wall)}, length {in_mm(length)}"
+        f"{_stepped(tube)}. The bore's "
         f"axis lies up to {sized(1e3 * off[worst], 'µm')} off that of the outside and is "
         f"{sized(1e3 * (wall - made), 'µm')} wider on the "
         f"radius than its tool, mouth and all, so that the thin side has {in_mm(thin)} left"
@@ -142,6 +166,11 @@ def long_section(sheet, typical):
         }
         | ({"wall needed": (need, "mm")} if need else {}),
     )
+
+
+def _stepped(tube):
+    """Its lengths of another bore or outside, in words."""
+    return "".join(f"; {in_mm(each.length.m_as('mm'))} of it {each.said}" for each in tube.lengths)
 
 
 @drawing

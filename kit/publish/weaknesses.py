@@ -122,7 +122,8 @@ def _place(study, key):
     if key.startswith("model."):
         of = key.removeprefix("model.").replace("_", " ")
         return f"data/reference/models.csv, line {_line_of(tables.load('models'), of, 'of')}"
-    table, of, prefix, _ = next(take for take in study.takes if key.startswith(f"{take[2]}."))
+    table, of, prefix, _ = max((take for take in study.takes if key.startswith(f"{take[2]}.")),
+                               key=lambda take: len(take[2]))   # 'alloy.brass, worked' before 'alloy'
     line = _line_of(tables.rows_of(table, of), key.removeprefix(f"{prefix}."))
     return f"data/reference/{table}.csv, line {line}"
 

@@ -134,7 +134,8 @@ class WorkedOut:
         if sleeves:
             tube = sleeves[0]
         else:   # asked only here: at many draws the verdict takes long
-            limiting = [t for t in self.study.tubes if t.name == self.verdict.limiting_line.tube]
+            limiting = [t for t in self.study.tubes if self.verdict.limiting_line.tube in
+                        (t.name, t.shaft and t.shaft.name)]
             tube = [*limiting, *self.study.tubes][0]
         key = "wall" if sleeves else f"{tube.name}.wall"
         values = []

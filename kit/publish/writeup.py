@@ -56,30 +56,65 @@ def bundled(worked, out, widths=WIDTHS, formats=FORMATS, date=None, only=None, d
     has changed since."""
     if worked.stale:
         worked = replace(worked)
-    study, out, date = worked.study, Path(out), date or datetime.date.today()
+    date = date or datetime.date.today()
+    for name in only or ():
+        if name not in NAMES:
+            raise ValueError(f"there is no figure {name!r}; {tables.nearest(name, NAMES)}")
+    target = Path(out) / named(worked, widths, formats, documents, only)
+    if not target.exists():
+        refuse(worked, widths, formats, documents)
+        with appearing(target) as made:
+            known = plates(worked)
+            for name in only or ():
+                if name not in {p.name for p in known}:
+                    nearest = tables.nearest(name, [p.name for p in known])
+                    raise ValueError(f"there is no figure {name!r} for this study; {nearest}")
+            # numbered as in the report
+            chosen = [(i, p) for i, p in enumerate(known, 1) if only is None or p.name in only]
+            _fill(made, worked, widths, formats, known, chosen, date, documents)
+            archive.pack(made, made.parent / "archive.zip")
+            os.replace(made.parent / "archive.zip", made / "archive.zip")
+    return target
+
+
+def named(worked, widths, formats, documents, only=None):
+    """What the folder of a bundle is called."""
+    return f"{slug(worked.study.title)}-{_inputs(worked, widths, formats, only, documents)}"
+
+
+def refuse(worked, widths, formats, documents):
+    """Raise what would be refused in the end, before the work and not after: see `bundle`."""
     for name in formats:
         if name not in figures.FORMATS:
             raise ValueError(f"no format {name!r}; {tables.nearest(name, figures.FORMATS)}")
     for name in documents:
         if name not in report.FORMATS:
             raise ValueError(f"no format {name!r} of a report; {tables.nearest(name, report.FORMATS)}")
-    for name in only or ():
-        if name not in NAMES:
-            raise ValueError(f"there is no figure {name!r}; {tables.nearest(name, NAMES)}")
     for width in widths:
         page.check_page(width=width)
-    target = out / f"{slug(study.title)}-{_inputs(worked, widths, formats, only, documents)}"
-    if target.exists():
-        return target
-    # what would be refused in the end is told before the work and not after
+    study = worked.study
     archive.check(study.title, study.record.get("authors", ()), study.record.get("licence", ""))
     worked.wording
     WorkedOut(study, draws=2**6).citing
     _look(study)
+
+
+@contextlib.contextmanager
+def appearing(target):
+    """A hidden folder to fill, moved to `target` when whole; whatever goes wrong, nothing is left of it."""
+    out = target.parent
     made_here = [folder for folder in (out, *out.parents) if not folder.exists()]
     out.mkdir(parents=True, exist_ok=True)
     try:
-        return _written(worked, out, target, widths, formats, only, date, documents)
+        with drafting(out) as draft:   # first, so that a folder that cannot be written is told at once
+            made = draft / "bundle"
+            made.mkdir()
+            yield made
+            try:
+                os.rename(made, target)
+            except OSError as error:
+                if error.errno not in (errno.EEXIST, errno.ENOTEMPTY):
+                    raise   # else somebody else was first: the same inputs make the same folder, and theirs stands
     except BaseException:   # an interrupt too
         with contextlib.suppress(OSError):   # it holds something of somebody else's by now
             for folder in made_here:
@@ -91,29 +126,6 @@ def _look(study):
     """Path of the DOCX whose styles the report takes over, None where the record names none."""
     path = citing.in_folder(study, "reference_docx")
     return path and citing.checked_reference(path)
-
-
-def _written(worked, out, target, widths, formats, only, date, documents):
-    """The bundle, made in a hidden folder of `out` and moved to `target` when whole."""
-    with drafting(out) as draft:   # first, so that a folder that cannot be written is told at once
-        known = plates(worked)
-        for name in only or ():
-            if name not in {p.name for p in known}:
-                nearest = tables.nearest(name, [p.name for p in known])
-                raise ValueError(f"there is no figure {name!r} for this study; {nearest}")
-        # numbered as in the report
-        chosen = [(i, p) for i, p in enumerate(known, 1) if only is None or p.name in only]
-        made = draft / "bundle"
-        made.mkdir()
-        _fill(made, worked, widths, formats, known, chosen, date, documents)
-        archive.pack(made, draft / "archive.zip")
-        os.replace(draft / "archive.zip", made / "archive.zip")
-        try:
-            os.rename(made, target)
-        except OSError as error:
-            if error.errno not in (errno.EEXIST, errno.ENOTEMPTY):
-                raise   # else somebody else was first: the same inputs make the same folder, and theirs stands
-    return target
 
 
 def _inputs(worked, widths, formats, only, documents):
@@ -236,7 +248,7 @@ def _crate(worked, files, date):
 
 def keywords(study):
     """What a deposit is found by: the study's own drive, operations and metal."""
-    operations = dict.fromkeys(doing(step.operation) for tube in study.tubes for step in study.steps(tube))
+    operations = dict.fromkeys(doing(step.operation) for tube in study.parts for step in study.steps(tube))
     return ("experimental archaeology", "feasibility", "uncertainty", study.choices["drive"], *operations,
             study.part["alloy"])
 

@@ -9,7 +9,8 @@ from kit.publish.writeup_texts import measured_said, methods_text, trials_said, 
 CARE = ("Spinning work, cords under tension, swarf, files without handles, lead-bearing bronze, metal and abrasive "
         "dust, and rags with drying oils can hurt. Local rules and qualified supervision come first.")
 INVENTED = "Invented: no such part, workshop or find is known. Everything here shows how a study is written."
-IN_REPORT = ("verdict", "sweep", "part", "sensitivity", "what-to-change")   # figures; the others stand in the annex
+# figures; the others stand in the annex
+IN_REPORT = ("verdict", "sweep", "part", "sensitivity", "what-to-change", "what-to-measure")
 WEAK = 10   # weak points that the report names
 MARGIN = Formula(r"M = \frac{C}{D}, \qquad P = \frac{1}{n}\sum_{i=1}^{n}\left[\min_k M_{k,i} \geq 1\right]",
                  "The margin M is the capacity C over the demand D; the chance P is the share of the n draws in which "
@@ -61,7 +62,8 @@ def document(worked, plates, sheets, width=140):
             blocks += [Heading("What a sensible maker would change"), *figure("what-to-change"),
                        Table(sheet.print_, sheet.caption, sheet.name)]
         elif sheet.name == "what_to_measure":
-            blocks += [Heading("What to measure next"), Table(sheet.print_, sheet.caption, sheet.name)]
+            blocks += [Heading("What to measure next"), *figure("what-to-measure"),
+                       Table(sheet.print_, sheet.caption, sheet.name)]
     blocks += [Heading("What a reviewer will ask about"), *_weak_said(worked.weak[:WEAK]),
                Paragraph(f"All {len(worked.weak)} weak points, each with its place: annex, table {annexed['weak']}."
                          if len(worked.weak) > WEAK else "That is all of them."),
@@ -103,8 +105,22 @@ def _wall_said(worked):
 def _sizes_said(study):
     """What is to be made, in a sentence a tube."""
     told = [f"{tube.said}: bore {words.planned(tube.bore)}, wall {words.planned(tube.wall)}, "
-            f"{words.planned(tube.length)} long, clearance {words.planned(tube.clearance)}" for tube in study.tubes]
+            f"{words.planned(tube.length)} long, clearance {words.planned(tube.clearance)}"
+            + _lengths_said(tube) + _shaft_said(tube.shaft)
+            for tube in study.tubes]
     return f"Of {study.part['alloy']}. {'; '.join(told).capitalize()}; clearance on diameter."
+
+
+def _lengths_said(tube):
+    """Of its lengths of another bore or outside."""
+    return "".join(f", {words.planned(each.length)} of it {each.said} at the {each.end} end" for each in tube.lengths)
+
+
+def _shaft_said(shaft):
+    """Of what runs in a tube and is a part of its own."""
+    if shaft is None:
+        return ""
+    return f" (in it the {shaft.said}, {words.planned(shaft.outside)} by {words.planned(shaft.length)})"
 
 
 def _logged_said(annexed):

@@ -6,13 +6,13 @@ import numpy as np
 from kit.base import words
 from kit.publish import figures, page
 from kit.publish.writeup_texts import trials_said
-from kit.study import bench, reach
+from kit.study import bench, next_trials, reach
 from kit.study.design import passes
 
 LEAST, ROWS = 0.1, 12   # a step whose chance never falls by more is left out of the sweep; bars of the sensitivity
 NOWHERE = "no value looked at"
-NAMES = ("verdict", "sweep", "part", "sensitivity", "what-to-change", "limiting-step", "outside-checks", "rivals",
-         "bench-log", "trace")   # of all figures that some study has, in order
+NAMES = ("verdict", "sweep", "part", "sensitivity", "what-to-change", "what-to-measure", "limiting-step",
+         "outside-checks", "rivals", "bench-log", "trace")   # of all figures that some study has, in order
 LIKELY = 0.66           # chance whose wall the sweep's caption tells
 
 
@@ -45,7 +45,8 @@ def plates(worked):
     worked: a WorkedOut.
     """
     found = [_verdict(worked), _sweep(worked), _part(worked), _sensitivity(worked), _reach(worked),
-             _limiting_step(worked), _outside_checks(worked), _rivals(worked), _bench_log(worked), _trace(worked)]
+             _to_measure(worked), _limiting_step(worked), _outside_checks(worked), _rivals(worked),
+             _bench_log(worked), _trace(worked)]
     return tuple(plate for plate in found if plate)
 
 
@@ -219,3 +220,19 @@ def _reach(worked):
         "weakly known. Beside: the chance, and the hours more. "
         f"{words.draws(table.attrs['n'], table.attrs['seed'])}.",
         reach.said(table), table)
+
+
+def _to_measure(worked):
+    """None where it was not asked what to measure next, or the study has changed since."""
+    table = worked.next_trials
+    if table is None:
+        return None
+    return _plate(
+        worked, "what-to-measure", lambda width: figures.to_measure(table, width=width),
+        "How wide the 5 % to 95 % band of the chance of all would be after each kind of measurement, at the number of "
+        "readings that narrows it most an hour: from its width now to the tick; grey: one standard error to either "
+        "side; solid where the narrowing shows, dashed where it does not. Beside: the rank (=: not to be told apart), "
+        f"and what the band loses an hour. {words.count(table.attrs['worlds'])} worlds of "
+        f"{words.counted(table.attrs['inner'], 'draw')}, {words.counted(table.attrs['truths'], 'truth')}, seed "
+        f"{table.attrs['seed']}.",
+        next_trials.said(table), table)

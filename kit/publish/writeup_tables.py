@@ -83,13 +83,13 @@ def _strength(worked):
 
 def _sizes(worked):
     sizes = worked.study.dimensions.reset_index()
-    return Sheet("sizes", sizes, "Sizes as planned; clearance on diameter", words.headed(_as_planned(sizes)))
+    return Sheet("sizes", sizes, "Sizes as planned; clearance on diameter", words.headed(as_planned(sizes)))
 
 
 def _stock_plan(worked):
     plan = stock_plan(worked.study)
     return Sheet("stock_plan", plan, "Stock plan: each step with the diameter it finds and leaves; stock on diameter",
-                 words.headed(_as_planned(plan)))
+                 words.headed(as_planned(plan)))
 
 
 def stock_plan(study):
@@ -100,7 +100,7 @@ def stock_plan(study):
         return np.nan if value is None else value.m_as(unit)
 
     rows = []
-    for tube in study.tubes:
+    for tube in study.parts:
         for i, step in enumerate(study.steps(tube), 1):
             before, after = step.before.m_as("mm"), step.diameter.m_as("mm")
             stock = (as_number(step.stock_on_diameter, "um") if step.operation == "lap" else
@@ -280,7 +280,7 @@ def _weak(worked):
     return Sheet("weak", weak, "Weak points, each with its place and remedy", words.headed(weak))
 
 
-def _as_planned(frame):
+def as_planned(frame):
     """The frame with what was planned as text in full: what is planned to 10.225 mm is no 10.2 mm."""
     planned = [name for name in frame if frame[name].dtype.kind == "f"]
     return frame.assign(**{name: ["" if np.isnan(v) else words.exact(v) for v in frame[name]] for name in planned})

@@ -189,7 +189,7 @@ def _trial(number, rows, study):
     for outcome in ("fail", "partial"):
         if outcome in ends:
             return Trial(number, tube, outcome)
-    known = {t.name: t for t in study.tubes} if study else {}
+    known = {t.name: t for t in study.parts} if study else {}
     route = dict.fromkeys(step.operation for step in study.steps(known[tube])) if tube in known else ()
     lacking = tuple(name for name in route if name not in {row["operation"] for row in rows})
     return Trial(number, tube, "unfinished" if lacking else "success", lacking)

@@ -6,15 +6,29 @@ import numpy as np
 
 from kit.base import tables, words
 from kit.base.units import Q
+from kit.operations.cast import CORES, MOULDS
+from kit.operations.chain import OPERATIONS
+from kit.operations.draw import HALF_ANGLE, MOST
+from kit.operations.fire import AIR, COVERS
 from kit.operations.lap import PAIR
-from kit.operations.steps import DIAMETER
+from kit.operations.wrap import SEAMS
 from kit.study.studyfile import StudyError
 
 # which steps of a route a choice is about, by the first part of its key
 STEPS = {"bore": ("drill", "ream"), "outside": ("turn", "file"), "drill": ("drill",), "ream": ("ream",),
-         "turn": ("turn",), "lap": ("lap",), "first_lap": ("lap",), "last_lap": ("lap",)}
+         "turn": ("turn",), "lap": ("lap",), "first_lap": ("lap",), "last_lap": ("lap",),
+         **{each: (each,) for each in ("cast", "wrap", "solder", "anneal", "draw", "hammer", "polish")}}
 OF_TOOL = {"point": "two-lip drill", "teeth": "fluted reamer", "lead_angle": "fluted reamer"}   # and of which
-UNSAID = {"ends": "one", "lap": PAIR, "spring_cuts": 0}   # what a step has that does not say
+YES, NO = "yes", "no"
+ANNEALED = "annealed"   # whether the tube comes to a step from the fire
+UNSAID = {"ends": "one", "lap": PAIR, "spring_cuts": 0, "mould": MOULDS[0], "core": CORES[0], "lies": False,
+          "seam": SEAMS[0], "cover": COVERS[0], "men": 1, "windlass": False,
+          "reduction_most": MOST, "half_angle": HALF_ANGLE}   # what a step has that does not say
+OVERLAP = Q(3, "mm")   # of a seam that had none: as the error says that asks for one
+# what is left by a word of the study file, as in "bore - 0.4 mm": its key, what it counts from, and the sign; of the
+# key `to` by operation
+LEFT = {"outside_left": ("outside", "outside", "+"), "sheet_left": ("sheet", "wall", "+")}
+FROM_BORE = "drill", "ream", "cast", "wrap", "draw", "hammer"
 
 
 @dataclass(frozen=True)
@@ -115,7 +129,12 @@ def changed(plan, choice, value):
         return _in_workshop(plan, choice, value)
     routes = {}
     for name, steps in plan.routes.items():
-        routes[name] = [_step(step, what, value) if _about(about, what, step, steps) else step for step in steps]
+        if what == ANNEALED:
+            routes[name] = _annealed(plan, steps, STEPS[about], value == YES)
+        else:
+            fits = _fits(plan, name, what)
+            routes[name] = [_step(step, what, value) if fits and _about(about, what, step, steps) else step
+                            for step in steps]
     return _rerouted(plan, routes)
 
 
@@ -126,7 +145,14 @@ def _in_workshop(plan, choice, value):
     if choice.key in ("wall", "clearance"):
         return plan.with_(**{f"{name}.{choice.key}": value * getattr(tubes[name], choice.key)
                              for name in _sized(plan, choice.key)})
+    if choice.key == "core":
+        return plan.with_(**{f"{t.name}.core": t.bore - value * (t.bore - t.core) for t in _cored(plan)})
     return plan.with_(**{choice.key: value if choice.options else value * choice.sizes[0]})
+
+
+def _cored(plan):
+    """Tubes whose blank comes with a hole."""
+    return [t for t in plan.tubes if t.core.m > 0]
 
 
 def _sized(plan, key):
@@ -141,18 +167,27 @@ def _present(plan, key):
     if not what:
         if key in ("wall", "clearance"):
             return [getattr(t, key) for t in plan.tubes if t.name in _sized(plan, key)]
+        if key == "core":
+            return [t.bore - t.core for t in _cored(plan)]
         if key == "hours":
             return [plan.use["hours"]] if plan.use else []
         if key == "edge_metal" and plan.workshop.edge_metal is None:
             return [plan.workshop.tool_metal]
         return [getattr(plan.workshop, key)] if plan.choices else []
-    taken = {t.route for t in plan.tubes}
-    found = [_of_step(step, what) for name, steps in plan.routes.items() if name in taken
-             for step in steps if _about(about, what, step, steps)]
+    taken = {t.route for t in plan.parts}
+    found = [_of_step(step, what) if what != ANNEALED else _from_fire(steps, i)
+             for name, steps in plan.routes.items() if name in taken and _fits(plan, name, what)
+             for i, step in enumerate(steps) if _about(about, what, step, steps)]
     return [value for value in found if value is not None]
 
 
 # --- the steps --------------------------------------------------------------------------------------------------------
+
+def _fits(plan, route, what):
+    """Whether a choice in words that is made for tubes can be made in a route: a shaft is held and lapped its own
+    way."""
+    return what not in ("held_by", "lap") or route not in {part.route for part in plan.parts if part.solid}
+
 
 def _about(about, what, step, steps):
     """Whether a step is one of those that a choice is about."""
@@ -166,18 +201,68 @@ def _about(about, what, step, steps):
 
 
 def _of_step(step, what):
-    from kit.operations.chain import OPERATIONS
     if what in OF_TOOL:
         return getattr(step["tool"], what)
-    if what == "left":
-        left = DIAMETER.match(step.get("to", ""))
-        return Q(left[3]).to("mm") if left and left[2] == {"ream": "-", "drill": "-"}.get(
-            step["operation"], "+") else None
+    if what in ("left", *LEFT):
+        key, _, sign = _left(step, what)
+        left = _LEFT.match(step.get(key, ""))
+        return Q(left[3]).to("mm") if left and left[2] == sign else None
+    if what == "heat":
+        return Q(step["temperature"].m_as("degC") - AIR.m, "K")
+    if what == "core" and "to" not in step:   # cast solid, or on the core that the tube has already
+        return None
     if what in ("feed_most", "pressure_most"):
         return step.get(what) or step.get(what.removesuffix("_most"))
     if what == "held_by":
         return step.get(what) or (OPERATIONS[step["operation"]].holds or (None,))[0]
-    return step.get(what, UNSAID.get(what))
+    value = step.get(what, UNSAID.get(what))
+    return {True: YES, False: NO}[value] if isinstance(value, bool) else value
+
+
+_LEFT = re.compile(r"\s*(bore|outside|wall)\s*([+-])\s*(.+)$")
+
+
+def _left(step, what):
+    """(key of the step, what it counts from, sign) of what is left."""
+    return LEFT.get(what) or (("to", "bore", "-") if step["operation"] in FROM_BORE else ("to", "outside", "+"))
+
+
+def _mm(length):
+    plain = length.m_as("mm")
+    return f"{float(f'{plain:.6g}')!r} mm"
+
+
+def _thicker(sheet, more):
+    """A thickness as a study writes it, so much more: '1.4 mm', or 'wall + 0.6 mm'."""
+    if "wall" not in sheet:
+        return _mm(Q(sheet) + more)
+    match = _LEFT.match(sheet)
+    over = (Q(match[3]) if match[2] == "+" else -Q(match[3])) + more if match else more
+    return f"wall {'-' if over.m < 0 else '+'} {_mm(abs(over))}"
+
+
+def _from_fire(steps, i):
+    return YES if i and steps[i - 1]["operation"] == "anneal" else NO
+
+
+def _annealed(plan, steps, about, wanted):
+    """A route with an anneal before each step of these operations, or with none there. One that is added is like the
+    route's last before it; else at the heat that softens the metal in full, where the study has such rows."""
+    made = []
+    for i, step in enumerate(steps):
+        if step["operation"] in about:
+            there = _from_fire(steps, i) == YES
+            if there and not wanted:
+                made.pop()
+            elif wanted and not there:
+                like = [each for each in steps[:i] if each["operation"] == "anneal"]
+                full = plan.assumptions.get("metal.full")
+                if not like and full is None:
+                    raise StudyError(f"{plan.folder / 'study.toml'}: no step of this study goes through a fire, so "
+                                     "nothing tells at what heat to anneal")
+                made.append(like[-1] if like else {"operation": "anneal", "name": "anneal", "temperature": full.middle})
+        made.append(step)
+    return made
 
 
 def _step(step, what, value):
@@ -188,13 +273,23 @@ def _step(step, what, value):
     if what in OF_TOOL and isinstance(value, (str, int)):
         return step | {"tool": replace(step["tool"], **{what: value})}
     if isinstance(value, (str, int)):
-        named = {"name": value} if what == "abrasive" else {}
-        return step | {what: value} | named
+        made = step | {what: value == YES if isinstance(UNSAID.get(what), bool) else value}
+        if what == "abrasive" and step["operation"] == "lap":
+            made["name"] = value
+        if what == "seam":   # edges that butt do not overlap
+            made.pop("overlap", None)
+            made |= {} if value == SEAMS[0] else {"overlap": step.get("overlap", OVERLAP)}
+        return made
     if what in OF_TOOL:
         return step | {"tool": replace(step["tool"], **{what: value * present})}
-    if what == "left":
-        base, sign = re.match(r"\s*(bore|outside)\s*([+-])", step["to"]).groups()
-        return step | {"to": f"{base} {sign} {float(f'{(value * present).m:.6g}')!r} mm"}
+    if what in ("left", *LEFT):
+        key, base, sign = _left(step, what)
+        made = step | {key: f"{base} {sign} {_mm(value * present)}"}
+        if what == "left" and "sheet" in step:   # a smaller mandrel wants thicker sheet: the outside stays
+            made["sheet"] = _thicker(step["sheet"], (value - 1) * present / 2)
+        return made
+    if what == "heat":
+        return step | {"temperature": Q(AIR.m + (value * present).m, "degC")}
     made = step | {what: value * present}
     if what.endswith("_most") and value < 1:   # the wish, and the least, come down with it
         for other in (what.removesuffix("_most"), what.replace("_most", "_least")):
@@ -204,6 +299,10 @@ def _step(step, what, value):
 
 
 def _rerouted(plan, routes):
+    for name, steps in routes.items():
+        for i, step in enumerate(steps):
+            if why := OPERATIONS[step["operation"]].misplaced(step, steps[:i]):
+                raise StudyError(f"route {name!r}, step {i + 1} ({step['operation']}): {why}")
     made = replace(plan, routes=routes)
     if made.conditioned:   # what a log shows of one grain says nothing about another
         there = set(made.reference_rows)

@@ -9,7 +9,7 @@ import numpy as np
 from kit.base.units import Q
 from kit.estimates import holding, seams, walls
 from kit.operations import chain, hold, settle
-from kit.operations.means import Means, shared
+from kit.operations.means import Means, MeansOfShaft, shared
 from kit.operations.operation import Bowed, Outcome, pooled, stack
 from kit.operations.state import lost, thin_side
 from kit.operations.steps import TINY
@@ -23,13 +23,22 @@ class Case:
     """One tube taken through its route: its operations in order, the state after the last, and how it is used.
 
     `case["alloy.kc11"]` gives the draws of an assumption, this tube's own where they differ from tube to tube, and
-    notes in `used` that it was asked for. way: how what is adapted at the bench is settled (settle.WAYS).
+    notes in `used` that it was asked for. way: how what is adapted at the bench is settled (settle.WAYS). means: where
+    None, the tube's own. elsewhere: Operations of the tubes made before, whose tools it may share. like: the Case of
+    another plan; as far as tube, workshop, draws and steps are the same, its operations are taken from it. `shaft`: the
+    Case of what runs in it, where that is a part of its own.
     """
 
-    def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL):
+    def __init__(self, tube, steps, workshop, draws, use=None, way=settle.FEEL, means=None, elsewhere=(), like=None):
         self.tube, self.steps, self.workshop, self.draws, self.use = tube, steps, workshop, draws, use
-        self.means, self.known = Means(workshop, draws, tube.name, way, tube.alloy), {}
-        self.operations, self.state = chain.run(tube, steps, self.means)
+        alike = (like is not None and tube.shaft is None and draws is like.draws and way == like.means.way
+                 and tube == like.tube and workshop == like.workshop)
+        self.means, self.known = means or (like.means if alike else Means(workshop, draws, tube.name, way,
+                                                                          tube.alloy)), {}
+        self.shaft = tube.shaft and Case(tube.shaft, chain.shaft_steps(tube.shaft, workshop), workshop, draws, use, way,
+                                         MeansOfShaft(self.means, tube.shaft))
+        self.operations, self.state = chain.run(tube, steps, self.means, self.shaft and self.shaft.state, elsewhere,
+                                                like.operations if alike else ())
 
     def __getitem__(self, key):
         return self.means[key]
@@ -77,7 +86,7 @@ class Case:
         """The operation that first cuts the outside true: bore first, the first with a hole to go by. None where the
         outside is left as it was formed."""
         return next((each for each in self.operations
-                     if each.trues and (each.found.hole > TINY or not self.bore_first)), None)
+                     if each.trues and (each.found.hole > TINY or self.tube.solid or not self.bore_first)), None)
 
     @property
     def metal(self):
@@ -85,7 +94,8 @@ class Case:
         if self.made_by:
             return self.made_by.metal
         tube = self.tube
-        across = np.pi / 4 * ((tube.outside + self.workshop.blank_stock)**2 - tube.core**2)
+        outside = tube.largest if tube.lengths else tube.outside
+        across = np.pi / 4 * ((outside + self.workshop.blank_stock)**2 - tube.core**2)
         return (across * tube.length).to("mm^3")
 
     @shared
@@ -103,9 +113,24 @@ class Case:
         """Thinnest wall over nominal wall."""
         return thin_side(self.tube, self.state)
 
+    def lost_of(self, length):
+        """What is missing of the wall of one of its lengths at its thinnest place. A bore of its own may lie off the
+        tube's by all that its tool wandered: the two are not led by one line."""
+        state = self.state
+        if length.bore is None:
+            return lost(state)
+        made = [each for each in self.operations if any(step.operation in ("drill", "ream") and abs(
+            step.diameter - length.bore) < TINY for step in each.steps)]
+        off = made[-1].leaves.wander + (state.eccentricity if self.bore_first else Q(0.0, "mm"))
+        return off + (state.oversize + state.mouth) / 2 + state.outside_lost
+
     @shared
     def shear_capacity(self):
-        buckling = walls.torsion_buckling(radius=self.radius, wall=self.tube.wall, length=self.tube.length,
+        return self.shear_of(self.radius, self.tube.wall, self.tube.length)
+
+    def shear_of(self, radius, wall, length):
+        """Shear at which a tube of that mean radius, wall and length yields or buckles."""
+        buckling = walls.torsion_buckling(radius=radius, wall=wall, length=length,
                                           modulus=self["alloy.modulus"], poisson=self["alloy.poisson"])
         return self["model.wall_strength"] * np.minimum(SHEAR * self.state.strength, buckling)
 
@@ -118,11 +143,12 @@ def blank_allowance(case):
     wall that was cast or wrapped uneven is off by no less than that."""
     trued = case.trued_by
     if trued is None:
-        if case.made_by:
+        if case.made_by or case.tube.solid:
             return None   # formed to its size: nothing is cut off the outside
         found, stock = case.state, case.workshop.blank_stock   # the plan does not tell what trues it
     else:
-        found, stock = trued.found, trued.found.outside - case.tube.outside
+        found = trued.found
+        stock = found.outside - (case.tube.largest if case.tube.lengths else case.tube.outside)
     off = found.wander if case.bore_first else Q(0.0, "mm")
     if case.made_by:
         off = np.maximum(off, found.eccentricity)
@@ -135,16 +161,42 @@ def least_wall(case):
 
     The least wall follows from a finger-and-thumb pinch on the free end, up to the first yield, and from the torque of
     setting the pointer. Outside trued on an arbor in the bore: the eccentricity is the arbor's play and run-out and the
-    bow of the bore, which truing cannot remove. Outside finished first: it is the whole drift of the bore.
+    bow of the bore, which truing cannot remove. Outside finished first: it is the whole drift of the bore. Each length
+    of another bore or outside has a wall of its own; what stress a sharp shoulder adds is not counted.
     """
     turned = case.use is None or any(key in case.use for key in POINTER)   # nobody sets a pointer on a pump
     strength = case["model.wall_strength"] * case.state.strength
-    pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=case.radius,
-                                       yield_strength=FIRST_YIELD * strength, poisson=case["alloy.poisson"])
-    turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=case.radius,
-                                       shear_yield=SHEAR * strength) if turned else pinch
+
+    def needed(radius):
+        pinch = walls.least_wall_for_pinch(force=case["hand.pinch"], radius=radius,
+                                           yield_strength=FIRST_YIELD * strength, poisson=case["alloy.poisson"])
+        turn = walls.least_wall_for_torque(torque=case["pointer.service_torque"], radius=radius,
+                                           shear_yield=SHEAR * strength) if turned else pinch
+        return np.maximum(pinch, turn)
+
+    asked = needed(case.radius) + case.lapped_off
     left = np.maximum(case.tube.wall - lost(case.state), Q(0, "mm"))
-    return Outcome(np.maximum(pinch, turn) + case.lapped_off, left, "mm")
+    if not case.tube.lengths:
+        return Outcome(asked, left, "mm")
+    rows = {REST: (asked, left)}
+    for each, bore, outside in _stepped(case.tube):
+        wants = needed((bore + outside) / 4)
+        rows[each.said] = (wants + case.lapped_off if each.bore is None else wants,
+                           np.maximum((outside - bore) / 2 - case.lost_of(each), Q(0, "mm")))
+    return _of_lengths(rows, "mm")
+
+
+REST = "the rest"   # of a tube with lengths of another bore or outside
+
+
+def _stepped(tube):
+    return [(each, *tube.sizes(each)) for each in tube.lengths]
+
+
+def _of_lengths(rows, unit):
+    """An Outcome with a row for each length, from {place: (demand, capacity)}."""
+    return Outcome(stack([demand for demand, _ in rows.values()], unit),
+                   stack([capacity for _, capacity in rows.values()], unit), unit, tuple(rows))
 
 
 def wall_grip(case):
@@ -159,7 +211,15 @@ def wall_twist(case):
     if torque is not None:
         stress = walls.twist_stress(torque=torque.max(axis=0), outside=case.tube.outside,
                                     bore=case.tube.bore) / case.thin_side
-        return Outcome(stress, case.shear_capacity, "MPa")
+        if not case.tube.lengths:
+            return Outcome(stress, case.shear_capacity, "MPa")
+        rows = {REST: (stress, case.shear_capacity)}
+        for each, bore, outside in _stepped(case.tube):
+            wall = (outside - bore) / 2
+            thin = np.maximum(1 - (case.lost_of(each) / wall).to(""), 1e-9)
+            rows[each.said] = (walls.twist_stress(torque=torque.max(axis=0), outside=outside, bore=bore) / thin,
+                               case.shear_of((outside + bore) / 4, wall, each.length))
+        return _of_lengths(rows, "MPa")
 
 
 def wall_pinch(case):
@@ -173,7 +233,7 @@ def wall_pinch(case):
     handled = walls.pinch_moment(force=case["hand.pinch"], radius=case.radius)
     rows = {"at the free end": (handled, holds["end"]), "in the middle": (handled, holds["middle"])}
     for lap in case.done("lap"):
-        if lap.held_by in hold.FINGERS:
+        if hold.kind(lap.held_by) == "fingers":
             force = hold.finger_force_for(case.means, lap.held_by, lap.torque[0], lap.held_diameter)
             rows[f"held, {lap.places[0]}"] = walls.pinch_moment(force=force, radius=case.radius), holds["middle"]
     return Outcome(stack([demand for demand, _ in rows.values()]), stack([capacity for _, capacity in rows.values()]),
@@ -192,7 +252,7 @@ def wall_push(case):
         rows["under the tool"] = walls.bending_stress_on_arbor(
             force=case["hand.tool_push"], span=case.tube.length * 1.3, outside=case.tube.outside, bore=case.tube.bore,
             modulus=case["alloy.modulus"], arbor_modulus=case["arbor_metal.modulus"])
-        driven = [each for each in case.done("turn", "file") if each.held_by == hold.ARBOR]
+        driven = [each for each in case.done("turn", "file") if hold.kind(each.held_by) == "arbor"]
         if driven:
             rows["off the arbor"] = holding.arbor_push(torque=driven[0].hold_torque, diameter=case.tube.bore) / section
     elif case.of("ream"):
@@ -247,7 +307,7 @@ def _of_steps(criterion):
     return ask
 
 
-CRITERIA = {name: function or _of_steps(name) for name, function in (
+IN_ORDER = (
     ("mould filled", None), ("bend radius", None), ("seam gap", None), ("heat of the fire", None),
     ("draw pull", None), ("draw tears", None), ("cracking", None),
     ("drilling torque", None), ("drilling thrust", None), ("drill buckling", None), ("reaming pass", None),
@@ -255,4 +315,7 @@ CRITERIA = {name: function or _of_steps(name) for name, function in (
     ("turning the outside", None), ("polished", None), ("lapping torque", None), ("cord", None), ("holding", None),
     ("blank allowance", blank_allowance), ("least wall", least_wall), ("wall: grip", wall_grip),
     ("wall: twist", wall_twist), ("wall: pinch", wall_pinch), ("wall: push", wall_push), ("lapping stock", None),
-    ("seam strength", seam_strength), ("tight", tight))}
+    ("seam strength", seam_strength), ("tight", tight))
+CRITERIA = {name: function or _of_steps(name) for name, function in IN_ORDER}
+# asked of a solid shaft: it has no wall, and no bore
+OF_SHAFT = {name for name, function in IN_ORDER if function in (None, blank_allowance)}

@@ -45,6 +45,8 @@ def instructions(plan, values, adapt):
                 found |= dict(zip(("minutes_5", "minutes", "minutes_95"), _three(hours.m_as("min"))))
                 if hasattr(each, "regrinds"):
                     found |= dict(zip(("regrinds_5", "regrinds", "regrinds_95"), _three(each.regrinds.m[row])))
+                if step.over is not None:
+                    found["over_mm"] = step.over.m_as("mm")
                 if step.lathe:
                     found["lathe"] = step.lathe
                 if np.any(burnt.m > 0):
@@ -77,11 +79,18 @@ def cautions(plan):
     """Usual cautions for what the routes do, each once, in order: {operation: what to mind}. Local rules and licensed
     practice come first."""
     found = {}
-    for tube in plan.tubes:
+    for tube in plan.parts:
         for step in plan.steps(tube):
             if said := OPERATIONS[step.operation].caution:
                 found.setdefault(step.operation, said)
+        if tube.lengths:
+            found["shoulder"] = SHOULDER
     return found
+
+
+SHOULDER = ("At a shoulder the stress is greater, the more the sharper its corner, and a burr stands at its edge: "
+            "round the corner, and take the burr off before anything is fitted or a finger goes in. The estimate "
+            "counts neither.")
 
 
 def for_reading(table):
@@ -97,7 +106,9 @@ def for_reading(table):
         charcoal = getattr(row, "fuel", np.nan)
         fired = {} if "fuel" not in table else {"charcoal": "" if np.isnan(charcoal) else words.ranged(
             row.fuel_5, charcoal, row.fuel_95, "kg")}
-        rows.append({"tube": row.tube, "step": row.step, "settled at the bench": settled,
+        over = getattr(row, "over_mm", np.nan)
+        worked = {} if "over_mm" not in table else {"over": "" if np.isnan(over) else f"{words.exact(over)} mm"}
+        rows.append({"tube": row.tube, "step": row.step} | worked | {"settled at the bench": settled,
                      "time at the bench": words.ranged(row.minutes_5, row.minutes, row.minutes_95, "min"),
                      "back to the stone, times": stoned,
                      "turned by": _turned_by(row.by_wrench, getattr(row, "lathe", None)),
@@ -136,7 +147,7 @@ def tools(plan, values, adapt):
     cards = {}
     for case in cases_of(plan, values, adapt):
         for each in (e for e in case.operations if e.has_tool):
-            ways = each.cut.cut_length(case.tube.length, each.setting)
+            ways = each.cut.cut_length(each.worked, each.setting)
             for row, step in enumerate(each.steps):
                 key = same_tool(step)
                 way = ways[row] + (cards[key][1] if key in cards else 0 * ways[row])

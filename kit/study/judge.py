@@ -47,9 +47,10 @@ def assess(plan, draws=2**14, seed=1, criteria=None, progress=None, adapt=settle
     return replace(first, counts=dict(counts), n=int(done))
 
 
-def lines(plan, values, n, criteria=None, adapt=settle.FEEL):
-    """A Line for every criterion of every tube on given draws, n of them; and the names that were wanted."""
-    found, wanted = outcomes(plan, values, criteria, adapt)
+def lines(plan, values, n, criteria=None, adapt=settle.FEEL, cases=None):
+    """A Line for every criterion of every tube on given draws, n of them; and the names that were wanted. cases: see
+    `outcomes`."""
+    found, wanted = outcomes(plan, values, criteria, adapt, cases)
     return [Line.of(place, name, outcome, n, used) for place, name, outcome, used in found], wanted
 
 

@@ -134,7 +134,7 @@ def _share(measured, given):
 def readings(row, study, place, beside=()):
     """(kind, which tool or tube, (value, low, high)) of everything in a row that can be predicted. beside: all rows of
     its trial, which tell whether it is a whole step of a piece, or a measurement by itself."""
-    tubes = {t.name: t for t in study.tubes}
+    tubes = {t.name: t for t in study.parts}
     if row["tube"] not in tubes:
         raise BenchError(f"{place}, column 'tube': the study has no tube {row['tube']!r}; "
                          f"{tables.nearest(row['tube'], tubes)}")
@@ -272,7 +272,7 @@ def _step_time(study, which, rows, values):
     """Minutes of working that the plan gives to a step, at the feed or pressure that is settled by feel; by wrench
     where the bow of that draw is too weak. Nothing that was read goes into it."""
     found, one = [], values.values
-    tubes = {t.name: t for t in study.tubes}
+    tubes = {t.name: t for t in study.parts}
     with told():   # a verdict tells what lies outside
         wanted = dict.fromkeys(row["tube"] for row in rows)
         working = {case.tube.name: [each for operation in case.operations for each in operation.working]
@@ -316,10 +316,11 @@ def _bore(study, which, rows, values):
 def _mass_lost(study, which, rows, values):
     """Mass of the metal that the bore loses to this abrasive, bowing for the minutes given under the pressure that the
     row tells, or the usual one."""
-    tube = which[0]
+    tube, step, _ = which
     deep = Q(_stock_lapped(study, which, rows, values) / 2, "um")
+    length = tube.length if step.over is None else step.over
     density = Means(study.workshop, values.values, tube.name, alloy=tube.alloy)["alloy.density"]
-    return (deep * np.pi * tube.bore * tube.length * density).m_as("g")
+    return (deep * np.pi * step.diameter * length * density).m_as("g")
 
 
 def _stock_lapped(study, which, rows, values):

@@ -223,7 +223,7 @@ def _cells(plan, kind):
                 if name in seen or step.before <= 0 or name is None:
                     continue
                 seen.add(name)
-                turns = case.tube.length / Q(float(np.median(operation.setting.m[row])), operation.settles[1])
+                turns = operation.worked / Q(float(np.median(operation.setting.m[row])), operation.settles[1])
                 a_stroke = np.median((case.means.turns_per_minute / values["drive.stroke_frequency"]).to("turn").m)
                 yield f"torque of the {step.name}", {
                     "tube": case.tube.name, "operation": operation.name, "tool": name,
@@ -231,7 +231,7 @@ def _cells(plan, kind):
                     "strokes": max(1, round(turns.m_as("") / float(a_stroke))), "torque_Nm": 1.0}
     if kind in ("mass lost", "stock lapped"):
         seen = set()
-        for tube in plan.tubes:
+        for tube in plan.parts:
             for step in (s for s in plan.steps(tube) if s.operation == "lap" and s.abrasive not in seen):
                 seen.add(step.abrasive)
                 cells = {"mass_before_g": 10.0, "mass_after_g": 9.0} if kind == "mass lost" else {"stock_mm": 0.01}

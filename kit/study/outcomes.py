@@ -4,7 +4,7 @@ from kit.base.units import tell, told, watched
 from kit.estimates import sleeves
 from kit.operations import settle
 from kit.study import studyfile
-from kit.study.criteria import CRITERIA, Case
+from kit.study.criteria import CRITERIA, OF_SHAFT, Case
 from kit.study.studyfile import StudyError
 from kit.study.use import OF_A_TUBE, OF_THE_WHOLE, Whole, running_torque
 
@@ -19,12 +19,12 @@ def said(criterion):
     return " ".join(EVERY[criterion].__doc__.split("\n\n")[0].split())
 
 
-def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
+def outcomes(plan, values, criteria=None, adapt=settle.FEEL, cases=None):
     """Every criterion of every tube, and of the whole part, on given draws: a list of (place, criterion, Outcome, keys
     of the assumptions that it asked for), and the names that were wanted.
 
     plan: a Plan. values: {key: Quantity}. criteria: names of EVERY; all where None. adapt: how what is settled at the
-    bench is settled, a word of settle.WAYS.
+    bench is settled, a word of settle.WAYS. cases: of `cases_of`, where they are there already.
     Raises StudyError for an unknown name, and where nothing in the plan answers to any.
     """
     wanted, found = list(EVERY) if criteria is None else [FORMER.get(name, name) for name in criteria], []
@@ -45,10 +45,10 @@ def outcomes(plan, values, criteria=None, adapt=settle.FEEL):
             found.append((place, name, outcome, frozenset(about.used)))
 
     asked = asked_of(plan)
-    cases = cases_of(plan, values, adapt)
+    cases = cases_of(plan, values, adapt) if cases is None else cases
     for case in cases:
         for name in wanted:
-            if name in asked and name not in OF_THE_WHOLE:
+            if name in (asked.keys() & OF_SHAFT if case.tube.solid else asked) and name not in OF_THE_WHOLE:
                 ask(asked[name], name, case, case.tube.name)
     whole = Whole(cases, plan.use, values)
     for name in wanted:
@@ -68,9 +68,15 @@ def asked_of(plan):
     return {name: function for name, function in EVERY.items() if name not in unwanted}
 
 
-def cases_of(plan, values, adapt=settle.FEEL):
-    """Every tube of a plan taken through its route on given draws: a list of Cases."""
-    return [Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt) for tube in plan.tubes]
+def cases_of(plan, values, adapt=settle.FEEL, like=()):
+    """Every tube of a plan, and the shaft in it that is a part of its own, taken through its route on given draws: a
+    list of Cases. like: those of another plan, whose operations are taken where they are the same."""
+    like, tubes, done = {case.tube.name: case for case in like}, [], ()
+    for tube in plan.tubes:
+        tubes.append(Case(tube, plan.steps(tube), plan.workshop, values, plan.use, adapt, elsewhere=done,
+                          like=like.get(tube.name)))
+        done += tubes[-1].operations
+    return [part for case in tubes for part in (case, case.shaft) if part is not None]
 
 
 def torques_of_nest(plan, draws=2**12, seed=1):
@@ -93,7 +99,9 @@ def _own_rows(plan, used):
 # --- one of them in detail --------------------------------------------------------------------------------------------
 
 # a name is not a choice
-KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter")
+KNOWN_BY = ("name", "route", "position", "operation", "tool", "abrasive", "before", "diameter", "solid", "shaft",
+            "entries", "aside", "lengths",
+            "largest", "volume", "sizes")
 
 
 class Noting:
@@ -126,13 +134,20 @@ def look_into(plan, criterion, place, values, adapt=settle.FEEL):
     asked, of_whole = {}, criterion in OF_THE_WHOLE
     use = plan.use and Noting(plan.use, asked)
     cases = []
-    for tube in plan.tubes:   # of the whole part the sizes of each tube are told, not every step's
-        if of_whole:
-            cases.append(Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked),
-                              values, use, adapt))
+    done = ()
+    for tube in plan.parts:   # of the whole part the sizes of each tube are told, not every step's
+        if of_whole and not tube.solid:
+            case = Case(Noting(tube, asked, f"{tube.name}: "), plan.steps(tube), Noting(plan.workshop, asked), values,
+                        use, adapt, elsewhere=done)
+            done += case.operations
+            cases += [each for each in (case, case.shaft) if each is not None]
         elif tube.name == place:
             steps = [Noting(step, asked, f"{step.name}: ") for step in plan.steps(tube)]
-            cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use, adapt))
+            before = plan.tubes[:plan.tubes.index(tube)] if tube in plan.tubes else ()
+            for each in before:
+                done += Case(each, plan.steps(each), plan.workshop, values, use, adapt, elsewhere=done).operations
+            cases.append(Case(Noting(tube, asked), steps, Noting(plan.workshop, asked), values, use, adapt,
+                              elsewhere=done))
     about = Whole(cases, use, values) if of_whole else cases[0]
     about.used = set()
     with told(), watched() as called:   # the verdict has reported what lies outside

@@ -7,9 +7,9 @@ import numpy as np
 
 from kit.base import evidence, references, tables, words
 from kit.base.units import Q, magnitude
-from kit.operations import chain, lap, means
-from kit.operations.part import Tube, Workshop
-from kit.study import studyfile, taught
+from kit.operations import chain, fire, hold, lap, means
+from kit.operations.part import Length, Tube, Workshop
+from kit.study import partchecks, studyfile, taught, tomlreading
 from kit.study.studyfile import MAY, PART, TUBE, USE, USE_MAY, WORKSHOP, StudyError, Written, value_of
 
 # Where the assumptions of a study come from: prefix of their keys, reference table, and the choice that names the row
@@ -44,11 +44,6 @@ ONE_IN_BOTH = ("alloy.", "arbor_metal.", "tool.", "edge_metal.", "chip.", "drive
 LEADS = {"half-round bit, work turning": "work turning, tool still"}
 
 
-def _at_the_chip(alloy):
-    """What the table of edge lives calls an alloy, worked hard in the chip."""
-    return f"{alloy.partition(',')[0]} at the chip"
-
-
 # the same for the finished part, where the study has a table [use]; {state} is "dry" or "oiled"
 USE_TAKES = (
     ("rub", "friction", "={metal} on {metal}, {state}"), ("rub_arbor", "friction", "={metal} on iron, {state}"),
@@ -57,7 +52,6 @@ USE_TAKES = (
     ("tool_made", "workshop", "=tool made"), ("spoilt", "workshop", "=spoilt blanks"))
 
 
-RUBBED = "brass", "copper"   # metals whose friction on themselves and on iron the table has, beside bronze
 CHOICES, OF_USE = WORKSHOP | MAY, USE | USE_MAY
 
 
@@ -82,22 +76,42 @@ class Plan(Written):
         sleeves, bore = [], self.part.get("bore")
         common = {k: self.part[k] for k in ("wall", "length", "clearance") if k in self.part}
         for entry in self.part.get("sleeves", ()):
-            tube = Tube(**({"route": "sleeve"} | common | entry | {"bore": bore, "position": len(sleeves)}))
+            tube = Tube(**({"route": "sleeve"} | common | _stepped(entry) | {"bore": bore, "position": len(sleeves)}))
             sleeves.append(tube)
             bore = tube.outside + tube.clearance
-        every = sleeves + [Tube(**({"route": "barrel"} | common | entry)) for entry in self.part.get("barrels", ())]
-        return tuple(t for t in every if not self.kept or t.name in self.kept)
+        every = sleeves + [Tube(**({"route": "barrel"} | common | _stepped(entry)))
+                           for entry in self.part.get("barrels", ())]
+        runs = {entry["name"]: (kind, route) for entry, kind, route in studyfile.shafts(self.part, self.routes)}
+        return tuple(self._with_shaft(t, *runs[t.name]) if t.name in runs else t for t in every
+                     if not self.kept or t.name in self.kept)
+
+    def _with_shaft(self, tube, kind, route):
+        """The tube with its shaft or plunger as a part of its own: as large as the wanted clearance leaves it, or as it
+        is left for the laps of its bore."""
+        lapped = not tube.packing and any(step.get("operation") == "lap" for step in self.routes.get(tube.route, ()))
+        diameter = tube.bore + self.workshop.left_on if lapped else tube.bore - tube.clearance
+        return tube.around(kind, route, self.routes[route], diameter, self._alloy_of(kind, tube.alloy))
+
+    def _alloy_of(self, kind, alloy):
+        """The alloy of a plunger is that of its barrel; the shaft in the innermost sleeve is of the arbor's metal."""
+        return alloy if kind == "plunger" else self.choices.get("arbor_metal")
+
+    @property
+    def parts(self):
+        """The tubes, each with the shaft that runs in it after it, where that has a route of its own."""
+        return tuple(part for tube in self.tubes for part in (tube, tube.shaft) if part is not None)
 
     def steps(self, tube):
         """The route of one tube as single steps."""
-        blank = tube.outside + self.workshop.blank_stock
+        blank = tube.largest + self.workshop.blank_stock
         try:
-            return chain.expand(self.routes[tube.route], tube.bore, tube.outside, blank, tube.core)
+            return chain.expand(self.routes[tube.route], tube.bore, tube.outside, blank, tube.core, tube.lengths,
+                                tube.length)
         except (TypeError, ValueError) as error:   # a wrong dimension is a TypeError
             step = re.match(r"step (\d+) ", str(error))
             place = self.folder / "study.toml"
             if step:
-                place = studyfile.place(self.folder, "to", f"routes.{tube.route}, step {step[1]}")
+                place = tomlreading.place(self.folder, "to", f"routes.{tube.route}, step {step[1]}")
             raise StudyError(f"{place}, route {tube.route!r} for {tube.name!r}: {error}") from None
 
     @cached_property
@@ -115,7 +129,7 @@ class Plan(Written):
             if self.sharing and not key.startswith(ONE_IN_BOTH):
                 row = replace(row, each=float(self.sharing == "nothing"))
             if row.drawn == "each":   # a pinned one too, so that all other draws stay the same
-                spread |= {f"{key}@{t.name}": replace(row, key=f"{key}@{t.name}") for t in self.tubes}
+                spread |= {f"{key}@{t.name}": replace(row, key=f"{key}@{t.name}") for t in self.parts}
             else:
                 spread[key] = row
         return spread
@@ -131,10 +145,9 @@ class Plan(Written):
                     "tool_metal"}   # where another key decides
         chosen |= {"edge_metal": chosen.get("edge_metal", chosen.get("tool_metal")),
                    "lead": LEADS.get(drilling, drilling), "told_by": chosen.get("told_by", Workshop.told_by)}
-        if any(row["of"] == alloy for row in tables.load("alloys")):   # of another nothing more is asked
-            chosen["chip"] = _at_the_chip(alloy)
-        metal = str(alloy).partition(",")[0].rpartition(" ")[2]   # brass, copper; of tin bronze and all others bronze
-        metal = metal if metal in RUBBED else "bronze"
+        metal = "bronze"
+        if of := fire.known(alloy):   # of an alloy that is none nothing more is asked
+            chosen["chip"], metal = of["chip"], of["rubs_as"]
         for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
             of = choice[1:].format(state=state, metal=metal) if choice.startswith("=") else chosen.get(choice)
             if of is not None:   # missing in a faulty folder
@@ -142,10 +155,14 @@ class Plan(Written):
         if state == "oiled" and self.use and "lubricant" in self.use:
             yield "lubricants", self.use["lubricant"], "oil", "lubricant"
         own = {e["alloy"] for kind in ("sleeves", "barrels") for e in self.part.get(kind, ()) if "alloy" in e}
+        runs = list(studyfile.shafts(self.part, self.routes))
+        own |= {self._alloy_of(kind, entry.get("alloy")) for entry, kind, _ in runs} - {None}
+        if runs:
+            yield "workshop", "turned shaft", "shaft", "=turned shaft"
         for alloy in sorted(own):
             yield "alloys", alloy, f"alloy.{alloy}", "alloy"
-            if any(row["of"] == alloy for row in tables.load("alloys")):
-                yield "edge_life", _at_the_chip(alloy), f"chip.{alloy}", "alloy"
+            if of := fire.known(alloy):
+                yield "edge_life", of["chip"], f"chip.{alloy}", "alloy"
         packings = {e["packing"] for e in self.part.get("barrels", ()) if "packing" in e} if self.use else ()
         for packing in sorted(packings):
             yield "packings", packing, f"packing.{packing}", "packing"
@@ -160,6 +177,8 @@ class Plan(Written):
         for kind, usual in (("sleeves", "sleeve"), ("barrels", "barrel")):
             for entry in self.part.get(kind, ()):
                 of_routes.setdefault(entry.get("route", usual), set()).add(entry.get("alloy"))
+        for entry, kind, name in studyfile.shafts(self.part, self.routes):
+            of_routes.setdefault(name, set()).add(self._alloy_of(kind, entry.get("alloy")))
         for name, route in self.routes.items():
             for own in sorted(of_routes.get(name, {None}), key=str):
                 for step in route:
@@ -172,10 +191,13 @@ class Plan(Written):
     def _named_in_routes(self):
         """What the steps of the routes name, or take where they name nothing: (prefix, table, key that names it,
         names)."""
-        steps = [step for route in self.routes.values() for step in route if step.get("operation") in chain.OPERATIONS]
-        kinds = [(step, chain.OPERATIONS[step["operation"]]) for step in steps]
+        kinds = [(name, step, chain.OPERATIONS[step["operation"]]) for name, route in self.routes.items()
+                 for step in route if step.get("operation") in chain.OPERATIONS]
+        steps = [step for _, step, _ in kinds]
         yield "abrasive", "abrasives", "abrasive", {step["abrasive"] for step in steps if "abrasive" in step}
-        yield "hold", "holds", "held_by", {step.get("held_by", kind.holds[0]) for step, kind in kinds if kind.holds}
+        runs = {route for _, _, route in studyfile.shafts(self.part, self.routes)}
+        held = [(step, kind.holds_shaft if name in runs else kind.holds) for name, step, kind in kinds]
+        yield "hold", "holds", "held_by", {step.get("held_by", by[0]) for step, by in held if by} - {hold.CENTRES}
         yield "lap", "laps", "lap", {step.get("lap", lap.PAIR) for step in steps if step["operation"] == "lap"}
         tools = {step["tool"].kind for step in steps if step.get("tool") is not None}
         yield "form", "form", "kind", tools
@@ -187,7 +209,7 @@ class Plan(Written):
         try:
             return evidence.reference(table, of, prefix)
         except tables.TableError as error:
-            place = studyfile.place(self.folder, choice.lstrip("="), self._table_that_names(of, choice))
+            place = tomlreading.place(self.folder, choice.lstrip("="), self._table_that_names(of, choice))
             if choice == "lubricant":   # "dry" is none, and has no rows
                 known = [*dict.fromkeys(row["of"] for row in tables.load(table)), "dry"]
                 raise StudyError(f"{place}, [use]: there is no lubricant {of!r}; {tables.nearest(of, known)}") from None
@@ -244,9 +266,9 @@ class Plan(Written):
     def checks(self):
         """Whether the parts of a study fit together, in stages: each a list of functions that raise where they do
         not."""
-        yield [lambda: _check_part(self)]
+        yield [lambda: partchecks.check(self)]
         yield self.words()
-        yield self.own_rows() + [lambda tube=tube: self.steps(tube) for tube in self.tubes]
+        yield self.own_rows() + [lambda part=part: self.steps(part) for part in self.parts]
         yield [self._check_correlations]
 
     def _check_correlations(self):
@@ -366,7 +388,7 @@ class Plan(Written):
             kept = {k: v for k, v in self.conditioned.items() if not k.startswith(gone)}
             changed = replace(changed, conditioned=kept, conditioned_on=self.conditioned_on | {
                 "learnt": tuple(k for k in self.conditioned_on["learnt"] if k in {x.partition("@")[0] for x in kept})})
-        _check_part(changed)
+        partchecks.check(changed)
         changed.assumptions   # a value that does not fit its unit is reported here, not in the middle of a sweep
         return changed
 
@@ -428,6 +450,11 @@ class Plan(Written):
                              "scipy": scipy.__version__}}
 
 
+def _stepped(entry):
+    """What the study says of a tube, its lengths of another bore or outside as Lengths."""
+    return entry | {"lengths": tuple(Length(**each) for each in entry.get("lengths", ()))}
+
+
 def _plain(value):
     """Text or a list for what JSON cannot hold, the same whatever version of a library prints it."""
     if isinstance(value, Q):
@@ -436,47 +463,3 @@ def _plain(value):
     if hasattr(value, "__dataclass_fields__"):   # names change no result
         return {name: held for name, held in vars(value).items() if name != "label"}
     return str(value)
-
-
-def _refuse(words):
-    raise StudyError(words)
-
-
-def _check_part(study):
-    if study.use:
-        studyfile.check_use(study.use, study.use, study.part, lambda key: f"{study.folder / 'study.toml'}, [use]",
-                            _refuse)
-    names = [t.name for t in study.tubes]
-    if not names:
-        raise StudyError(f"{study.folder / 'study.toml'}, [part]: no sleeves and no barrels; there is nothing to make")
-    for name in names:
-        if names.count(name) > 1:
-            raise StudyError(f"{study.folder / 'study.toml'}, [part]: two tubes are called {name!r}; give each its own "
-                             f"name")
-    for t in study.tubes:
-        if t.route not in study.routes:
-            raise StudyError(f"{study.folder / 'study.toml'}: tube {t.name!r} takes the route {t.route!r}, which is "
-                             f"not there; "
-                             f"{tables.nearest(t.route, study.routes)}")
-        if t.plunger is not None and t.position is not None:
-            raise StudyError(f"{study.folder / 'study.toml'}: sleeve {t.name!r} has a plunger; what a plunger runs in "
-                             f"is a barrel, under [[part.barrels]]")
-        if t.overlap is not None and t.overlap > t.length:
-            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: an overlap of {words.planned(t.overlap)} is "
-                             f"more than its length of {words.planned(t.length)}; shorten the one or lengthen the "
-                             "other")
-        if not t.empty and not t.packing and -study.workshop.left_on >= t.clearance and any(
-                step.get("operation") == "lap" for step in study.routes[t.route]):
-            raise StudyError(f"{studyfile.place(study.folder, 'left_on', 'workshop')}: what runs in {t.name!r} is left "
-                             f"{words.planned(-study.workshop.left_on)} under size, and its clearance is "
-                             f"{words.planned(t.clearance)}: nothing is left to lap; leave it larger, or take the laps "
-                             f"out of the route {t.route!r}: then it is fitted by turning")
-        if t.plunger is not None and t.plunger > t.length:
-            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a plunger of {words.planned(t.plunger)} is "
-                             f"longer "
-                             f"than its bore of {words.planned(t.length)}; shorten the one or lengthen the other")
-        if t.clearance >= 2 * t.wall:
-            raise StudyError(f"{study.folder / 'study.toml'}, {t.name!r}: a clearance of {words.planned(t.clearance)} "
-                             f"leaves no "
-                             f"wall of {words.planned(t.wall)}; "
-                             "give less clearance, or a thicker wall")

@@ -1,106 +1,25 @@
 """What to change so that a chance is reached: each choice alone, the cheapest pair, the best plan within bounds."""
 import itertools
 import warnings
-from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
-from kit.base import stopping, tables, words
-from kit.base.units import told
+from kit.base import stopping, words
 from kit.study import choices as choices_of
 from kit.study import worlds
-from kit.study.judge import assess, lines
-from kit.study.outcomes import cases_of
+from kit.study.search import Search, all_met, pays
 from kit.study.studyfile import StudyError
-from kit.study.use import LABOUR
 
-HALVINGS = 3       # of the way to the least change that reaches
-STEPS = 2          # sizes looked at between the plan's own and each bound
+HALVINGS = 4       # of the way to the least change that reaches
 MOST_PAIRED = 6    # choices that are tried in pairs
-SWEEPS = 2         # over all choices, in search of the best plan
+PAIRS_JUDGED = 4   # of their pairs: those that promise most, and the cheapest that promise to reach
+TRIES = 24         # changes that are tried on the best plan, those that promise most together first
+PATIENCE = 4       # of them, one after the other, that do not pay
+AROUND = 10        # choices that are looked at anew where it stands: those that move the draws that fail most
+ROUNDS = 2         # of looking around
+SURE = 0.02        # of the chance: what margins that add up promise is that sure, and beyond it is not tried
 FARTHER = 1.25     # power by which a change grows where fresh draws do not bear it out
 KINDS = ("as planned", "alone", "pair", "best plan found")
-
-
-@dataclass(frozen=True)
-class Judged:
-    """A plan judged in search: its verdict, what was changed in it."""
-    changes: dict
-    verdict: object
-
-    @cached_property
-    def met(self):
-        return np.logical_and.reduce(list(self.verdict.met.values()))
-
-    @property
-    def chance(self):
-        return self.verdict.chance
-
-    @cached_property
-    def hours(self):
-        """Median hours of the whole work; of its steps alone where the study has no table [use]."""
-        plan = self.verdict.study
-        line = next((each for each in self.verdict.lines if each.criterion == LABOUR), None)
-        if line is None and plan.use:
-            with told():
-                line = lines(plan, self.verdict.draws, self.verdict.n, (LABOUR,))[0][0]
-        return float(np.median(line.demand)) if line else float(self.verdict.instructions["minutes"].sum() / 60)
-
-    @cached_property
-    def metal(self):
-        """Mass of the metal put in, g."""
-        with told():
-            return sum(float(np.median((case.metal * case["alloy.density"]).m_as("g")))
-                       for case in cases_of(self.verdict.study, self.verdict.draws))
-
-    @property
-    def cost(self):
-        return round(self.hours, 6), round(self.metal, 6), sum(abs(np.log(x)) for x in self.changes.values()
-                                                               if not isinstance(x, str) and x > 0)
-
-
-class Search:
-    """Plans judged on the same draws, each once."""
-
-    def __init__(self, plan, found, draws, seed, criteria, progress):
-        self.plan, self.choices = plan, {choice.key: choice for choice in found}
-        self.asked, self.progress = (draws, seed, criteria), progress
-        self.done, self.left_out, self.known, self.planned = 0, {}, {}, 1
-
-    def judge(self, changes, draws=None, seed=None):
-        """Judged, None where the plan cannot be made so."""
-        usual, seeds, criteria = self.asked
-        key = tuple(sorted((k, str(v)) for k, v in changes.items())), draws, seed
-        if key not in self.known:
-            self.done += 1
-            if self.progress:
-                self.progress(self.done, max(self.planned, self.done))
-            try:
-                plan = self.plan
-                for name, value in changes.items():
-                    plan = choices_of.changed(plan, self.choices[name], value)
-                self.known[key] = Judged(dict(changes), assess(plan, draws or usual, seeds if seed is None else seed,
-                                                               criteria))
-            except (StudyError, tables.TableError, ValueError, TypeError) as error:
-                self.left_out[self.said(changes)] = str(error)
-                self.known[key] = None
-        return self.known[key]
-
-    def values(self, choice):
-        """What is looked at: words, or factors, the nearest of each direction first."""
-        if choice.options:
-            return [[option] for option in choice.options]
-        return [[choice.tidied(float(f)) for f in np.geomspace(1, end, STEPS + 1)[1:]]
-                for end in (choice.high, choice.low) if end != 1]
-
-    def said(self, changes):
-        told = []
-        for key, value in changes.items():
-            choice = self.choices[key]
-            instead = "" if choice.now == "as planned" else f" in place of {choice.now}"
-            told.append(f"{choice.label}: {choice.said(value)}{instead}")
-        return "; ".join(told)
 
 
 def reach(plan, chance=0.66, choices=None, draws=2**10, confirm=2**13, seed=1, criteria=None, pairs=True, best=True,
@@ -109,9 +28,10 @@ def reach(plan, chance=0.66, choices=None, draws=2**10, confirm=2**13, seed=1, c
 
     chance: wanted, between 0 and 1. choices: keys of data/reference/choices.csv, or {key: (low, high)} in times the
     plan's own size, or {key: list of words}; all of the table within its bounds where None. The alloy, the bore and the
-    lengths belong to the claim, and stay. draws, seed: on which all plans are compared. confirm: fresh draws on which
-    what is proposed is judged again. criteria: as for `assess`. pairs, best: whether these are looked for. progress:
-    called with (plans judged, about how many there will be). Interrupted in a notebook, it returns what is done.
+    lengths belong to the claim, and stay. draws, seed: on which all plans are compared, drawn once for all. confirm:
+    fresh draws on which what is proposed is judged again. criteria: as for `assess`. pairs, best: whether these are
+    looked for. progress: called with (plans judged, about how many there will be). Interrupted in a notebook, it
+    returns what is done.
 
     Rows: the plan as it is; each choice alone, with the least change that reaches the level, or else the change that
     comes nearest; the cheapest pair of choices that do not reach it alone; the best plan found, choice by choice,
@@ -142,8 +62,8 @@ def reach(plan, chance=0.66, choices=None, draws=2**10, confirm=2**13, seed=1, c
 
 def _look(search, now, chance, found, pairs, best):
     """Add to `found` what is found: [(kind, Judged)]."""
-    search.planned = 1 + sum(len(values) for c in search.choices.values() for values in search.values(c))
-    search.planned += (MOST_PAIRED * (MOST_PAIRED - 1) // 2 if pairs else 0) + (2 * search.planned if best else 0)
+    search.planned = 1 + sum(len(c.options) or 3 for c in search.choices.values())
+    search.planned += (PAIRS_JUDGED if pairs else 0) + (TRIES if best else 0)
     alone = {}
     for choice in search.choices.values():
         judged = _alone(search, choice, now, chance)
@@ -154,34 +74,56 @@ def _look(search, now, chance, found, pairs, best):
         found += [("pair", each) for each in _pair(search, alone, now, chance)]
     if best:
         start = max((judged for _, judged in found), key=lambda each: each.chance)
-        found.append(("best plan found", _best(search, start, now, alone)))
+        found.append(("best plan found", _best(search, start, now)))
 
 
 def _alone(search, choice, now, chance):
     """The cheapest least change of one choice that reaches the chance; else the one that comes nearest."""
-    reaching, others = [], []
-    for values in search.values(choice):
-        before = 1.0
-        ends = search.judge({choice.key: values[-1]})
-        if ends is not None and len(values) > 1 and (ends.met == now.met).all():
-            values = values[-1:]   # as far as the bound nothing comes of it
-        for value in values:
-            judged = search.judge({choice.key: value})
-            if judged is None:
-                break
-            if judged.chance >= chance:
-                reaching.append(judged if choice.options else _least(search, choice, before, judged, chance))
-                break
-            others.append(judged)
-            before = value
+    if choice.options:
+        tried = [search.judge({choice.key: option}) for option in choice.options]
+        reaching = [each for each in tried if each is not None and each.chance >= chance]
+    else:
+        tried, reaching = [], []
+        for end in (choice.high, choice.low):
+            if end != 1:
+                judged, reached = _toward(search, choice, end, now, chance)
+                tried += judged
+                reaching += reached
+                if _only_better(judged[0], now):
+                    break   # margins go one way with a size: the other way can only be worse
     if reaching:
         return min(reaching, key=lambda each: each.cost)
-    return max(others, key=lambda each: (each.chance, [-x for x in each.cost]), default=None)
+    return max(filter(None, tried), key=lambda each: (each.chance, [-x for x in each.cost]), default=None)
+
+
+def _only_better(judged, now):
+    """Whether some draws are gained by it, and none lost."""
+    return judged is not None and (judged.met >= now.met).all() and (judged.met != now.met).any()
+
+
+def _toward(search, choice, end, now, chance):
+    """A size taken toward one of its bounds: (plans judged, [the least change that reaches the chance]).
+
+    The bound first; half way to it where that reaches, or where by the margins half the change promises more than
+    all of it, or the bound cannot be made.
+    """
+    far, half = search.judge({choice.key: choice.tidied(end)}), choice.tidied(float(np.sqrt(end)))
+    if far is not None and far.chance >= chance:
+        return [far], [_least(search, choice, 1.0, far, chance)]
+    if far is not None and (far.met == now.met).all():
+        return [far], []   # as far as the bound nothing comes of it
+    if far is not None and all_met((far.logs + now.logs) / 2).mean() <= max(far.chance, now.chance):
+        return [far], []
+    middle = search.judge({choice.key: half})
+    if middle is not None and middle.chance >= chance:
+        return [far, middle], [_least(search, choice, 1.0, middle, chance)]
+    return [far, middle], []
 
 
 def _least(search, choice, before, judged, chance):
-    """The least size that reaches it, between one that does not and one that does."""
-    value = judged.changes[choice.key]
+    """The least size that reaches it, between one that does not and one that does: halved as far as the chance goes
+    one way between them."""
+    value, low = judged.changes[choice.key], 0.0
     for _ in range(HALVINGS):
         middle = choice.tidied(float(np.sqrt(before * value)))
         if middle in (before, value):
@@ -189,16 +131,25 @@ def _least(search, choice, before, judged, chance):
         tried = search.judge({choice.key: middle})
         if tried is not None and tried.chance >= chance:
             judged, value = tried, middle
+        elif tried is None or tried.chance < low:   # down before it goes up: nearer in it is not looked for
+            break
         else:
-            before = middle
+            before, low = middle, tried.chance
     return judged
 
 
 def _pair(search, alone, now, chance):
-    """[the cheapest pair that reaches it, of choices that alone do not; else the pair that comes nearest]."""
-    short = [each for each in alone.values() if now.chance < each.chance < chance]
-    short = sorted(short, key=lambda each: -each.chance)
-    tried = [search.judge(a.changes | b.changes) for a, b in itertools.combinations(short[:MOST_PAIRED], 2)]
+    """[the cheapest pair that reaches it, of choices that alone do not; else the pair that comes nearest].
+
+    Which are judged is told by the margins of each alone, as if they added up.
+    """
+    short = sorted((each for each in alone.values() if now.chance < each.chance < chance),
+                   key=lambda each: -each.chance)
+    promised = [(all_met(a.logs + b.logs - now.logs).mean(), a.hours + b.hours, a.changes | b.changes)
+                for a, b in itertools.combinations(short[:MOST_PAIRED], 2)]
+    most = sorted(promised, key=lambda each: -each[0])[:PAIRS_JUDGED]
+    cheap = sorted((each for each in promised if each[0] >= chance), key=lambda each: each[1])[:PAIRS_JUDGED]
+    tried = [search.judge(changes) for _, _, changes in most + cheap]
     tried = [each for each in tried if each is not None]
     reaching = sorted((each for each in tried if each.chance >= chance), key=lambda each: each.cost)[:3]
     if reaching:
@@ -209,7 +160,7 @@ def _pair(search, alone, now, chance):
 
 def _shrunk(search, judged, chance):
     """A pair with its sizes brought back toward the plan's own as far as it still reaches the chance."""
-    for _ in range(HALVINGS):
+    for _ in range(HALVINGS - 1):
         for key, value in judged.changes.items():
             if isinstance(value, str) or search.choices[key].options:
                 continue
@@ -221,35 +172,48 @@ def _shrunk(search, judged, chance):
     return judged
 
 
-def _best(search, best, now, alone):
-    """Choice by choice, those that promise most first, each set to what does best beside the others; what does not pay
-    is taken back in the end."""
-    order = sorted(alone, key=lambda key: -alone[key].chance)
-    for _ in range(SWEEPS):
-        before, live = best, []
-        for key in order:
-            tried = [search.judge(best.changes | {key: value}) for values in search.values(search.choices[key])
-                     for value in (values if (alone[key].met != now.met).any() else values[-1:])]
-            tried = [each for each in tried if each is not None]
-            if any((each.met != best.met).any() for each in tried):
-                live.append(key)
-            better = max(tried, key=lambda each: each.chance, default=best)
-            if _pays(better, best):
-                best = better
-        order = live
-        if best is before:
+def _best(search, best, now):
+    """What promises most together by the margins of each alone, judged; from there again by what single changes really
+    do there, as long as one pays. What does not pay is taken back in the end."""
+    moves = search.moves(now)
+    best = _climbed(search, moves, best)
+    for _ in range(ROUNDS):
+        start = best
+        for key, value in search.around(moves, start)[:AROUND]:
+            tried = search.judge(best.changes | {key: value}, like=best)
+            if tried is not None:
+                search.learn(moves, best, tried)
+                best = tried if pays(tried.met, best.met) else best
+        best = _climbed(search, moves, best)
+        if best is start:
             break
-    for key in list(best.changes):
-        without = search.judge({k: v for k, v in best.changes.items() if k != key})
-        if without is not None and not _pays(best, without):
+    for key in sorted(best.changes, key=lambda key: search.worth(moves, best, key)):
+        if search.worth(moves, best, key) > SURE:
+            continue
+        without = search.judge({k: v for k, v in best.changes.items() if k != key}, like=best)
+        if without is not None and not pays(best.met, without.met):
             best = without
     return best
 
 
-def _pays(better, than):
-    """Whether a plan does better on the same draws by more than one standard error of the difference."""
-    gained = better.met.astype(float) - than.met
-    return gained.mean() > max(gained.std() / np.sqrt(len(gained)), 0)
+def _climbed(search, moves, best):
+    """From a plan on by the changes that promise most, together or one by one, as long as one pays; what they do is
+    learnt from what was judged last."""
+    left, missed, seen = TRIES, 0, {search.key(best.changes)}
+    while left and missed < PATIENCE:
+        untried = [changes for changes in [search.promising(moves, best), *search.next_moves(moves, best, SURE)]
+                   if search.key(changes) not in seen]
+        if not untried:
+            break
+        left, missed = left - 1, missed + 1
+        seen.add(search.key(untried[0]))
+        tried = search.judge(untried[0], like=best)
+        if tried is None:
+            continue
+        search.learn(moves, best, tried)
+        if pays(tried.met, best.met):
+            best, missed = tried, 0
+    return best
 
 
 def _table(search, found, now, chance, confirm, draws, seed):
@@ -257,17 +221,17 @@ def _table(search, found, now, chance, confirm, draws, seed):
     rows, changes = [], []
     for kind, judged in found:
         claimed = judged.chance >= chance or kind == "best plan found"
-        fresh = _confirmed(search, judged, confirm, seed) if claimed or kind == "as planned" else None
+        fresh = search.fresh(judged.changes, confirm) if claimed or kind == "as planned" else None
         if fresh is not None and kind == "alone":
-            judged, fresh = _farther(search, judged, fresh, chance, confirm, seed)
-        error = np.nan if fresh is None else float(np.sqrt(fresh.chance * (1 - fresh.chance) / fresh.verdict.n))
-        ends = (np.nan, np.nan) if fresh is None else worlds.ends(fresh.verdict.study, seed, search.asked[2])
+            judged, fresh = _farther(search, judged, fresh, chance, confirm)
+        error = np.nan if fresh is None else float(np.sqrt(fresh.chance * (1 - fresh.chance) / fresh.n))
+        ends = (np.nan, np.nan) if fresh is None else worlds.ends(fresh.study, seed, search.criteria)
         rows.append({
             "kind": kind, "change": search.said(judged.changes), "chance": judged.chance,
             "fresh": np.nan if fresh is None else fresh.chance, "standard_error": error,
             "all_5": ends[0], "all_95": ends[1], "hours": judged.hours, "hours_more": judged.hours - now.hours,
             "metal_g": judged.metal, "metal_more_g": judged.metal - now.metal,
-            "limiting": judged.verdict.limiting,
+            "limiting": judged.limiting,
             "reached": bool(judged.chance >= chance and fresh is not None and fresh.chance >= chance - error)})
         changes.append(judged.changes)
     order = sorted(range(len(rows)), key=lambda i: (
@@ -281,14 +245,9 @@ def _table(search, found, now, chance, confirm, draws, seed):
     return table
 
 
-def _confirmed(search, judged, confirm, seed):
-    """The same plan on fresh draws."""
-    return search.judge(judged.changes, draws=confirm, seed=seed + 1)
-
-
-def _farther(search, judged, fresh, chance, confirm, seed):
-    """A change that fresh draws do not bear out, taken farther within its bounds until they do: (Judged, on fresh
-    draws)."""
+def _farther(search, judged, fresh, chance, confirm):
+    """A change that fresh draws do not bear out, taken farther within its bounds until they do: (Judged, Verdict on
+    fresh draws)."""
     (key, value), = judged.changes.items()
     choice = search.choices[key]
     while not choice.options and fresh.chance < chance:
@@ -298,7 +257,7 @@ def _farther(search, judged, fresh, chance, confirm, seed):
         tried = search.judge({key: farther})
         if tried is None or tried.chance < chance:
             break
-        value, judged, fresh = farther, tried, _confirmed(search, tried, confirm, seed)
+        value, judged, fresh = farther, tried, search.fresh(tried.changes, confirm)
     return judged, fresh
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from kit.base import evidence, tables, words
 from kit.base.units import Q, told
-from kit.operations import chain, settle
+from kit.operations import chain, fire, settle
 from kit.operations.solder import is_hard
 from kit.operations.tools import Tool
 from kit.study import worlds
@@ -180,8 +180,8 @@ def plan_of(plan, name):
 
 def _wrought(alloy, wanted):
     """The alloy as hammered and annealed sheet or tube, where that is wanted and in the table."""
-    soft = f"{alloy.partition(',')[0]}, annealed" if alloy else None
-    return {"alloy": soft} if wanted and any(row["of"] == soft for row in tables.load("alloys")) else {}
+    soft = fire.annealed(alloy) if wanted else None
+    return {"alloy": soft} if soft else {}
 
 
 def _route(plan, tube, wanted):
@@ -203,7 +203,7 @@ def _route(plan, tube, wanted):
 
 def _fits(plan, tube, route):
     try:
-        chain.expand(route, tube.bore, tube.outside, tube.outside + plan.workshop.blank_stock, Q(0.0, "mm"))
+        chain.expand(route, tube.bore, tube.outside, tube.largest + plan.workshop.blank_stock, Q(0.0, "mm"))
     except ValueError as error:
         return "ends at" in str(error)   # not yet at its size
     return True
@@ -309,7 +309,7 @@ def _computed(plan, union, n, seed):
     met, share = _one_tube(plan, found), 1 / len(plan.tubes)
     of_tubes = {}
     for line in found:
-        if line.tube in {tube.name for tube in plan.tubes}:
+        if line.tube in {part.name for part in plan.parts}:
             of_tubes.setdefault(line.criterion, []).append(line.chance)
     blanks = [case.operations[0] for case in cases_of(_with_blank(plan), values) if not _made(plan, case.tube)]
     verdict = Verdict(plan, tuple(found), n, seed, values, counted(found), (), None, settle.FEEL)
@@ -342,9 +342,10 @@ def _with_blank(plan):
 
 
 def _one_tube(plan, found):
-    """Of each draw, the share of the tubes that meet all of their own criteria: one tube against one blank of a rival,
-    so what all tubes share is left out."""
-    return np.mean([np.logical_and.reduce([line.met for line in found if line.tube == tube.name])
+    """Of each draw, the share of the tubes that meet all of their own criteria, and those of a shaft of their own: one
+    tube against one blank of a rival, so what all tubes share is left out."""
+    return np.mean([np.logical_and.reduce([line.met for line in found if line.tube in
+                                           (tube.name, tube.shaft and tube.shaft.name)])
                     for tube in plan.tubes], axis=0)
 
 
@@ -353,7 +354,7 @@ def _metal(cases):
     put = made = 0
     for case in cases:
         tube = case.tube
-        finished = (np.pi / 4 * (tube.outside**2 - tube.bore**2) * tube.length).m_as("mm^3")
+        finished = tube.volume.m_as("mm^3")
         put, made = put + case.metal.m_as("mm^3"), made + finished
     return put / made
 

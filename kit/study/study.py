@@ -4,7 +4,7 @@ import warnings
 
 from kit.base import tables
 from kit.study import (critical, design, factors, judge, next_trials, reach, rivals, sensitivity,
-                       studyfile)
+                       studyfile, tomlreading)
 from kit.study.plan import Plan
 from kit.study.studyfile import StudyError
 
@@ -33,7 +33,7 @@ class Study(Plan):
     def _no_rival_of_its_own(self):
         own = rivals.own_route(self)
         if own in self.record.get("rivals", ()):
-            place = studyfile.place(self.folder, "rivals", "record")
+            place = tomlreading.place(self.folder, "rivals", "record")
             raise StudyError(f"{place}, [record]: {own!r} is how this study makes most of its tubes, and so no rival; "
                              f"name another way, or say in 'own_route' what its own is called")
 

@@ -2,27 +2,19 @@
 
 A fault is told with file, line and remedy. The first one stops the reading, unless a list is given to collect them.
 """
-import re
 import reprlib
 import tomllib
-from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
 from kit.base import evidence, tables, words
-from kit.base.units import Q, magnitude
 from kit.estimates import cutting
 from kit.operations.chain import OPERATIONS
+from kit.operations.lap import RING
 from kit.operations.tools import SHANKS, Tool
-
-
-class StudyError(ValueError):
-    """A study folder that cannot be used as it stands; the message says where and how to mend it."""
-
-    def __init__(self, said):
-        super().__init__(tables.in_short(said))
+from kit.study.tomlreading import KINDS, Reading, StudyError, checked, value_of  # noqa: F401 (known from here)
 
 
 # --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type
@@ -36,7 +28,9 @@ PART = {"alloy": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "c
         "sleeves": list, "barrels": list}
 TUBE = {"name": str, "bore": "mm > 0", "wall": "mm > 0", "length": "mm > 0", "clearance": "um > 0", "route": str,
         "core": "mm > 0",
-        "plunger": "mm > 0", "alloy": str, "overlap": "mm > 0", "empty": bool, "packing": str}
+        "plunger": "mm > 0", "alloy": str, "overlap": "mm > 0", "empty": bool, "packing": str,
+        "shaft_route": str, "lengths": list}
+LENGTH = {"length": "mm > 0", "bore": "mm > 0", "outside": "mm > 0", "end": ["far", "near"]}   # of a tube
 WORKSHOP = {"drive": str, "pulley": "mm > 0", "wrap": "turn > 0", "cord": str, "edge": str, "tool_metal": str,
             "drilling": str, "push": str,
             "arbor_metal": str, "blank_stock": "mm > 0", "start_length": "mm > 0", "jaws": range(2, 100),
@@ -82,10 +76,6 @@ AUTHOR = {"family": str, "given": str, "affiliation": str, "orcid": str}
 SUPPORT = {"step": [*OPERATIONS, "whole process"], "grade": list(evidence.GRADES), "source": str, "shows": str,
            "does_not_show": str}
 DEVIATION = {"step": str, "planned": str, "done": str, "why": str, "effect": str}
-
-KINDS = {str: "text in quotes", bool: "true or false", float: "a number", dict: "a table, its heading in [brackets]",
-         list: "a list, each entry under a heading in [[double brackets]]"}
-
 
 @dataclass(frozen=True)
 class Written:
@@ -139,6 +129,7 @@ def read(folder, faults=None):
         found = checked(entry, TOOL, here, f"tools.{name}", required=("kind",))
         tools[name] = Tool(**found) if "kind" in found else None
     rows, drawn_as_reference = _own_rows(folder, here)
+    of_shafts = {route for _, _, route in shafts(part, raw.get("routes", {}))}
     use = checked(raw["use"], USE | USE_MAY, here, "use") if "use" in raw else None
     if use is not None:
         check_use(use, raw["use"], part, lambda key: f"{here.at(key, 'use')}, [use]", here.fault)
@@ -146,99 +137,9 @@ def read(folder, faults=None):
         folder, raw.get("title", ""), raw.get("invented", False), raw.get("claim", ""), raw.get("fails_if", ""), part,
         checked(raw.get("workshop", {}), WORKSHOP | MAY, here, "workshop",
                 required=WORKSHOP if "workshop" in raw else ()), tools,
-        {name: _route(steps, tools, here, name) for name, steps in raw.get("routes", {}).items()}, use, rows,
+        {name: _route(steps, tools, here, name, name in of_shafts) for name, steps in raw.get("routes", {}).items()},
+        use, rows,
         _correlations(raw.get("correlations", []), here), drawn_as_reference, _record(raw.get("record", {}), here))
-
-
-HEADING = re.compile(r"\s*\[+([^\[\]=]+)\]+\s*(?:#.*)?$")   # of a table in TOML
-
-
-@dataclass
-class Reading:
-    """The file that is being read: finds the line of a key, and takes complaints."""
-    path: Path
-    text: str
-    faults: list | None = None
-
-    def fault(self, words):
-        if self.faults is None:
-            raise StudyError(words) from None
-        self.faults.append(tables.in_short(words))
-
-    def at(self, key, name):
-        """File and line of a key of the table that complaints call `name`: 'workshop', or 'routes.sleeve, step 5'; of
-        the table's heading where the key is not there."""
-        table, _, number = name.partition(", ")
-        wanted, here = (table, int(number.split()[1]) if number else 1), ("", 1)
-        begun, place = Counter(), str(self.path)
-        for line, text in enumerate(self.text.split("\n"), 1):
-            if heading := HEADING.match(text):
-                table = re.sub("[\"']", "", heading[1]).strip()
-                begun[table] += 1
-                here = table, begun[table]
-                place = f"{self.path}, line {line}" if here == wanted else place
-            elif here == wanted and re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=", text):
-                return f"{self.path}, line {line}"
-        return place   # the file alone where all stands within braces, in one line with others
-
-
-def place(folder, key, table):
-    """File and line of a key in the study.toml of a folder that has been read (see Reading.at)."""
-    path = Path(folder) / "study.toml"
-    return Reading(path, path.read_text(encoding="utf-8-sig")).at(key, table) if path.exists() else str(path)
-
-
-def checked(table, known, here, name, required=()):
-    """The table with each value converted by its rule; a faulty value is left out."""
-    where = f"[{name}]" if name else "at the top"
-    if not isinstance(table, dict):
-        here.fault(f"{here.path}, [{name}]: expected a table of keys and values, got {reprlib.repr(table)}")
-        return {}
-    found = {}
-    for key in table:
-        if key not in known:
-            here.fault(f"{here.at(key, name)}: unknown key {key!r}{f' in {where}' if name else ''}; "
-                       f"{tables.nearest(key, known)}")
-    for key in required:
-        if key not in table:
-            here.fault(f"{here.at(key, name)}, {where}: {key!r} is missing; add it there")
-    for key in (k for k in table if k in known):
-        try:
-            found[key] = value_of(table[key], known[key], key)
-        except StudyError as error:
-            here.fault(f"{here.at(key, name)}{f', {where}' if name else ''}: {error}")
-    return found
-
-
-def value_of(value, rule, key):
-    """A value from study.toml, converted by its rule: a unit with bounds, a list of words, a range of whole numbers, or
-    a type."""
-    if isinstance(rule, type):
-        if rule is float and type(value) is int:
-            value = float(value) if abs(value) < 1e300 else np.inf
-        if not isinstance(value, rule):
-            raise StudyError(f"{key}: expected {KINDS[rule]}, got {reprlib.repr(value)}")
-        if rule is str and (hidden := tables.unseen(value)):
-            raise StudyError(f"{key}: {hidden}")
-        if key in ("title", "name") and "\n" in value:
-            raise StudyError(f"{key}: {reprlib.repr(value)} has an end of line in it; write it on one line")
-        return value
-    if isinstance(rule, range):
-        if type(value) is not int or value not in rule:
-            raise StudyError(f"{key}: expected a whole number from {rule[0]} to {rule[-1]}, got {reprlib.repr(value)}")
-        return value
-    if isinstance(rule, list):
-        if value not in rule:
-            raise StudyError(f"{key}: {value!r} is not one of its words; {tables.nearest(value, rule)}")
-        return value
-    unit = re.split(r"[<>]", rule)[0].strip()
-    try:
-        plain = magnitude(value, rule, key)
-    except (TypeError, ValueError) as error:
-        raise StudyError(str(error) if str(error).startswith(key) else f"{key}: {error}") from None
-    if np.ndim(plain):
-        raise StudyError(f"{key}: expected one value, got {np.size(plain)}")
-    return Q(plain, "mm" if unit == "mm/turn" else unit) if unit else plain
 
 
 def _part(raw, here):
@@ -248,6 +149,12 @@ def _part(raw, here):
             continue
         part[kind] = [checked(e, TUBE, here, f"part.{kind}, number {i}", required=needs)
                       for i, e in enumerate(part[kind], 1)]
+        number = 0
+        for entry in part[kind]:
+            for n, each in enumerate(entry.get("lengths", ())):
+                number += 1
+                entry["lengths"][n] = checked(each, LENGTH, here, f"part.{kind}.lengths, number {number}",
+                                              required=("length",))
         for i, entry in enumerate(part[kind], 1):
             place, called = here.at("name", f"part.{kind}, number {i}"), repr(entry.get("name"))
             missing = [k for k in ("wall", "length", "clearance") if k not in raw[kind][i - 1] and k not in raw]
@@ -269,8 +176,19 @@ def _part(raw, here):
     return part
 
 
-def _route(steps, tools, here, name):
+def shafts(part, routes):
+    """What runs in the tubes and has a route of its own: (entry of its tube, "plunger" or "shaft", name of the
+    route)."""
+    for entry in (*part.get("sleeves", ())[:1], *part.get("barrels", ())):
+        kind = "plunger" if "plunger" in entry else "shaft"
+        if not entry.get("empty") and (name := entry.get("shaft_route", kind)) in routes:
+            yield entry, kind, name
+
+
+def _route(steps, tools, here, name, of_shaft=False):
+    """A route, its steps checked one by one. of_shaft: whether it makes a solid shaft, and no tube."""
     route, place = [], f"{here.path}, routes.{name}"
+    piece = "shaft" if of_shaft else "tube"
     if not isinstance(steps, list):
         here.fault(f"{place}: expected {KINDS[list]}, got {reprlib.repr(steps)}")
         return route
@@ -285,9 +203,14 @@ def _route(steps, tools, here, name):
         if kind and (why := kind.misplaced(step, route)):
             here.fault(f"{here.at('operation', place)}, [{place}]: a step that is to {step['operation']!r} cannot "
                        f"stand here: {why}")
-        if kind and kind.holds and step.get("held_by") not in (None, *kind.holds):
-            here.fault(f"{here.at('held_by', place)}, [{place}]: {step['held_by']!r} cannot hold a tube while it is to "
-                       f"{step['operation']!r}; {tables.nearest(step['held_by'], kind.holds)}")
+        if of_shaft and kind and (not kind.holds_shaft or kind is OPERATIONS["lap"] and step.get("lap") != RING):
+            here.fault(f"{here.at('operation', place)}, [{place}]: a shaft is turned, filed, polished or lapped by a "
+                       f"{RING!r}; what is lapped in the bore stands in the route of its tube")
+            continue
+        holds = kind and (kind.holds_shaft if of_shaft else kind.holds)
+        if holds and step.get("held_by") not in (None, *holds):
+            here.fault(f"{here.at('held_by', place)}, [{place}]: {step['held_by']!r} cannot hold a {piece} while it is "
+                       f"to {step['operation']!r}; {tables.nearest(step['held_by'], holds)}")
             del step["held_by"]   # it is told, and asked for in no table
         for what in ("feed", "pressure"):
             least, wish, most = (step.get(key) for key in (f"{what}_least", what, f"{what}_most"))

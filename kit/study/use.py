@@ -10,6 +10,7 @@ from kit.base.units import Q
 from kit.estimates import packing, pistons, sleeves
 from kit.operations import lap
 from kit.operations.operation import Outcome, stack
+from kit.operations.state import bent, mate_form
 from kit.operations.tools import same_tool
 
 AMBIENT = Q(101.325, "kPa")
@@ -36,7 +37,7 @@ def made_clearance(case):
         return case.tube.clearance.to("um") + untold
     beyond = np.maximum(-case.state.lap_stock, Q(0.0, "um"))
     made = np.maximum(case.tube.clearance.to("um") + case["lapped.overrun"] + beyond, case.state.grain_clearance)
-    return made + case.state.bow if paired(case) else made
+    return made + bent(case.state) if paired(case) else made
 
 
 def fitted_by_size(case):
@@ -46,7 +47,12 @@ def fitted_by_size(case):
 
 def play(case):
     """Of the finished pair, sideways: the bow that is left takes up its own share of the clearance."""
-    return made_clearance(case) - case.state.bow if paired(case) else made_clearance(case)
+    return made_clearance(case) - bent(case.state) if paired(case) else made_clearance(case)
+
+
+def shaft_roughness(case):
+    """Rz of what runs in the bore, where that is a part of its own and was not lapped in it; None elsewhere."""
+    return None if case.shaft is None or paired(case) else case.shaft.state.outside_roughness
 
 
 def oiled(case):
@@ -93,14 +99,15 @@ def least_running_clearance(case):
     """Least clearance at which the pair turns, by bow, form, roughness and the grit that washing leaves, against the
     clearance as made."""
     state = case.state
-    form_error = (state.lobes + state.taper + state.outside_form) / 2
+    form_error = (state.lobes + state.taper + mate_form(state)) / 2
     if case.tube.empty:
         return None
     if not fitted_by_size(case):
         paired = any(each.kind == lap.PAIR for each in case.done("lap"))
-        least = state.bow + lap.turns_from(case.means, None if paired else form_error)
+        own = (None, None) if paired else (form_error, shaft_roughness(case))
+        least = bent(state) + lap.turns_from(case.means, *own)
     else:
-        least = state.bow + form_error + state.roughness + case["washed.grit"]
+        least = bent(state) + form_error + state.roughness + case["washed.grit"]
     return Outcome(least, made_clearance(case), "um")
 
 
@@ -212,7 +219,10 @@ def packing_follows(case):
     bridges."""
     if case.tube.packing is not None:
         state = case.state
-        return Outcome((made_clearance(case) + state.lobes + state.taper + state.oversize) / 2,
+        widest = made_clearance(case) + state.lobes + state.taper + state.oversize
+        if case.shaft is not None:
+            widest = widest + case.shaft.state.outside_form
+        return Outcome(widest / 2,
                        of_packing(case, "bridges"), "mm")
 
 
@@ -254,7 +264,10 @@ def running_torque(whole):
     nest, use = whole.nest, whole.use
 
     def weight(case):
-        metal = case["alloy.density"] * np.pi / 4 * (case.tube.outside**2 - case.tube.bore**2) * case.tube.length
+        tube, density = case.tube, case["alloy.density"]
+        metal = density * np.pi / 4 * (tube.outside**2 - tube.bore**2) * tube.length
+        if tube.lengths:
+            metal = density * tube.volume
         return ((metal + use["pointer_mass"] + use.get("wheel_mass", NOTHING)) * Q(1, "standard_gravity")).to("N")
 
     loads = sleeves.interface_loads(weights=whole.of_each(weight, nest, "N"))
@@ -268,11 +281,15 @@ def running_torque(whole):
         rates = ratios * use["rate"]
         inner = np.concatenate([0 * rates[:1], rates[:-1]])
         rough = whole.of_each(lambda case: case["lapped.roughness"] / 5, nest, "um")   # Rq is about a fifth of Rz
+        inside = rough
+        if any(shaft_roughness(case) is not None for case in nest):
+            inside = whole.of_each(lambda case: (case["lapped.roughness"] if shaft_roughness(case) is None else
+                                                 shaft_roughness(case)) / 5, nest, "um")
         moving = sleeves.interface_torque(
             friction=rubbing, load=loads, radius=radii, length=stack([c.tube.length for c in nest], "mm"),
             radial_clearance=whole.of_each(made_clearance, nest, "um") / 2,
                                           viscosity=whole.of_each(viscosity, nest, "Pa*s"), inner_rate=inner,
-            outer_rate=rates, roughness_a=rough, roughness_b=rough).torque
+            outer_rate=rates, roughness_a=inside, roughness_b=rough).torque
         torque = np.maximum(torque, moving)
     train = {"ratios": ratios, "meshes": meshes, "efficiency": whole["teeth.efficiency"]}
     drag = sleeves.stack_torque(torques=torque, **train).input
@@ -324,7 +341,7 @@ def hours(case):
     """Hours that a tube takes, step by step, setting up included: [(step, hours as draws)]."""
     steps = [(name, (time + case["setup.minutes"]).to("h"))
              for each in case.operations for name, time in zip(each.places, each.hours)]
-    return [*steps, ("arbor made", case["arbor_made.hours"])]
+    return steps if case.tube.solid else [*steps, ("arbor made", case["arbor_made.hours"])]
 
 
 def tools(whole):
@@ -334,7 +351,7 @@ def tools(whole):
 
 def labour(whole):
     """Hours of all steps of all tubes, regrinding, chips, tools and arbors counted, and those of the blanks that are
-    spoilt, against the hours granted; casting and the plunger are not counted."""
+    spoilt, against the hours granted; casting is not counted, nor a shaft or plunger without a route of its own."""
     total = whole.of_each(lambda case: sum((time for _, time in hours(case)), Q(0.0, "h")), whole.cases, "h")
     made = len(tools(whole)) * whole["tool_made.hours"]
     return Outcome(total.sum(axis=0) * (1 + whole["spoilt.for_each_good"]) + made, whole.use["hours"], "h")

@@ -315,7 +315,7 @@ class Verdict:
 
     def place(self, line):
         """Where a line stands, in a sentence: 'the hours sleeve, emery, coarse'; 'the whole part'."""
-        tubes = {tube.name: tube.said for tube in self.study.tubes}
+        tubes = {tube.name: tube.said for tube in self.study.parts}
         return f"the {tubes.get(line.tube, line.tube)}" + (f" ({line.where})" if line.where else "")
 
     def moved_by(self, line, most=3):

@@ -18,7 +18,7 @@ from kit.base.units import told
 from kit.study import bench
 from kit.study.outcomes import cases_of
 from kit.workshop.answers import AnswerError, answer, cleaned, quoted
-from kit.workshop.paper import FREE, fill_in, gap, heading, page_break, paragraph, pdf, ruled
+from kit.workshop.paper import FREE, fill_in, gap, heading, page_break, paragraph, pdf, ruled, title
 from kit.workshop.workpiece import title_of, tool_of
 
 PATIENCE = 10   # s; how long one waits for another who is writing
@@ -105,7 +105,8 @@ def steps(study, draws=DRAWS, seed=SEED):
                     expected["measured_mm"] = (_mm(step.diameter),) * 3
                 found.append(BenchStep(case.tube.name, number, each.name, tool_of(step), known, each.read, each.work,
                                        expected))
-        found.append(BenchStep(case.tube.name, None, TEST, "", {}, READ_IN_TEST, "Test of the finished part", {}))
+        if not case.tube.solid:
+            found.append(BenchStep(case.tube.name, None, TEST, "", {}, READ_IN_TEST, "Test of the finished part", {}))
     return found
 
 
@@ -299,13 +300,13 @@ def sheet(study, tubes=None):
         story += [*([page_break()] if story else []), *heading(f"Bench sheet: {tube}"),
                   fill_in(("trial no.", 40), ("date", 50), ("who", 60), ("modern tool or material? yes / no", 100),
                           height=9), gap(1)]
-        for title in dict.fromkeys(step.work for step in mine):
-            rows = [step for step in mine if step.work == title]
+        for work in dict.fromkeys(step.work for step in mine):
+            rows = [step for step in mine if step.work == work]
             columns = list(dict.fromkeys(c for step in rows for c in step.columns))
             head = ["step", "to, mm", *(f"{label(c)}" for c in columns), "success, partial, fail", "remark"]
             fixed, last = (52, 16), (22, 40)
             wide = (ROOM - sum(fixed) - sum(last)) / len(columns)
-            story += [paragraph(title, 11, after=0.5), ruled(
+            story += [title(work, 11, after=0), ruled(
                 head, [[step.name, words.exact(step.known["diameter_mm"]) if "diameter_mm" in step.known else "",
                         *(FREE if c in step.columns else "–" for c in columns), FREE, FREE] for step in rows],
                 (*fixed, *[wide] * len(columns), *last), size=9, height=min(8.5, 76 / len(mine)), head_size=7.5),

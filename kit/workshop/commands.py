@@ -39,8 +39,8 @@ def progress_told(what):
 def reach(given):
     """Say what to change in the plan so that the chance reaches a level, and what each change costs.
 
-    Each choice alone, the cheapest pair, and the best plan found within bounds; it takes some minutes. --only looks at
-    some choices.
+    Each choice alone, the cheapest pair, and the best plan found within bounds; it takes about a minute for five
+    tubes. --only looks at some choices.
     """
     from kit import study
     from kit.publish.tabular import lined_up

@@ -2,12 +2,9 @@
 
 A sheet is a function that returns the bytes of its PDF. The answers are on the leader's second page and nowhere else.
 """
-from xml.sax.saxutils import escape
-
 from kit.base import words
-from kit.workshop.paper import BOLD
 from kit.workshop import programme, session
-from kit.workshop.paper import FREE, fill_in, gap, heading, page_break, paragraph, pdf, ruled
+from kit.workshop.paper import BOLD, FREE, fill_in, gap, heading, page_break, paragraph, pdf, ruled, title
 from kit.workshop.workpiece import study_of, title_of, tube_of
 
 DRAWS, SEED = 2**12, 1
@@ -38,9 +35,8 @@ def _running(people, minutes, live_lathe):
              + "lap: a tube with its plunger, which you have lapped for a quarter of an hour")
     troubles = [[r["trouble"], r["do"]] for r in programme.rows("troubles", live_lathe)]
     return [
-        paragraph(f"Leader's page: {minutes} minutes, {words.counted(people, 'learner', spelt=True)} in "
-                  f"{words.counted(n, 'group', spelt=True)}, {'with' if live_lathe else 'without'} a live lathe",
-                  12.5, BOLD, after=1),
+        title(f"Leader's page: {minutes} minutes, {words.counted(people, 'learner', spelt=True)} in "
+              f"{words.counted(n, 'group', spelt=True)}, {'with' if live_lathe else 'without'} a live lathe", 12.5, 1),
         ruled(("time", "block", "what is done", "have ready"), blocks, (21, 35, 87, 43), size=8, head_size=8),
         gap(1.5),
         paragraph(f"Rotation. {turns}. {f'{several} sets of the three stations. ' if several > 1 else ''}"
@@ -64,7 +60,7 @@ def _face_down(study, people, minutes):
                   "over all groups and all four numbers. These are predictions under the study's assumptions; the "
                   "bench decides. Notebook 12 draws all groups beside them. 0 µm of clearance: the plunger does not "
                   "go in yet when the lapping ends.", 10, after=4),
-        paragraph("To print", 12, BOLD, after=1),
+        title("To print"),
         ruled(("sheet", "copies", "for"), copies, (60, 22, 104), size=9)]
 
 
@@ -129,9 +125,8 @@ def laptop_sheet():
     """How to prepare laptops that will have no internet, with the commands to type."""
     rows = []
     for i, row in enumerate(programme.table("laptops"), 1):
-        typed = "<br/>".join(f"<b>{escape(line)}</b>" for line in (row["command"] or "").split(" // "))
-        rows.append([str(i), [paragraph(row["do"], 11, after=1)]
-                     + ([paragraph(typed, 9.5, marked=True)] if row["command"] else [])])
+        typed = (row["command"] or "").replace(" // ", "\n")
+        rows.append([str(i), [paragraph(row["do"], 11, after=1)] + ([paragraph(typed, 9.5, BOLD)] if typed else [])])
     story = [
         *heading("Laptops without internet", "Done the day before, by one person, for all of them. On Windows write "
                  "py for python3 and .venv\\Scripts\\ for .venv/bin/."),

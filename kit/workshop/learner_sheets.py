@@ -2,8 +2,6 @@
 
 A sheet is a function that returns the bytes of its PDF.
 """
-from xml.sax.saxutils import escape
-
 from kit.base import evidence, words
 from kit.base.units import told
 from kit.estimates import trials
@@ -11,8 +9,8 @@ from kit.operations import settle
 from kit.publish import drawings
 from kit.study import instructions
 from kit.workshop import answers, argument, programme
-from kit.workshop.paper import (BOLD, FREE, IN_FONT, ITALIC, MM, fill_in, gap, heading, page_break, paragraph, pdf,
-                                picture, ruled)
+from kit.workshop.paper import (BOLD, FREE, fill_in, fold, gap, heading, page_break, paragraph, pdf, picture, quarters,
+                                ruled, strong, title)
 from kit.workshop.workpiece import study_of, title_of, tool_of, tube_of
 
 
@@ -53,9 +51,9 @@ def prediction_form(study=None, live_lathe=True):
         paragraph(f"The piece: a tube of {study.part['alloy']}, planned with a bore of {words.planned(tube.bore)}, a "
                   f"wall of {words.planned(tube.wall)} and a length of {words.planned(tube.length)}. Its route from "
                   "blank to fit, and what counts as made, are on the stock-plan card.", 12, after=2),
-        paragraph("For each number write your best guess, and a low and a high such that <b>nine times in ten</b> "
-                  "the true value lies between them. Nearly everybody's range is too narrow. Ask: at what value would "
-                  "we be surprised?", 12, marked=True, after=3),
+        paragraph(["For each number write your best guess, and a low and a high such that ",
+                   strong("nine times in ten"), " the true value lies between them. Nearly everybody's range is too "
+                   "narrow. Ask: at what value would we be surprised?"], 12, after=3),
         ruled(("what you will find", "unit", "low", "best", "high"), rows, (74, 22, 30, 30, 30), height=23,
               head_size=11), gap(4),
         paragraph("The step that will be the hardest, and why:", 12, after=9), fill_in(("", 186), height=2), gap(3),
@@ -84,8 +82,8 @@ def station_cards(live_lathe=True):
         mine = sorted((r for r in rows if r["station"] == station), key=lambda r: r["order"])
         steps = [[paragraph(str(i), 16, BOLD), paragraph(r["do"], 16)] for i, r in enumerate(mine, 1)]
         drawn = station in SKETCHES and any(step.operation == station for step in study.steps(tube_of(study)))
-        sketch = [picture(SKETCHES[station](study).figure, 130), gap(1)] if drawn else []
-        story += [paragraph(mine[0]["title"], 24, BOLD, after=5), *sketch, ruled(None, steps, (13, 173)), gap(5),
+        sketch = [picture(SKETCHES[station](study), 130), gap(1)] if drawn else []
+        story += [title(mine[0]["title"], 24, 1, 3), *sketch, ruled(None, steps, (13, 173)), gap(5),
                   paragraph("Maker, measurer, scribe, checker: each knows their task before anything moves. Anybody "
                             "may say the stop word.", 14), page_break()]
     return pdf("Station cards", "Local rules and qualified supervision come first.", story[:-1])
@@ -171,7 +169,7 @@ def bench_sheet(study=None, live_lathe=True):
             for i, s in enumerate(study.steps(tube_of(study)), 1)]
     rows += [[]] * max(FEWEST_ROWS - len(rows), 2)
     rows = [row + [FREE] * (len(COLUMNS) - len(row)) for row in rows]
-    head = [paragraph(f"<b>{escape(label)}</b>" + (f"<br/>{name}" if name != label else ""), 8, marked=True, lead=1.15)
+    head = [paragraph([strong(label), f"\n{name}" if name != label else ""], 8, lead=1.15)
             for name, label, _ in COLUMNS]
     story = [
         *heading("Bench sheet"),
@@ -213,7 +211,7 @@ def _settled(study):
         _across(steps, {"step": 61, "as planned": 44, "settled at the bench": 62, "time at the bench": 35,
                         "back to the stone, times": 24, "turned by": 22, "held by": 38, "charcoal": 30}, 9)]
     if len(cards):
-        story += [gap(4), paragraph("A card for every tool", 13, BOLD, after=1.5),
+        story += [gap(4), title("A card for every tool", 13),
                   _across(cards, {"tool": 32, "diameter when new": 22, "shank": 38, "teeth": 38,
                                   "hardness of the edge": 40, "way of cut for the whole part": 32,
                                   "stonings that it takes": 32, "that it has in it": 25,
@@ -248,18 +246,15 @@ MEASURED = ("tube: wall, thin side", "tube: wall, thick side", "pair: bore, near
 
 def measuring_sheet(study=None, live_lathe=True):
     """Sheet for two readers, three readings each: a half for each, folded apart, and a page that joins them."""
-    from reportlab.platypus import HRFlowable
     study = study_of(study, live_lathe)
-    fold = [gap(2), HRFlowable(width="100%", thickness=0.6, dash=(4, 3), color="black", spaceAfter=2),
-            paragraph("fold back here before reader B begins: B must not see what A wrote, nor A what B writes", 8,
-                      ITALIC, align=1), gap(2)]
-    story = [*_reader("A"), *fold, *_reader("B"), page_break(), *_both_readers()]
+    story = [*_reader("A"), fold("fold back here before reader B begins: B must not see what A wrote, nor A what B "
+                                 "writes"), *_reader("B"), page_break(), *_both_readers()]
     return pdf("Measuring sheet", title_of(study), story)
 
 
 def _reader(reader):
     """The half of the measuring sheet that one reader fills in."""
-    return [paragraph(f"Measuring sheet: reader {reader}", 14, BOLD, after=0.5),
+    return [title(f"Measuring sheet: reader {reader}", 14, 1),
             fill_in(("group code", 45), ("pieces", 50), ("gauge, and its smallest step / mm", 91), height=8), gap(1.5),
             ruled(("all in mm", "1st", "2nd", "3rd", "mean", "spread"), [[what] + [FREE] * 5 for what in MEASURED],
                   (51, 27, 27, 27, 27, 27), size=11, height=16), gap(1.5),
@@ -283,7 +278,7 @@ def _both_readers():
             ruled(("all in mm", "mean of A", "mean of B", "A less B", "mean of both", "larger spread"),
                   [[what] + [FREE] * 5 for what in MEASURED], (51, 27, 27, 27, 27, 27), size=11, height=12), gap(4),
             ruled(None, [[paragraph(each, 11), FREE] for each in worked], (136, 50), height=11.5), gap(4),
-            paragraph("What was predicted, and what was found", 12, BOLD, after=1),
+            title("What was predicted, and what was found"),
             ruled(("", "our low", "our high", "found", "inside? yes / no"), [[what] + [FREE] * 4 for what in predicted],
                   (74, 28, 28, 28, 28), size=11, height=10), gap(4),
             paragraph("A clearance smaller than three times the scatter of one reading is a guess, not a measurement: "
@@ -331,11 +326,6 @@ def _rate(good, n):
 
 def minute_card():
     """Four cards on a page: one thing learnt, one question still open."""
-    from reportlab.platypus import Table
-    card = [paragraph("Minute card", 13, BOLD, after=3), paragraph("One thing I have learnt:", 11, after=33),
+    card = [title("Minute card", 13, 1, 3), paragraph("One thing I have learnt:", 11, after=33),
             paragraph("One question that is still open:", 11, after=33), paragraph("group code:", 11)]
-    grid = Table([[card, card], [card, card]], [93 * MM] * 2, [134 * MM] * 2,
-                 style=[IN_FONT, ("INNERGRID", (0, 0), (-1, -1), 0.5, "black", None, (4, 3)),
-                        ("VALIGN", (0, 0), (-1, -1), "TOP"), ("TOPPADDING", (0, 0), (-1, -1), 14),
-                        ("LEFTPADDING", (0, 0), (-1, -1), 14)])
-    return pdf("Minute card", "Cut along the dashes. No names.", [grid])
+    return pdf("Minute card", "Cut along the dashes. No names.", [quarters(*card)])

@@ -4,7 +4,6 @@ Laid from the stock to the bore, the ruler crosses the torque. The scales are pl
 numbers, so that what is tested is what is printed.
 """
 import functools
-import io
 import math
 from dataclasses import dataclass
 
@@ -12,9 +11,8 @@ import numpy as np
 
 from kit.base import evidence, words
 from kit.base.units import Q
-from kit.workshop.paper import BOLD, FONT, fonts
 from kit.study import routes
-from kit.workshop.paper import A4, MM
+from kit.workshop.paper import BOLD, FONT, at, gap, heading, paragraph, pdf, ruled, sketch, strong
 
 DRAWS, SEED = 2**12, 1
 
@@ -121,83 +119,6 @@ def ticks(name):
     return found
 
 
-def sheet():
-    """Torque of a D-bit from bore and stock with a ruler, beside what the bow gives."""
-    from reportlab.pdfgen.canvas import Canvas
-    fonts()
-    held = io.BytesIO()
-    canvas = Canvas(held, pagesize=A4, invariant=1, lang="en", initialFontName=FONT)
-    canvas.setAuthor("")
-    canvas.setCreator("")
-    canvas.setTitle("Nomogram: torque of a D-bit")
-    canvas.setSubject("handout of a workshop session")
-    canvas.scale(MM, MM)
-    canvas.setLineCap(0)
-    _draw_scales(canvas)
-    _draw_bow(canvas)
-    _draw_words(canvas)
-    canvas.showPage()
-    canvas.save()
-    return held.getvalue()
-
-
-def _write(canvas, x, y, text, size=8.5, font=FONT, align="left"):
-    canvas.setFont(font, size / MM)   # the page is scaled to mm
-    {"left": canvas.drawString, "right": canvas.drawRightString, "centre": canvas.drawCentredString}[align](x, y, text)
-
-
-def _draw_scales(canvas):
-    lengths, widths = (1.6, 2.8, 4.2), (0.09, 0.13, 0.2)   # mm, by rank
-    for name, side in (("stock", -1), ("torque", -1), ("bore", 1)):
-        scale = scales()[name]
-        canvas.setLineWidth(0.28)
-        canvas.line(scale.x, scale.at(scale.first), scale.x, scale.at(scale.last))
-        for value, rank in ticks(name):
-            y = float(scale.at(value))
-            canvas.setLineWidth(widths[rank])
-            canvas.line(scale.x, y, scale.x + side * lengths[rank], y)
-            if rank == 2:
-                _write(canvas, scale.x + side * 5.2, y - 1.05, f"{value:g}", 9, align="right" if side < 0 else "left")
-    for name, lines in (("stock", ("stock on diameter", "mm")),
-                        ("torque", ("torque of the cut alone", "N·mm  (1000 = 1 N·m)")),
-                        ("bore", ("bore half-way", "through the cut, mm"))):
-        scale = scales()[name]
-        for i, line in enumerate(lines):
-            _write(canvas, scale.x, BOTTOM - 7.5 - 3.7 * i - (2.6 if name == "torque" else 0), line, 9,
-                   BOLD if i == 0 else FONT, align="centre")
-
-
-def _draw_bow(canvas):
-    torque = scales()["torque"]
-    for i, (pulley, (low, mid, high)) in enumerate(bow_marks().items()):
-        x = torque.x + 6 + 7.5 * i
-        a, m, b = (float(torque.at(v)) for v in (max(low, torque.first), mid, min(high, torque.last)))
-        canvas.setLineWidth(0.5)
-        canvas.line(x, a, x, b)
-        canvas.setLineWidth(0.28)
-        canvas.line(x - 1.3, a, x + 1.3, a)
-        canvas.line(x - 1.3, b, x + 1.3, b)
-        canvas.setLineWidth(0.7)
-        canvas.line(x - 1.9, m, x + 1.9, m)
-        _write(canvas, x, b + 1.4, str(pulley), 9, BOLD, align="centre")
-    top = float(torque.at(min(torque.last, max(high for _, _, high in bow_marks().values()))))
-    for i, line in enumerate(("bow's torque for", "half an hour, by", "pulley in mm:", "5 %, middle, 95 %")):
-        _write(canvas, torque.x + 4.5, top + 18.2 - 3.6 * i, line, 8.5)
-
-
-def _paragraph(canvas, x, top, width, text, size=8.5, font=FONT):
-    """Draws marked text in a column on the page that is scaled to mm; returns the height where it ends."""
-    from reportlab.lib.styles import ParagraphStyle
-    from reportlab.platypus import Paragraph
-    paragraph = Paragraph(text, ParagraphStyle("kit", fontName=font, fontSize=size, leading=1.28 * size))
-    _, high = paragraph.wrap(width * MM, 1000)
-    canvas.saveState()
-    canvas.scale(1 / MM, 1 / MM)
-    paragraph.drawOn(canvas, x * MM, top * MM - high)
-    canvas.restoreState()
-    return top - high / MM
-
-
 def example():
     """The example worked on the sheet, from 6.5 to 7 mm in the base alloy and feed: (bore half-way in mm, stock in mm,
     torque of the cut in N*mm, that with friction and edge)."""
@@ -207,60 +128,92 @@ def example():
     return (before + after) / 2, after - before, torque, torque * (1 + added[EDGE]) * back
 
 
-def _draw_words(canvas):
+def sheet():
+    """Torque of a D-bit from bore and stock with a ruler, beside what the bow gives."""
     added, back, (low, high) = _allowances()
     halfway, stock, torque, allowed = example()
-    scale = scales()
-    canvas.setLineWidth(0.16)
-    canvas.setDash(1.2, 0.9)
-    ends = [(scale["stock"].x, float(scale["stock"].at(stock))), (scale["bore"].x, float(scale["bore"].at(halfway)))]
-    canvas.line(*ends[0], *ends[1])
-    canvas.setDash()
-    for x, y in (*ends, (scale["torque"].x, float(scale["torque"].at(torque)))):
-        canvas.circle(x, y, 0.9, stroke=1, fill=0)
-    _write(canvas, 12, 281, "What torque does a D-bit need?", 16, BOLD)
-    _write(canvas, 12, 275.5, "A ruler laid from the stock to the bore crosses the torque. No laptop is needed.", 10)
     edges = ", ".join(f"{edge} +{share:.2f}" for edge, share in added.items())
-    y = _paragraph(canvas, 12, 271, 63, (
-        "<b>How to use it.</b> 1. Bore half-way through the cut: half the sum of the diameters before and after. "
-        "2. Stock on diameter: their difference. 3. Lay the ruler across; read the middle scale. 4. Add up the share "
-        f"of metal and feed (table at the right) and that of the edge ({edges}); multiply the reading by the sum, and "
-        f"by {back:.1f} for the back that bears on the oiled bore. 5. Compare with the bow."))
-    bow = bow_marks()[PULLEYS[0]]
-    _paragraph(canvas, 12, y - 1.5, 63, (
-        f"<b>Example</b> (dashes). From 6.5 to 7 mm, cast tin bronze, {FEED.m:g} mm a turn, edge freshly ground. "
-        f"Half-way {halfway:g}, stock {stock:g}: the ruler crosses at {words.number(torque, 2)} N·mm. "
-        f"Times (1.0 + {added[EDGE]:.2f}), times {back:.1f}: about {words.number(allowed, 2)} N·mm. "
-        f"With a pulley of {PULLEYS[0]} mm the bow gives more than {words.number(bow[0], 2)} N·mm in nineteen cases of "
-        "twenty. It turns."))
-    x, y = 134, 267
-    _write(canvas, x, y, "share of metal and feed", 8.5, BOLD)
-    _write(canvas, x, y - 4.4, "feed, mm a turn", 8)
-    columns = [x + 37 + 9 * i for i in range(len(OTHER_FEEDS))]
-    for at, feed in zip(columns, OTHER_FEEDS):
-        _write(canvas, at, y - 4.4, f"{feed:g}", 8, BOLD, align="right")
-    canvas.setLineWidth(0.2)
-    canvas.line(x, y - 5.8, columns[-1] + 0.5, y - 5.8)
-    for row, alloy in enumerate(OTHER_ALLOYS):
-        _write(canvas, x, y - 10 - 4.4 * row, alloy, 8)
-        for at, feed in zip(columns, OTHER_FEEDS):
-            _write(canvas, at, y - 10 - 4.4 * row, f"{force_per_width(alloy, Q(feed, 'mm')) / force_per_width():.2f}",
-                   8, align="right")
+    how = ["1. Bore half-way through the cut: half the sum of the diameters before and after. "
+           "2. Stock on diameter: their difference. 3. Lay the ruler across; read the middle scale. 4. Add up the "
+           f"share of metal and feed (table at the right) and that of the edge ({edges}); multiply the reading by "
+           f"the sum, and by {back:.1f} for the back that bears on the oiled bore. 5. Compare with the bow."]
+    worked = [f" (dashes). From 6.5 to 7 mm, cast tin bronze, {FEED.m:g} mm a turn, edge freshly ground. "
+              f"Half-way {halfway:g}, stock {stock:g}: the ruler crosses at {words.number(torque, 2)} N·mm. "
+              f"Times (1.0 + {added[EDGE]:.2f}), times {back:.1f}: about {words.number(allowed, 2)} N·mm. "
+              f"With a pulley of {PULLEYS[0]} mm the bow gives more than "
+              f"{words.number(bow_marks()[PULLEYS[0]][0], 2)} N·mm in nineteen cases of twenty. It turns."]
+    shares = [[alloy, *(f"{force_per_width(alloy, Q(feed, 'mm')) / force_per_width():.2f}" for feed in OTHER_FEEDS)]
+              for alloy in OTHER_ALLOYS]
     drawn = routes.reference_draws(alloy=ALLOY, edge=EDGE, n=DRAWS, seed=SEED)
     wrench = np.median(routes.wrench_torque(drawn).m_as("N*mm"))
     minute, half_hour = (np.median(routes.bow_torque(draws=drawn, pulley=Q(40, "mm"), minutes=m).m_as("N*m"))
                          for m in ("1 min", "30 min"))
     kc11, exponent = _middle("alloys", ALLOY, "kc11").m_as("MPa"), _middle("alloys", ALLOY, "exponent").m_as("")
-    _paragraph(canvas, x, y - 34, 62, (f"Two hands on a wrench, gently, give about {words.number(wrench, 1)} N·mm: far "
-                                       "above the top of the scale."), 8)
-    _paragraph(canvas, 12, 35, 186, (
-        "<b>Range of validity.</b> The middle scale is the cut alone, without friction and without the edge's "
-        f"ploughing: M = kc·f·s·B/4 (Kienzle's rule), {ALLOY}, kc11 {words.number(kc11, 2)} MPa, exponent "
-        f"{exponent:.2f}, {FEED.m:g} mm a turn, a D-bit with one square lip. The shares add friction and ploughing. "
-        "The rule is fitted to chips of 0.05 to 2.5 mm and used down to 0.001 mm, for hand cuts are "
-        "thinner. Nine draws in ten lie between "
-        f"{low:.1f} and {high:.1f} times the result worked by hand ({words.draws(DRAWS, SEED)}, medians and ranges of "
-        "the reference tables). Fluted reamers and tapers need more torque: not this chart. Bow: the arm's pull over "
-        "half an hour, less the drag of the centres; for a minute it gives about "
-        f"{minute / half_hour:.1f} times as much. Print at 100 %; a reading is good to a third of a millimetre on "
-        "paper."), 8)
+    valid = ["The middle scale is the cut alone, without friction and without the edge's "
+             f"ploughing: M = kc·f·s·B/4 (Kienzle's rule), {ALLOY}, kc11 {words.number(kc11, 2)} MPa, exponent "
+             f"{exponent:.2f}, {FEED.m:g} mm a turn, a D-bit with one square lip. The shares add friction and "
+             "ploughing. The rule is fitted to chips of 0.05 to 2.5 mm and used down to 0.001 mm, for hand cuts are "
+             f"thinner. Nine draws in ten lie between {low:.1f} and {high:.1f} times the result worked by hand "
+             f"({words.draws(DRAWS, SEED)}, medians and ranges of the reference tables). Fluted reamers and tapers "
+             "need more torque: not this chart. Bow: the arm's pull over half an hour, less the drag of the centres; "
+             f"for a minute it gives about {minute / half_hour:.1f} times as much. Print at 100 %; a reading is good "
+             "to a third of a millimetre on paper."]
+    story = [
+        *heading("What torque does a D-bit need?",
+                 "A ruler laid from the stock to the bore crosses the torque. No laptop is needed."),
+        at(12, 269, 63, paragraph([strong("How to use it. "), *how], 8.5, after=1.5),
+           paragraph([strong("Example"), *worked], 8.5)),
+        at(134, 269, 65, paragraph("share of metal and feed", 8.5, BOLD),
+           ruled(("feed, mm a turn", *(f"{feed:g}" for feed in OTHER_FEEDS)), shares, (31, *[8.4] * len(OTHER_FEEDS)),
+                 size=8, head_size=8), gap(1.5),
+           paragraph(f"Two hands on a wrench, gently, give about {words.number(wrench, 1)} N·mm: far above the top of "
+                     "the scale.", 8)),
+        at(0, 297, 210, sketch([*_scale_marks(), *_bow_lines(), *_example_marks()], 210, 297, alt=(
+            f"three upright scales: stock on diameter, {STOCKS[0]:g} to {STOCKS[1]:g} mm; torque of the cut alone, "
+            f"{TORQUES[0]:g} to {TORQUES[1]:g} N·mm, with what the bow gives by pulley beside it; bore, {BORES[0]:g} "
+            f"to {BORES[1]:g} mm"))),
+        at(12, 36.5, 186, paragraph([strong("Range of validity. "), *valid], 8, lead=1.2))]
+    return pdf("Nomogram: torque of a D-bit", "", story)
+
+
+def _scale_marks():
+    """The scales with their ticks, numbers and names, as marks of `paper.sketch`."""
+    lengths, widths = (1.6, 2.8, 4.2), (0.09, 0.13, 0.2)   # mm, by rank
+    for name, side, lines in (("stock", -1, ("stock on diameter", "mm")),
+                              ("torque", -1, ("torque of the cut alone", "N·mm  (1000 = 1 N·m)")),
+                              ("bore", 1, ("bore half-way", "through the cut, mm"))):
+        scale = scales()[name]
+        yield "line", scale.x, float(scale.at(scale.first)), scale.x, float(scale.at(scale.last)), 0.28
+        for value, rank in ticks(name):
+            y = float(scale.at(value))
+            yield "line", scale.x, y, scale.x + side * lengths[rank], y, widths[rank]
+            if rank == 2:
+                yield "text", scale.x + side * 5.2, y - 1.05, f"{value:g}", 9, FONT, int(side < 0)
+        for i, line in enumerate(lines):
+            y = BOTTOM - 7.5 - 3.7 * i - (2.6 if name == "torque" else 0)
+            yield "text", scale.x, y, line, 9, FONT if i else BOLD, 0.5
+
+
+def _bow_lines():
+    """What the bow gives, beside the torque."""
+    torque = scales()["torque"]
+    for i, (pulley, (low, mid, high)) in enumerate(bow_marks().items()):
+        x = torque.x + 6 + 7.5 * i
+        a, m, b = (float(torque.at(v)) for v in (max(low, torque.first), mid, min(high, torque.last)))
+        yield "line", x, a, x, b, 0.5
+        for y, half, width in ((a, 1.3, 0.28), (b, 1.3, 0.28), (m, 1.9, 0.7)):
+            yield "line", x - half, y, x + half, y, width
+        yield "text", x, b + 1.4, str(pulley), 9, BOLD, 0.5
+    top = float(torque.at(min(torque.last, max(high for _, _, high in bow_marks().values()))))
+    for i, line in enumerate(("bow's torque for", "half an hour, by", "pulley in mm:", "5 %, middle, 95 %")):
+        yield "text", torque.x + 4.5, top + 18.2 - 3.6 * i, line, 8.5
+
+
+def _example_marks():
+    """The ruler of the example, and where it meets the scales."""
+    halfway, stock, torque, _ = example()
+    met = [(scales()[name].x, float(scales()[name].at(value)))
+           for name, value in (("stock", stock), ("torque", torque), ("bore", halfway))]
+    yield "line", *met[0], *met[2], 0.16, True
+    for x, y in met:
+        yield "circle", x, y, 0.9

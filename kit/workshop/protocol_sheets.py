@@ -3,7 +3,7 @@ from pathlib import Path
 
 from kit.base import tables, words
 from kit.study import protocols
-from kit.workshop.paper import BOLD, FREE, drawing, fill_in, gap, heading, paragraph, pdf, ruled
+from kit.workshop.paper import BOLD, FREE, fill_in, gap, heading, paragraph, pdf, ruled, sketch
 
 WIDE, HIGH = 180, 38   # mm, of a drawing
 LEVER = (("circle", 40, 18, 5), ("line", 40, 18, 110, 18), ("text", 14, 17, "the work"), ("text", 64, 20, "arm"))
@@ -57,7 +57,7 @@ DRAWINGS = {
 def sheet(name):
     """Bytes of the PDF of a protocol. Raises tables.TableError for one that is not there."""
     each = protocols.protocol(name)
-    things = "; ".join(each.needs)
+    things, labels = "; ".join(each.needs), "; ".join(mark[3] for mark in DRAWINGS[name] if mark[0] == "text")
     steps = [[paragraph(str(i), 10, BOLD), paragraph(step, 10)] for i, step in enumerate(each.steps, 1)]
     heads, columns = zip(*each.columns)
     width = 168 / len(heads)
@@ -65,7 +65,8 @@ def sheet(name):
     story = [
         *heading(each.title, each.purpose),
         fill_in(("date", 50), ("who", 60), ("where", 70)), gap(1),
-        paragraph(f"Needed: {things}.", 10, after=1.5), drawing(DRAWINGS[name], WIDE, HIGH), gap(1.5),
+        paragraph(f"Needed: {things}.", 10, after=1.5),
+        sketch(DRAWINGS[name], WIDE, HIGH, alt=f"line drawing, with the words: {labels}"), gap(1.5),
         ruled(None, steps, (8, 174), size=10), gap(1.5),
         paragraph(f"Time: {words.exact(60 * each.set_up_h)} min to set up, {words.exact(60 * each.each_h)} min a "
                   f"reading; "
