@@ -58,7 +58,8 @@ def template(folder):
         made.mkdir(parents=True)
         (made / "conf.json").write_text(json.dumps({"base_template": "lab"}), encoding="utf-8")
         if program == "voila":
-            styled = "\n".join(kept).replace("{%- endblock notebook_css", f"{LETTERS}\n{THERE}\n{{%- endblock notebook_css")
+            end = "{%- endblock notebook_css"
+            styled = "\n".join(kept).replace(end, f"{LETTERS}\n{THERE}\n{end}")
             (made / "index.html.j2").write_text(styled, encoding="utf-8")
     return Path(folder)
 
