@@ -54,6 +54,10 @@ def test_a_page_on_a_tablet_and_in_letters_twice_as_large(browser, tmp_path, nam
             page.set_viewport_size({"width": width, "height": height})
             page.wait_for_timeout(1000)
             assert page.evaluate("document.documentElement.scrollWidth") == width and page.evaluate(BEYOND) == []
+        tree = page.locator("body").aria_snapshot()
+        assert re.findall(r"^ *- (?:button|textbox|slider|listbox|combobox|checkbox|spinbutton|link|img)(?! .).*", tree, re.M) == []   # without a name
+        levels = [1, *map(int, re.findall(r"- '?heading .*\[level=(\d)\]", tree))]
+        assert len(levels) > 4 and all(level <= before + 1 for before, level in zip(levels, levels[1:]))
         assert min([box["height"] for handle in page.locator(".noUi-handle, .kit-panel input[type=checkbox]").all() if (box := handle.bounding_box())],
                    default=24) >= 24   # WCAG 2.2, 2.5.8
         assert page.evaluate("""() => [...document.querySelectorAll('.jp-Cell *')].filter(e => e.getClientRects().length && [...e.childNodes].some(

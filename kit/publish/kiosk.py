@@ -16,6 +16,13 @@ from pathlib import Path
 START = "00_start.ipynb"
 TEMPLATE = "pages"
 LETTERS = "<style>body {--jp-ui-font-size1: 14px; --jp-code-font-size: 14px; --jp-widgets-font-size: 14px}</style>"
+# A page is shown once it has run: only then can it go to where its address leads, and again when its controls have come
+THERE = """<script>{ const look = setInterval(() => {
+  const place = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  if (location.hash && !(place && place.getClientRects().length)) return;
+  clearInterval(look);
+  if (place) for (const wait of [0, 1500]) setTimeout(() => place.scrollIntoView(), wait);
+}, 200); }</script>"""
 
 
 def notebooks(folder=None):
@@ -51,7 +58,8 @@ def template(folder):
         made.mkdir(parents=True)
         (made / "conf.json").write_text(json.dumps({"base_template": "lab"}), encoding="utf-8")
         if program == "voila":
-            styled = "\n".join(kept).replace("{%- endblock notebook_css", f"{LETTERS}\n{{%- endblock notebook_css")
+            end = "{%- endblock notebook_css"
+            styled = "\n".join(kept).replace(end, f"{LETTERS}\n{THERE}\n{end}")
             (made / "index.html.j2").write_text(styled, encoding="utf-8")
     return Path(folder)
 

@@ -71,7 +71,7 @@ class Leader(ipywidgets.VBox):
                  ("When", timing_for_reading(minutes=minutes, live_lathe=lathe)),
                  ("Print", printing_for_reading(people=people, minutes=minutes)),
                  ("Bring", bringing_for_reading(people=people, live_lathe=lathe))]
-        self.shown.value = "".join(f"<h4>{said}</h4>{'' if table is None else forms.prose(table).data}"
+        self.shown.value = "".join(f"<h3>{said}</h3>{'' if table is None else forms.prose(table).data}"
                                    for said, table in parts) + f"<p>{STATED}</p>"
 
     def _make(self):
