@@ -5,7 +5,7 @@ from math import exp, pi
 import numpy as np
 import pytest
 
-from kit import chain, study, tables
+from kit import chain, study, tables, walls
 from kit.operations import hold
 from kit.operations.hold import held_torque
 from kit.operations.means import Means
@@ -13,7 +13,7 @@ from kit.operations.part import Tube
 from kit.units import Q
 
 TUBE = Tube("hours", bore=Q(5, "mm"), wall=Q(0.4, "mm"), length=Q(60, "mm"), clearance=Q(15, "um"), route="sleeve")
-ROWS = {"fingers, dry": {"friction_factor": "1"}, "fingers, oiled": {"friction": "0.2"},
+ROWS = {"fingers, dry": {"friction_factor": "1", "oval_kept": "0.1"}, "fingers, oiled": {"friction": "0.2", "oval_kept": "0.1"},
         "strap, leather": {"friction": "0.36", "tension": "80 N"}, "strap, leather, oiled": {"friction": "0.15", "tension": "80 N"},
         "wooden clamp, fitted": {"friction": "0.25", "force": "500 N", "grip_share": "0.8"}, "jaws": {"friction": "0.15"},
         "arbor, driven": {"stretch": "2 um", "taper": "0.05 mm/m"}, "pitch": {"shear_strength": "0.1 MPa"}, "rosin and wax": {"shear_strength": "1 MPa"},
@@ -124,6 +124,30 @@ def test_fingers_press_as_hard_as_the_torque_asks_and_no_harder_than_they_keep_u
 
 
 # --- who may be held by what --------------------------------------------------------------------------------------------
+
+def oval(name, asked="0.01 N*m", outside="8 mm", bore="7.2 mm", **changes):
+    """Out-of-round in micrometres that a hold leaves."""
+    draws = {key: Q(value) for key, value in (PLAIN | {"alloy.poisson": "0.34", "drive.peak": "1.5"} | changes).items()}
+    return float(np.ravel(hold.out_of_round(Means(SHOP, draws), name, Q(asked), Q(outside), Q(bore), Q(60, "mm")).m_as("um"))[0])
+
+
+def test_the_oval_of_fingers_is_their_share_of_that_of_a_ring_pressed_at_two_points():
+    force = (1.5 * 0.01 / (0.2 * 0.008))   # N: torque with the drive's peak, over friction and diameter
+    radius, wall = 3.8, 0.4
+    bent = walls.bending_length(radius=Q(radius, "mm"), wall=Q(wall, "mm"), lobes=2, place="middle", poisson=0.34).m_as("mm")
+    # a ring under two opposite loads: one diameter shorter by 0.1488 W R^3 / (E I), one longer by 0.1366, in every handbook (from memory);
+    # half of each on the radius
+    ring = force * radius**3 / (100e3 * bent * wall**3 / 12) * (0.1488 + 0.1366) / 2 * 1e3
+    assert oval("fingers, oiled") == pytest.approx(0.1 * ring * (1 + (2 * wall / radius)**2 / 3), rel=1e-3)
+
+
+@pytest.mark.parametrize("name", FINGERS)
+def test_fingers_leave_more_of_an_oval_in_a_thinner_wall_under_more_torque_and_with_less_grip(name):
+    assert oval(name, bore="7.4 mm") > oval(name) and oval(name, asked="0.02 N*m") > oval(name)
+    assert oval(name, asked="0 N*m") == 0
+    assert oval("fingers, oiled", **{"hold.fingers, oiled.friction": "0.1"}) > oval("fingers, oiled")
+    assert oval(name, **{f"hold.{name}.oval_kept": "0.2"}) == pytest.approx(2 * oval(name))
+
 
 def test_what_holds_what():
     """Fingers hold a sleeve against its lap, never a blank under a drill; an arbor holds from within, so not while the hole is made."""

@@ -107,7 +107,7 @@ NEEDED = {   # table: {things (joined by |): keys with their units}
     "hands": {"hand": "push N, pinch N, file_push N, tool_push N", "breast|lever": "push N",
               "two-handed wrench": "force N, arm mm, rate turn/min", "screwdriver grip": "torque N*m",
               "one arm, published": "push N, pull N"},
-    "holds": {"fingers, dry": "friction_factor", "fingers, oiled|jaws": "friction", "tip pinch of a man|tip pinch of a woman": "pinch N",
+    "holds": {"fingers, dry": "friction_factor, oval_kept", "fingers, oiled": "friction, oval_kept", "jaws": "friction", "tip pinch of a man|tip pinch of a woman": "pinch N",
               "strap, leather|strap, leather, oiled": "friction, tension N, width mm", "wooden clamp, fitted": "friction, force N, grip_share",
               "arbor, driven": "stretch um, taper mm/m", "pitch": "shear_strength MPa, viscosity Pa*s, film mm",
               "rosin and wax|rosin with brick dust|shellac (a declared substitute)": "shear_strength MPa"},

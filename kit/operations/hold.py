@@ -23,7 +23,7 @@ OF_OUTSIDE = _that_hold("outside")   # while the outside is made, from within
 OF_SLEEVE = _that_hold("sleeve")     # against its lap, from outside
 OF_SHAFT = [CENTRES, *_that_hold("shaft")]   # of a solid one, by its end
 OF_RING = _that_hold("ring")         # a ring lap on a shaft that turns
-SQUEEZING = "clamp", "jaws"   # kinds that press a bore out of round while it is made
+SQUEEZING = "clamp", "jaws", "fingers"   # kinds that press a bore out of round while it is made
 SHELL = 1.5   # square of the lobes times wall over radius, up to which a squeezed tube bends as a thin shell
 HELD = Q(10, "min")   # for which fingers hold on before they are changed or rested
 
@@ -57,24 +57,28 @@ def finger_force_for(means, held_by, torque, diameter):
 
 
 def out_of_round(means, held_by, torque, outside, bore, length):
-    """Out-of-round, peak to valley, that jaws or a clamp leave in a bore that was worked in them.
+    """Out-of-round, peak to valley, that jaws, a clamp or fingers leave in a bore that was worked in them.
 
     Jaws are set once, and hold as they are set. A clamp is drawn together no more than the torque asks, with the
-    maker's reserve; its block is as long as the tube. The thin-ring warning is kept where the wall is thick, although
-    the shear that the formula leaves out is added: that is only the second term of a series.
+    maker's reserve; its block is as long as the tube. Fingers squeeze no more than the torque asks, and shift on the
+    tube all the time, so that most of their oval is lapped away again. The thin-ring warning is kept where the wall is
+    thick, although the shear that the formula leaves out is added: that is only the second term of a series.
     """
     radius, wall = (outside + bore) / 4, (outside - bore) / 2
     ring = {"radius": radius, "wall": wall, "modulus": means["alloy.modulus"]}
-    if kind(held_by) == "jaws":
-        lobes = means.workshop.jaws
+    lobes = means.workshop.jaws if kind(held_by) == "jaws" else 2
+    if kind(held_by) != "clamp":
         bent = outside   # thick: the squeeze dies out within about a diameter
         if (lobes**2 * wall / radius).m_as("") < SHELL:
             bent = walls.bending_length(radius=radius, wall=wall, lobes=lobes, place="middle",
                                         poisson=means["alloy.poisson"])
-        shape = walls.jaw_distortion(jaws=lobes, load=means["jaws.load"], width=np.minimum(bent, length),
-                                     **ring).peak_to_valley
+        load, kept = means["jaws.load"], 1.0
+        if kind(held_by) == "fingers":
+            load = finger_force_for(means, held_by, means["drive.peak"] * torque, outside)
+            kept = means[f"hold.{held_by}.oval_kept"]
+        shape = kept * walls.jaw_distortion(jaws=lobes, load=load, width=np.minimum(bent, length),
+                                            **ring).peak_to_valley
     else:
-        lobes = 2
         force = means.workshop.reserve * (means["drive.peak"] * torque / clamp_grip(means, held_by, outside)).to("N")
         shape = walls.clamp_distortion(force=np.minimum(force, means[f"hold.{held_by}.force"]), width=length,
                                        grip_share=means[f"hold.{held_by}.grip_share"], **ring)

@@ -9,7 +9,7 @@ from pathlib import Path
 import matplotlib
 
 from kit.base.files import drafting
-from kit.base.units import told
+from kit.base.units import unheard
 from kit.publish.page import STYLE, save, wrapped
 from kit.publish.sheet import HEIGHT, WIDTH, Sheet
 from kit.study.typical import Typical
@@ -49,7 +49,7 @@ def drawing(draw):
     @functools.wraps(draw)
     def drawn(study, tube=None, worst=None, talk=False, plain=False, message=None, draws=2**10, seed=1, **choices):
         typical = study if isinstance(study, Typical) else Typical(study, tube, worst, draws=draws, seed=seed)
-        with matplotlib.rc_context(STYLE), told():   # the verdict tells what lies outside a formula's range
+        with matplotlib.rc_context(STYLE), unheard():   # the verdict tells what lies outside a formula's range
             sheet = Sheet(WIDTH, TALK if talk else HEIGHT, plain)
             says = draw(sheet, typical, **choices)
             message = message or says.message
