@@ -135,8 +135,7 @@ class Case:
         return self["model.wall_strength"] * np.minimum(SHEAR * self.state.strength, buckling)
 
 
-# --- the finished wall, in the order of the argument
-# --------------------------------------------------------------------
+# --- the finished wall, in the order of the argument ------------------------------------------------------------------
 
 def blank_allowance(case):
     """Wander of the bore, start error and cleaning-up cut, against the stock on the outside before it is first trued. A
@@ -293,8 +292,7 @@ def tight(case):
         return Outcome(cast[0].through_holes, -np.log(case["casting.luck"]), "")
 
 
-# --- all of them
-# --------------------------------------------------------------------------------------------------------
+# --- all of them ------------------------------------------------------------------------------------------------------
 
 def _of_steps(criterion):
     """The criterion of that name, gathered from every operation that has it."""

@@ -102,8 +102,7 @@ ASKED = (("", '''# hours = "100 h"                       # labour: granted for a
 # leak_most = 0.1                       # share of a stroke that may be lost
 '''))
 RECORD = '''\
-# --- on record beside the numbers: used in no estimate, but for what may be claimed and in the write-up -------------\
-----------
+# --- on record beside the numbers: used in no estimate, but for what may be claimed and in the write-up ---
 [record]
 stage = "pre-test"                    # or "experiment", "repeat", "demonstration"
 # period = ""

@@ -26,8 +26,7 @@ WORLDS = 32, 32   # of the band of each route, and draws in each
 WROUGHT = "wrap", "draw", "hammer"   # operations that want wrought metal
 
 
-# --- the table of routes
-# -------------------------------------------------------------------------------------------------
+# --- the table of routes ----------------------------------------------------------------------------------------------
 
 def rival(name):
     """Steps of a rival route from the reference table, in order, each a dict (chances, hours, metal, plan, traces,
@@ -101,8 +100,7 @@ def steps_for_reading(name, plan):
     return steps[["needs", "found", "chance", "hours", "traces", "removes", "note"]].fillna("")
 
 
-# --- which way a study's own is
-# -------------------------------------------------------------------------------------------------
+# --- which way a study's own is ---------------------------------------------------------------------------------------
 
 def own_route(plan):
     """What the study's own way of making the part is called: [record] own_route, or told from the steps of most of its
@@ -150,8 +148,7 @@ def _kind(step):
     return step["operation"]
 
 
-# --- a rival as a plan
-# -------------------------------------------------------------------------------------------------------
+# --- a rival as a plan ------------------------------------------------------------------------------------------------
 
 STEP_OF_PLAN = re.compile(r"(own or )?(\w+)(?::\s*(.*))?$", re.S)
 
@@ -227,8 +224,7 @@ def _entry(plan, word, keys, sizes):
     return entry
 
 
-# --- side by side
-# --------------------------------------------------------------------------------------------------------
+# --- side by side -----------------------------------------------------------------------------------------------------
 
 def compare(rivals, n=2**14, seed=1):
     """Rival routes side by side, one row each, in the order given: DataFrame.

@@ -17,8 +17,7 @@ from kit.operations.tools import SHANKS, Tool
 from kit.study.tomlreading import KINDS, Reading, StudyError, checked, value_of  # noqa: F401 (known from here)
 
 
-# --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type
-# ---------------------------------------
+# --- what a study.toml may say: key -> unit and bounds, a list of words, a range of whole numbers, or a type ----------
 FORMAT = 1   # of a study.toml; a study without the key is of the first
 TOP = {"format": range(1, 1000), "title": str, "invented": bool, "claim": str, "fails_if": str, "notes": str,
        "part": dict, "use": dict,
