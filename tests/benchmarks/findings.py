@@ -63,7 +63,7 @@ def neutral():
         "2 held by fingers": ({f"hold.{CLAMP}.force": "1e6 N"}, {}),   # and by such a clamp throughout
         "3 thick chisel, no rake": ({f"{FORGED}.chisel_ratio": 0.18, f"{FORGED}.rake_factor": 1.0}, {}),
         "5 a push that tires": ({"kept_up.push_share": 1.0}, {}),
-        "6 edges that wear": ({"edge_life.wear_coefficient": 1e-15}, {}),
+        "6 edges that wear": ({"edge_life.wear_coefficient": Q(1e-15, "")}, {}),
         "7 the drill's own drift": ({"lead.drift": "0.67 mm/m", "lead.entry_error": "0.028 mm",
                                      **{f"form.{tool}.left": 1.0 for tool in TOOLS}}, {}),
         "8 grain and scratches": ({f"{grain}.spent_share": 1e-3 for grain in EMERY} | {f"{PAIR}.scratch_multiple": 1e-3}, {}),
@@ -156,7 +156,7 @@ def chances(plan, draws, criteria=None, adapt="feel"):
 
 
 def line(name, found):
-    print(f"{name:<52}" + "".join(f"{chance:>7.3f}" for chance, _ in found) + f"  {found[-2][1]}", flush=True)
+    print(f"{name:<60}" + "".join(f"{chance:>7.3f}" for chance, _ in found) + f"  {found[-2][1]}", flush=True)
 
 
 def swapped(plan, other, words):
@@ -191,9 +191,9 @@ def revisions(old, new):
 
     def hold(words):
         def held_as(plan, source):
-            by = {step["operation"]: step.get("held_by") for route in source.routes.values() for step in route}
+            by = {(name, step["operation"]): step.get("held_by") for name, route in source.routes.items() for step in route}
             return replace(plan, routes={name: [
-                {key: value for key, value in (step | ({"held_by": by[step["operation"]]} if step["operation"] in words else {})).items()
+                {key: value for key, value in (step | ({"held_by": by[name, step["operation"]]} if step["operation"] in words else {})).items()
                  if value is not None} for step in route] for name, route in plan.routes.items()})
         return held_as
 
@@ -206,10 +206,11 @@ def revisions(old, new):
             "drills stoned thin at the point": point,
             "a lever feeds the drill": lambda plan, source: plan.with_(push=source.choices["push"]),
             "sizes and feeds of drills, bits and reamers": sizes,
-            "blank and sleeve held in a wooden clamp": hold((*HOLE, "lap")),
+            "blanks held in a wooden clamp": hold(HOLE),
             "outside cemented on its arbor": hold(("turn", "file")),
             "feed of the turning tool": lambda plan, source: swapped(plan, source, ("turn",)),
             "split laps for emery, haematite last, more hours": lambda plan, source: swapped(plan, source, ("lap",)),
+            "barrel held by a clamp against its lap, sleeves by a strap": hold(("lap",)),
             "barrel's clearance 15 um": barrel,
             "350 hours granted": lambda plan, source: replace(plan, use=plan.use | {"hours": source.use["hours"]})}
 
@@ -217,7 +218,7 @@ def revisions(old, new):
 def findings(old, new, draws):
     every = tuple(neutral())
     print(f"chance of all; {draws} draws, seed {SEED}; before: {COMMIT}, 16384 draws. Last column: what limits at {WALLS[-2]} mm.")
-    print(f"{'wall, mm':<52}" + "".join(f"{wall:>7}" for wall in WALLS))
+    print(f"{'wall, mm':<60}" + "".join(f"{wall:>7}" for wall in WALLS))
     line("before: former model and plan", [(chance, "") for chance in BEFORE])
     plan, criteria = with_findings(old, ())
     line("former plan, every finding neutral", chances(plan, draws, criteria))
