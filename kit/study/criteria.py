@@ -199,7 +199,8 @@ def _of_lengths(rows, unit):
 
 
 def wall_grip(case):
-    """Out-of-round that jaws, a clamp or fingers leave in the bore that is made in them, against half the radial clearance."""
+    """Out-of-round that jaws, a clamp or fingers leave in the bore that is made in them, against half the radial
+    clearance."""
     return pooled([each.outcome("wall: grip") for each in case.operations
                    if "wall: grip" in each.outcomes and each.squeezed])
 
