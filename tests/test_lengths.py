@@ -120,3 +120,34 @@ def test_the_drawing_shows_the_shoulders(pump):
 def test_a_shoulder_that_nothing_makes_is_told_with_its_remedy(pump, lengths, changes, said):
     with pytest.raises(study.StudyError, match=said):
         study.load(pump(lengths, *changes))
+
+
+HOURS, TIDE = 'name = "hours"\nlength = "90 mm"\n', 'name = "tide"\nlength = "80 mm"\n'
+UNDER = '[[part.sleeves.lengths]]\nlength = "{0}"\n{1}\n'
+
+
+def told_of_a_nest(tmp_path, *changes):
+    """What is told of the demo with lengths under its sleeves: (sleeve's text, length, its size)."""
+    shutil.copytree(study.DEMO, tmp_path / "nest", dirs_exist_ok=True)
+    path = tmp_path / "nest" / "study.toml"
+    text = path.read_text(encoding="utf-8")
+    for sleeve, length, size in changes:
+        assert text.count(sleeve) == 1
+        text = text.replace(sleeve, sleeve + UNDER.format(length, size))
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(study.StudyError) as fault:
+        study.load(tmp_path / "nest")
+    return str(fault.value)
+
+
+def test_a_collar_stands_clear_of_the_sleeve_that_runs_over_it(tmp_path):
+    """90 mm of hours under 80 mm of tide: ten may stand out. What makes the collar is told where nothing is in the way."""
+    said = told_of_a_nest(tmp_path / "a", (HOURS, "12 mm", 'outside = "8 mm"'))
+    assert "'hours': what stands out on it leaves 78 mm free, and the sleeve 'tide'" in said and "runs over 80 mm of it" in said
+    assert "no step makes" in told_of_a_nest(tmp_path / "b", (HOURS, "9 mm", 'outside = "8 mm"'))
+
+
+def test_a_neck_lets_the_sleeve_inside_through(tmp_path):
+    said = told_of_a_nest(tmp_path / "a", (TIDE, "5 mm", 'bore = "5.5 mm"'))
+    assert "does not pass the length of bore 5.5 mm of the sleeve 'tide'" in said
+    assert "no step makes" in told_of_a_nest(tmp_path / "b", (TIDE, "5 mm", 'bore = "5.5 mm"'), (HOURS, "5 mm", 'outside = "5.4 mm"'))

@@ -57,6 +57,27 @@ def _check_lengths(study, tube):
         raise StudyError(f"{place}: a tube that is to {formed[0]!r} is the same all along; take its lengths out")
 
 
+def _check_nested(study):
+    """A collar stands clear of the sleeve that runs over it, and a neck lets the one inside through."""
+    nest = sorted((each for each in study.tubes if each.position is not None), key=lambda each: each.position)
+    for inner, outer in zip(nest, nest[1:]):
+        place = f"{study.folder / 'study.toml'}, {inner.name!r}"
+        collars = [each for each in inner.lengths if inner.sizes(each)[1] >= outer.bore and not any(
+            outer.sizes(wide)[0] > inner.sizes(each)[1] and wide.length >= each.length for wide in outer.lengths)]
+        free = inner.length - sum(each.length for each in collars)
+        if collars and outer.guided > free:
+            raise StudyError(f"{place}: what stands out on it leaves {words.planned(free)} free, and the sleeve "
+                             f"{outer.name!r}, of bore {words.planned(outer.bore)}, runs over "
+                             f"{words.planned(outer.guided)} of it; lengthen the one, shorten the other, or give it an "
+                             f"'overlap'")
+        necks = [each for each in outer.lengths if outer.sizes(each)[0] <= inner.outside and not any(
+            inner.sizes(thin)[1] < outer.sizes(each)[0] and thin.length >= each.length for thin in inner.lengths)]
+        if necks:
+            raise StudyError(f"{place}: its outside of {words.planned(inner.outside)} does not pass the length of bore "
+                             f"{words.planned(outer.sizes(necks[0])[0])} of the sleeve {outer.name!r}; widen that, or "
+                             f"give this one as long an end of less outside")
+
+
 def check(study):
     """Raises StudyError for a part of a Plan that nobody can make, or that its routes do not make."""
     if study.use:
@@ -103,3 +124,4 @@ def check(study):
                              f"leaves no "
                              f"wall of {words.planned(t.wall)}; "
                              "give less clearance, or a thicker wall")
+    _check_nested(study)
