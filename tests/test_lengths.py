@@ -1,10 +1,12 @@
 """Tubes with a shoulder: lengths of another bore or outside, the steps that make them, and what is told where none does."""
 import shutil
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from kit import criteria, drawings, instructions, study, tables
+from kit.operations import part as kit_part
 from kit.outcomes import cases_of
 from kit.units import Q
 
@@ -151,3 +153,13 @@ def test_a_neck_lets_the_sleeve_inside_through(tmp_path):
     said = told_of_a_nest(tmp_path / "a", (TIDE, "5 mm", 'bore = "5.5 mm"'))
     assert "does not pass the length of bore 5.5 mm of the sleeve 'tide'" in said
     assert "no step makes" in told_of_a_nest(tmp_path / "b", (TIDE, "5 mm", 'bore = "5.5 mm"'), (HOURS, "5 mm", 'outside = "5.4 mm"'))
+
+
+def test_the_nest_is_drawn_with_its_collars_and_what_runs_over_begins_clear_of_them():
+    from kit.publish import pair_drawings
+    plain = study.load().tubes[:3]
+    collar = kit_part.Length(length=Q(6, "mm"), outside=Q(8, "mm"), end="near")
+    assert pair_drawings._starts(plain) == [0, 0, 0]
+    assert pair_drawings._starts([replace(plain[0], lengths=(collar,)), *plain[1:]]) == [0, 6, 6]
+    low = replace(collar, outside=Q(5.5, "mm"))   # no collar: it goes into the next bore
+    assert pair_drawings._starts([replace(plain[0], lengths=(low,)), *plain[1:]]) == [0, 0, 0]

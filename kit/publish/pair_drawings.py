@@ -9,6 +9,7 @@ from kit.publish.drawing import Says, drawing
 from kit.publish.lathe_drawings import bars
 from kit.publish.page import BLUE, HUES, VERMILION
 from kit.publish.sheet import BRONZE, HEIGHT, IRON, View, box, nice, said_scale, in_mm, sized
+from kit.publish.tube_drawings import pieces, stepped
 from kit.study import use
 from kit.study.studyfile import StudyError
 from kit.study.typical import Typical
@@ -25,6 +26,19 @@ def _two(along, across):
         return said_scale(along)
     times = f"{words.exact(across)} {'of' if across < 1 else 'times'} theirs"
     return f"lengths {said_scale(along).replace('its', 'their')},\ndiameters {'at ' if across < 1 else ''}{times}"
+
+
+def _starts(tubes):
+    """Where each sleeve of a nest begins, mm: clear of what stands out at the near end of the one inside it."""
+    starts = [0.0]
+    for inner, outer in zip(tubes, tubes[1:]):
+        clear = 0.0
+        for begins, ends, _, outside in pieces(inner):
+            if outside < outer.bore.m_as("mm"):
+                break
+            clear = ends
+        starts.append(starts[-1] + clear)
+    return starts
 
 
 def _lens(sheet, centre, times, from_):
@@ -158,8 +172,9 @@ def nest(sheet, typical):
     with told():
         gaps = [one.mid(use.made_clearance(one.case), "um") for one in each]
     sizes = [[getattr(t, name).m_as("mm") for name in ("bore", "outside", "length")] for t in tubes]
-    longest, arbor = max(size[2] for size in sizes), sizes[0][0]
-    outermost = max(size[1] for size in sizes)
+    starts = _starts(tubes)
+    longest, arbor = max(start + size[2] for start, size in zip(starts, sizes)), sizes[0][0]
+    outermost = max(outer for tube in tubes for *_, outer in pieces(tube))
     pointers = plan.use is not None and "pointer_arm" in plan.use
 
     scale, thick = nice(min(78 / (longest * 1.15), 16 / outermost, 2)), nice(20 / outermost)
@@ -167,16 +182,17 @@ def nest(sheet, typical):
     runs = [not t.empty for t in tubes]   # whether something stands in it
     if runs[0]:
         sheet.body(view(box(-6 / scale, longest + 8 / scale, arbor / 2, -arbor / 2)), IRON, 0.6, zorder=1.5)
-    for i, (bore, outside, length) in enumerate(sizes):
-        for side in (1, -1):
-            sheet.cut(
-                view(box(0, length, side * bore / 2, side * outside / 2)),
-                angle=(45, -45)[i % 2],
-                pitch=0.8,
-                lw=0.5,
-                zorder=2,
-            )
-        ((x, y),) = view([(length, outside / 2)])
+    for i, ((bore, outside, length), start) in enumerate(zip(sizes, starts)):
+        for begins, ends, inner, outer in pieces(tubes[i]):
+            for side in (1, -1):
+                sheet.cut(
+                    view(box(start + begins, start + ends, side * inner / 2, side * outer / 2)),
+                    angle=(45, -45)[i % 2],
+                    pitch=0.8,
+                    lw=0.5,
+                    zorder=2,
+                )
+        ((x, y),) = view([(start + length, outside / 2)])
         if pointers:  # the pointer sits on the end that stands out
             arm = 6 + 3.6 * (len(sizes) - 1 - i) + (outermost - outside) / 2 * thick
             x0 = x - min(3.0, 0.6 * 10 * scale)
@@ -220,7 +236,7 @@ def nest(sheet, typical):
         f"{len(tubes)} tubes one in the other{f' on an arbor of {in_mm(arbor)}' if runs[0] else ''}: "
         + "; ".join(
             f"{t.name}, {in_mm(size[0])} to {in_mm(size[1])}"
-            + (f", clearance {sized(gap, 'µm')}" if gap else ", hollow")
+            + stepped(t, ", ") + (f", clearance {sized(gap, 'µm')}" if gap else ", hollow")
             for t, size, gap in zip(tubes, sizes, gaps)
         )
         + ".",

@@ -94,7 +94,7 @@ def long_section(sheet, typical):
     )
 
     if tube.lengths:
-        sheet.say(_stepped(tube).removeprefix("; "), (left, view([(0, -largest / 2)])[0, 1] - 2.5), "left")
+        sheet.say(stepped(tube).removeprefix("; "), (left, view([(0, -largest / 2)])[0, 1] - 2.5), "left")
 
     # magnified: the walls alone, the bore between them cut short
     times = across = nice(min(9 / wall, 15 / max(need or 0, wall)))
@@ -146,7 +146,7 @@ def long_section(sheet, typical):
         message,
         f"Long section of the {tube.said}, and its walls {words.exact(times)} times their size.",
         f"Long section of the {tube.said}: bore {in_mm(bore)}, wall {in_mm(wall)}, length {in_mm(length)}"
-        f"{_stepped(tube)}. The bore's "
+        f"{stepped(tube)}. The bore's "
         f"axis lies up to {sized(1e3 * off[worst], 'µm')} off that of the outside and is "
         f"{sized(1e3 * (wall - made), 'µm')} wider on the "
         f"radius than its tool, mouth and all, so that the thin side has {in_mm(thin)} left"
@@ -168,9 +168,9 @@ def long_section(sheet, typical):
     )
 
 
-def _stepped(tube):
-    """Its lengths of another bore or outside, in words."""
-    return "".join(f"; {in_mm(each.length.m_as('mm'))} of it {each.said}" for each in tube.lengths)
+def stepped(tube, between="; "):
+    """Its lengths of another bore or outside, in words, each after `between`."""
+    return "".join(f"{between}{in_mm(each.length.m_as('mm'))} of it {each.said}" for each in tube.lengths)
 
 
 @drawing
