@@ -58,6 +58,7 @@ INDEPENDENT = {
 def test_quantiles_agree_with_another_library(name):
     numbers, other = INDEPENDENT[name]
     np.testing.assert_allclose(assumption(**numbers).quantile(P), other.ppf(P), rtol=1e-9)
+    np.testing.assert_allclose(assumption(**numbers).at_scores(stats.norm.ppf(P)), other.ppf(P), rtol=1e-9)
 
 
 def test_every_shape_is_compared():

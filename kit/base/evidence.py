@@ -164,6 +164,15 @@ class Assumption:
             return _skewed(self.shape, low, self.value, high, p)
         return _symmetric(self.shape, self.dof, self.low, self.high, self.limits, p)
 
+    def at_scores(self, scores):
+        """The same at normal scores: `quantile` at the probabilities that lie below them."""
+        from scipy import special
+        if self.shape == "lognormal":   # a normal or its exponential is a score, moved and stretched
+            return np.exp(_stretched(np.log(self.low), np.log(self.high), _reach("normal", None, "p5_p95"), scores))
+        if self.shape == "normal":
+            return _stretched(self.low, self.high, _reach("normal", None, self.limits), scores)
+        return self.quantile(special.ndtr(scores))
+
 
 def _standard(shape, dof, p):
     """Inverse distribution of the symmetric shapes, centred on 0; the bounded ones end at -1 and 1."""
@@ -181,9 +190,18 @@ def _standard(shape, dof, p):
     return np.sign(p - 0.5) * np.where(q < 1 / 6, 1 - np.sqrt(1.5 * q), 1.5 * (0.5 - q))
 
 
+@functools.cache
+def _reach(shape, dof, limits):
+    """How far the limits lie from the middle of the standard shape."""
+    return 1.0 if limits == "ends" else float(_standard(shape, dof, np.asarray(0.95)))
+
+
+def _stretched(low, high, reach, standard):
+    return (low + high) / 2 + (high - low) / 2 / reach * standard
+
+
 def _symmetric(shape, dof, low, high, limits, p):
-    reach = 1.0 if limits == "ends" else float(_standard(shape, dof, np.asarray(0.95)))
-    return (low + high) / 2 + (high - low) / 2 / reach * _standard(shape, dof, p)
+    return _stretched(low, high, _reach(shape, dof, limits), _standard(shape, dof, p))
 
 
 def _skewed(shape, low, mode, high, p):
@@ -254,17 +272,23 @@ _kept_points = functools.lru_cache(4)(points)
 
 @functools.lru_cache(2048)   # three studies of some hundred assumptions
 def _kept(assumption, own, shared, columns, n, seed, sampler):
-    return _drawn(assumption, _kept_points(columns, n, seed, sampler), own, shared)
+    cube = _kept_points(columns, n, seed, sampler)
+    return _drawn(assumption, cube, own, None if shared is None else _kept_scores(shared, columns, n, seed, sampler))
+
+
+@functools.lru_cache(512)   # what all pieces share, of three studies
+def _kept_scores(column, columns, n, seed, sampler):
+    from scipy import special
+    return special.ndtri(_kept_points(columns, n, seed, sampler)[column])
 
 
 def _drawn(assumption, cube, own, shared):
-    """Draws by the column of its own; mixed with that of what all pieces share, where there is one."""
+    """Draws by the column of its own; mixed with the scores of what all pieces share, where there are any."""
     if shared is None:
         return assumption.quantile(cube[own])
     from scipy import special
     e = assumption.each
-    return assumption.quantile(special.ndtr(np.sqrt(1 - e) * special.ndtri(cube[shared])
-                                            + np.sqrt(e) * special.ndtri(cube[own])))
+    return assumption.at_scores(np.sqrt(1 - e) * shared + np.sqrt(e) * special.ndtri(cube[own]))
 
 
 def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None, given=None):
@@ -306,9 +330,14 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None, 
         cube = np.array(cube)
         for key, share in given.items():
             cube[columns[SHARED + key]] = np.clip(share, 1e-12, 1 - 1e-12)
-    at = {key: (columns[key], columns[shared[key]] if key in shared else None) for key in free}
-    values = {key: _kept(a, *at[key], len(names), int(n), seed, sampler) if few else _drawn(a, cube, *at[key])
-              for key, a in free.items()}
+    common = {key: columns[name] for key, name in shared.items()}
+    if few:
+        values = {key: _kept(a, columns[key], common.get(key), len(names), int(n), seed, sampler)
+                  for key, a in free.items()}
+    else:
+        from scipy import special
+        scores = {column: special.ndtri(cube[column]) for column in {*common.values()}}
+        values = {key: _drawn(a, cube, columns[key], scores.get(common.get(key))) for key, a in free.items()}
     if correlations:
         values |= _correlated(correlations, free, cube, columns)
     for drawn in values.values():   # they are shared: nobody may write into them
