@@ -75,7 +75,8 @@ def _of(array, index):
     array = np.asarray(array)
     if array.ndim < 3 or len(array) == 1:   # the same at every setting
         return np.broadcast_to(array if array.ndim < 3 else array[0], index.shape)
-    return np.take_along_axis(np.broadcast_to(array, (len(array),) + index.shape), index[None], axis=0)[0]
+    whole = np.broadcast_to(array, (len(array),) + index.shape)   # taken flat: take_along_axis is five times as long
+    return whole.reshape(-1).take(index * index.size + np.arange(index.size).reshape(index.shape))
 
 
 def quickest(grid, contents):
