@@ -148,6 +148,7 @@ def test_controls_have_names_and_work_by_keyboard_alone(lab, page):
     moves("Space")
 
 
+@pytest.mark.long   # that a rerun takes up what was kept is in test_widgets.py
 def test_values_survive_a_new_kernel(lab, page):
     base, token, folder = lab
     open_and_run(page, base, token, "06_plunger.ipynb")
