@@ -54,7 +54,7 @@ def _picture(png, alt, width, more=""):
 
 
 def made_by(*drawn):
-    """The line under figures that names the functions of the kit which made them, to look them up; "" where none did."""
+    """The line under figures that names the kit's functions which made them, to look them up; "" where none did."""
     names = [f"<code>{escape(each.made_by)}</code>" for each in drawn if getattr(each, "made_by", None)]
     return f"<div class='kit-made'>made by {' and '.join(names)}</div>" if names else ""
 
