@@ -27,7 +27,7 @@ ROOMS = {
               "instructions", "worlds", "rework", "trace", "verdict", "judge", "typical", "design", "factors",
               "critical", "shares", "sensitivity", "rivals", "routes", "choices", "kept", "search", "reach",
               "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench", "protocols",
-              "next_trials", "contributed", "skill", "finds", "study", "support", "planner", "newstudy"),
+              "next_trials", "contributed", "skill", "finds", "traces", "study", "support", "planner", "newstudy"),
     "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
                 "score_figures", "trace_figure", "critical_figures", "reach_figures", "figures", "sheet", "drawing",
