@@ -129,7 +129,7 @@ def test_it_loads_and_can_be_judged_over_a_range_of_sizes(tmp_path_factory, bore
     loaded = study.load(folder)
     assert len(loaded.tubes) == sleeves + bool(barrel) and loaded.tubes[0].bore.m_as("mm") == pytest.approx(round(bore, 2), abs=0.0051)
     drills = [s for s in loaded.steps(loaded.tubes[0]) if s.operation == "drill"]
-    if loaded.tubes[0].bore.m_as("mm") >= newstudy.CORED:   # cast on a core
+    if loaded.tubes[0].bore.m_as("mm") >= newstudy.cored()["from_bore"]:   # cast on a core
         assert drills == [] and 0 < loaded.tubes[0].core < loaded.tubes[0].bore
     else:
         assert len(drills) == 2 and drills[0].diameter < drills[1].diameter < loaded.tubes[0].bore

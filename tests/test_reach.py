@@ -5,7 +5,7 @@ import shutil
 import numpy as np
 import pytest
 
-from kit import choices, kept, reach, study, words
+from kit import choices, commands, kept, reach, study, words
 from kit import __main__ as command
 from kit.study import StudyError
 
@@ -120,6 +120,17 @@ def test_what_cannot_be_asked_is_told(asked, said, one):
 def test_in_words_no_key_shows(changes):
     text = reach.for_reading(changes).to_string() + changes.attrs["said"]
     assert "feed_most" not in text and "held_by" not in text and "metal_more" not in text and "nan" not in text
+
+
+def test_how_long_it_takes_yet_is_told_at_the_pace_so_far(capsys):
+    now = [100.0]
+    said = commands.progress_told("plans judged", clock=lambda: now[0])
+    for done, at, left in ((10, 120, "about 3 min left"), (50, 140, "about 40 s left"), (96, 148, "some seconds left")):
+        now[0] = at   # 2 s, 0.8 s and 0.5 s a plan
+        said(done, 100)
+        assert capsys.readouterr().err == f"{done} of about 100 plans judged, {left}; Ctrl-C stops, and leaves nothing\n"
+    said(97, 100)
+    assert not capsys.readouterr().err   # not at every plan
 
 
 def test_the_command_keeps_what_the_write_up_shows(tmp_path, capsys):

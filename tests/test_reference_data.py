@@ -113,6 +113,7 @@ NEEDED = {   # table: {things (joined by |): keys with their units}
               "rosin and wax|rosin with brick dust|shellac (a declared substitute)": "shear_strength MPa"},
     "effort": {"whole body|person": "power_factor", "both arms|one arm": "power_share", "push kept up": "push_share",
                "stroke, cutting one way|stroke, cutting both ways": "stroke_share"},
+    "learning": {"time": "rate, floor"},
     "feel": {"caliper, compared|falling plug|light gap, period edge|finger and eye": "difference um", "plug gauge, shake": "difference um, threshold um"},
     "drift": {"work turning, tool still|tool turning, work still|half-round bit, work turning":
               "drift mm/m, entry_error mm",
@@ -128,6 +129,22 @@ NEEDED = {   # table: {things (joined by |): keys with their units}
     "models": {"cutting torque|drill thrust|removal|wall strength|drift|drill chisel and margins|broach rake|leak":
                "factor"},
 }
+PROPOSED = {   # single numbers that the kit goes by, each said to be judgement
+    "learning": {"scatter": "median, spread", "failures, first piece|failures, after all practice": "failed, sound", "practised hand": "pieces"},
+    "proposals": {"cored blank": "from_bore mm, core_share", "pilot hole": "most mm, bore_share", "core of a rival": "bore_share, less mm",
+                  "hole cast to be closed in": "more mm", "drilled hole": "most mm, less_share", "overlap of a seam": "times, more mm"}}
+
+
+@pytest.mark.parametrize("table", PROPOSED)
+def test_numbers_of_judgement_stand_in_a_table_with_grade_and_reason(table):
+    wanted = {(of, key): ureg.Unit(unit) for group, texts in PROPOSED[table].items() for of in group.split("|")
+              for key, _, unit in (text.partition(" ") for text in texts.split(", "))}
+    rows = {(row["of"], row["key"]): row for row in tables.load(table) if row["shape"] == "fixed"}
+    assert {at: ureg.Unit(row["unit"] or "") for at, row in rows.items()} == wanted
+    for row in rows.values():
+        assert row["grade"] == "conjecture" and row["source"] == "assumption" and len(row["note"]) > 20 and row["value"] > 0
+
+
 LEANT_ON = [(table, of, units) for table, groups in NEEDED.items()
             for group, units in groups.items() for of in group.split("|")]
 

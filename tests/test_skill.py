@@ -27,10 +27,10 @@ def test_a_floor_stays_and_without_it_the_laws_are_one():
 
 def test_nine_in_ten_intervals_of_the_next_piece_hold_it():
     """Makers drawn from what is believed of hand work, six tubes each: the seventh lies in its interval as often as it says."""
-    rng, held, n = np.random.default_rng(5), [], np.arange(1, 8)
+    rng, held, n, strays = np.random.default_rng(5), [], np.arange(1, 8), learning.believed("scatter")
     for _ in range(80):
-        rate, floor = (rng.triangular(*ends) for ends in (learning.RATES, learning.FLOORS))
-        scatter = learning.SCATTER[0] * np.exp(learning.SCATTER[1] * rng.standard_normal())
+        rate, floor = (rng.triangular(*ends) for ends in learning.believed("time").values())
+        scatter = strays["median"] * np.exp(strays["spread"] * rng.standard_normal())
         t = learning.de_jong(40.0, n, -np.log2(rate), floor) * np.exp(scatter * rng.standard_normal(7))
         low, _, high = learning.learnt(t[:6]).following
         held.append(low <= t[6] <= high)

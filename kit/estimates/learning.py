@@ -3,13 +3,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-RATES = 0.70, 0.82, 0.95    # share of the time left at a doubling: least, likeliest, most (triangular)
-FLOORS = 0.10, 0.25, 0.50   # share of the first piece's time that no practice takes off (triangular)
-SCATTER = 0.25, 0.6         # of one piece, sd of its logarithm: median, and sd of its own logarithm
-FIRST_FAILS, LAST_FAILS = (3, 3), (2, 14)   # Beta: chance to fail at the first piece, and after all practice
-PRACTISED = 1000            # pieces after which a hand counts as practised
+from kit.base import tables
+
 DRAWS = 2**15
 FEWEST = 2
+
+
+def believed(of):
+    """What is believed of learning before any trial: {key: number}, of a triangular one (least, likeliest, most).
+
+    of: "time", "scatter", "failures, first piece", "failures, after all practice" or "practised hand". Raises
+    tables.TableError for another.
+    Source: data/reference/learning.csv, where each number stands with its grade and reason.
+
+    >>> believed("time")["rate"]
+    (0.7, 0.82, 0.95)
+    """
+    return {row["key"]: (row["low"], row["value"], row["high"]) if row["shape"] == "triangular" else row["value"]
+            for row in tables.rows_of("learning", of)}
 
 
 def wright(first, n, rate):
@@ -76,7 +87,7 @@ def learnt(minutes, seed=1):
 
     minutes: one a piece, in the order in which they were made, above 0; None for a piece that failed or was not timed,
     which gives no time but practice all the same; two times or more. The curve is de_jong's; rate,
-    floor and scatter are drawn from what is believed of hand work (RATES, FLOORS, SCATTER; judgement) and weighted by
+    floor and scatter are drawn from what is believed of hand work (`believed`; judgement) and weighted by
     the times; the first piece's time is left open, and integrated. A maker's six tubes say little of the rate: the
     answer says how little.
     Source of the method: A. Gelman et al., Bayesian Data Analysis, 3rd ed. (2013), section 10.4, from memory.
@@ -91,8 +102,9 @@ def learnt(minutes, seed=1):
     if not np.all((t > 0) & np.isfinite(t)):
         raise ValueError("minutes: every time must be above 0; give None for a piece that was not timed")
     rng = np.random.default_rng(seed)
-    rate, floor = (rng.triangular(*ends, DRAWS) for ends in (RATES, FLOORS))
-    scatter = SCATTER[0] * np.exp(SCATTER[1] * rng.standard_normal(DRAWS))
+    time, strays = believed("time"), believed("scatter")
+    rate, floor = (rng.triangular(*time[key], DRAWS) for key in ("rate", "floor"))
+    scatter = strays["median"] * np.exp(strays["spread"] * rng.standard_normal(DRAWS))
     curve = np.log(floor[:, None] + (1 - floor[:, None]) * n**np.log2(rate)[:, None])
     off = np.log(t) - curve
     middle = off.mean(axis=1)
@@ -106,7 +118,7 @@ def learnt(minutes, seed=1):
     def at(piece):
         return de_jong(start, piece, b, floor[kept])
 
-    following, practised = at(made + 1), at(PRACTISED)
+    following, practised = at(made + 1), at(believed("practised hand")["pieces"])
     return Learnt(*map(_three, (rate[kept], at(1), following * np.exp(scatter[kept] * rng.standard_normal(DRAWS)),
                                 practised, following / practised)),
                   len(t), float(1 / np.sum(weight**2)), float(np.mean(at(made) < 0.95**np.log2(made) * at(1))))
@@ -126,16 +138,17 @@ class Failures:
 def failures(ends, seed=1):
     """What the ends of trials in order show of failing: a Failures.
 
-    ends: True where a piece failed, in order; one or more. Formula: p_n = p_inf + (p_1 - p_inf) n^-b, with p_1 and
-    p_inf from FIRST_FAILS and LAST_FAILS and b from RATES: judgement, for no measured rate of scrap by hand was found.
+    ends: True where a piece failed, in order; one or more. Formula: p_n = p_inf + (p_1 - p_inf) n^-b, with p_1,
+    p_inf and b as `believed`: judgement, for no measured rate of scrap by hand was found.
     Raises ValueError for no trials.
     """
     failed = np.asarray(list(ends), bool)
     if not len(failed):
         raise ValueError("no trial, no chance to fail; give one or more, in the order in which they were made")
     rng, n = np.random.default_rng(seed), np.arange(1, len(failed) + 1)
-    first, last = rng.beta(*FIRST_FAILS, DRAWS), rng.beta(*LAST_FAILS, DRAWS)
-    last, b = np.minimum(first, last), -np.log2(rng.triangular(*RATES, DRAWS))
+    first, last = (rng.beta(told["failed"], told["sound"], DRAWS) for told in
+                   (believed("failures, first piece"), believed("failures, after all practice")))
+    last, b = np.minimum(first, last), -np.log2(rng.triangular(*believed("time")["rate"], DRAWS))
 
     def at(piece):
         return last[:, None] + (first - last)[:, None] * np.atleast_1d(piece)**-b[:, None]
@@ -143,8 +156,8 @@ def failures(ends, seed=1):
     chance = at(n)
     weight = np.prod(np.where(failed, chance, 1 - chance), axis=1)
     kept = rng.choice(DRAWS, DRAWS, p=weight / weight.sum())
-    return Failures(_three(first[kept]), _three(at(len(failed) + 1)[kept, 0]), _three(at(PRACTISED)[kept, 0]),
-                    len(failed), int(failed.sum()))
+    following, practised = (at(n)[kept, 0] for n in (len(failed) + 1, believed("practised hand")["pieces"]))
+    return Failures(*map(_three, (first[kept], following, practised)), len(failed), int(failed.sum()))
 
 
 def _three(draws):

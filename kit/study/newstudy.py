@@ -34,8 +34,6 @@ QUESTIONS = (("title", "What is the part called?", None, "My part"),
              ("drive", "What turns the work? A name in data/reference/drives.csv.", None, "bow lathe"))
 OF_A_BARREL = "barrel_length", "barrel_wall", "packing"   # asked only where there is one
 NAMED = {"alloy": "alloys", "packing": "packings", "drive": "drives"}   # answers that a table knows
-CORED = 12        # mm: a bore from which the blank is cast on a core, not drilled from solid
-CORE = 0.875      # hole that the core leaves, over the bore
 
 # In these texts a \ at the end of a line joins it to the next
 HEAD = '''# {title}
@@ -301,6 +299,18 @@ def _bores(said):
     return found + ([said["barrel"].m_as("mm")] if said["barrel"] else [])
 
 
+def cored():
+    """Of a blank cast on a core: from_bore, mm, and core_share, the hole over the bore.
+
+    Source: data/reference/proposals.csv, with grade and reason."""
+    return {row["key"]: row["value"] for row in tables.rows_of("proposals", "cored blank")}
+
+
+def _core(bore):
+    """The hole that the core leaves for a bore in mm, as text."""
+    return _size(Q(round(cored()["core_share"] * bore, 1), "mm"))
+
+
 def _outsides(said):
     walls = [said["wall"]] * len(said["lengths"]) + ([said["barrel_wall"] or said["wall"]] if said["barrel"] else [])
     return [bore + 2 * wall.m_as("mm") for bore, wall in zip(_bores(said), walls)]
@@ -317,7 +327,7 @@ def _study(said, proposal, texts):
     used = USE + "".join(lines for has, lines in ASKED if has in _has(said)).format(
         ones=[1] * len(said["lengths"]), most=_size(Q(round(2 * said["clearance"].m_as("um") + 20, 6), "um"))) + "\n"
     used = re.sub(r"(?m)^(# \w.*?) +# ", lambda found: f"{found[1]:<40}# ", used)
-    drilled = said["lengths"] and _bores(said)[0] < CORED
+    drilled = said["lengths"] and _bores(said)[0] < cored()["from_bore"]
     tools = texts["the tools and their shapes"]
     if not drilled:
         tools = re.sub(r'\[tools\."flat drill"\]\n(?:.+\n)+\n', "", tools)
@@ -340,11 +350,11 @@ def _part(said):
         text = re.sub(r"(?m)^(bore|wall) = .*\n", "", text)
     for n, (length, bore) in enumerate(zip(said["lengths"], _bores(said)), 1):
         text += SLEEVE.format(n=n, length=_size(length))
-        if bore >= CORED:
-            text += f'core = "{_size(Q(round(CORE * bore, 1), "mm"))}"   # hole that the core leaves in the casting\n'
+        if bore >= cored()["from_bore"]:
+            text += f'core = "{_core(bore)}"   # hole that the core leaves in the casting\n'
     if said["barrel"]:
-        length, core = said["barrel_length"], Q(round(CORE * said["barrel"].m_as("mm"), 1), "mm")
-        text += BARREL.format(bore=_size(said["barrel"]), core=_size(core), length=_size(length),
+        length, core = said["barrel_length"], _core(said["barrel"].m_as("mm"))
+        text += BARREL.format(bore=_size(said["barrel"]), core=core, length=_size(length),
                               wall=_size(said["barrel_wall"]), plunger=_size(length / 2))
         if said["packing"]:
             text += f'packing = {json.dumps(said["packing"])}   # data/reference/packings.csv; without it metal seals\n'

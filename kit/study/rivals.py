@@ -184,10 +184,7 @@ def _wrought(alloy, wanted):
 def _route(plan, tube, wanted):
     """Entries of a route for one tube, as studyfile reads them."""
     route = []
-    bore, wall = tube.bore.m_as("mm"), tube.wall.m_as("mm")
-    sizes = {"pilot": f"{min(3.0, 0.6 * bore):.1f} mm", "core": f"{max(0.6 * bore, bore - 3):.2f} mm",
-             "loose": f"{bore + 0.4:.2f} mm", "drilled": f"{min(6.0, bore - 0.1 * bore):.2f} mm",
-             "overlap": f"{5 * (wall + 1):.1f} mm"}
+    sizes = _sizes(tube.bore.m_as("mm"), tube.wall.m_as("mm"))
     for text in wanted:
         own, word, keys = STEP_OF_PLAN.match(text).groups()
         mine = [step for step in plan.routes[tube.route] if step["operation"] == word]
@@ -196,6 +193,18 @@ def _route(plan, tube, wanted):
         elif keys:
             route += [_entry(plan, word, each, sizes) for each in keys.split("&")]
     return route
+
+
+def _sizes(bore, wall):
+    """What the words of the table's routes stand for at a bore and wall in mm, by rules of proposals.csv."""
+    pilot, core, loose, drilled, overlap = (
+        {row["key"]: row["value"] for row in tables.rows_of("proposals", of)} for of in
+        ("pilot hole", "core of a rival", "hole cast to be closed in", "drilled hole", "overlap of a seam"))
+    return {"pilot": f"{min(pilot['most'], pilot['bore_share'] * bore):.1f} mm",
+            "core": f"{max(core['bore_share'] * bore, bore - core['less']):.2f} mm",
+            "loose": f"{bore + loose['more']:.2f} mm",
+            "drilled": f"{min(drilled['most'], bore - drilled['less_share'] * bore):.2f} mm",
+            "overlap": f"{overlap['times'] * (wall + overlap['more']):.1f} mm"}
 
 
 def _fits(plan, tube, route):

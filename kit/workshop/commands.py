@@ -2,7 +2,10 @@
 import argparse
 import datetime
 import sys
+import time
 from pathlib import Path
+
+from kit.base import words
 
 
 def share(text):
@@ -24,23 +27,32 @@ def day(text):
         raise argparse.ArgumentTypeError(f"expected a day written yyyy-mm-dd, got {text!r}") from None
 
 
-def progress_told(what):
-    """A function (done, total) that says on a terminal, now and then, how far a long search is."""
-    told = [-1]
+def progress_told(what, clock=time.monotonic):
+    """A function (done, total) that says on a terminal, now and then, how far a long search is, and how long it will
+    take yet at the pace so far. clock: seconds; the pace is this machine's, so none is promised before."""
+    told, began = [-1], clock()
 
     def progress(done, total):
         if done > 1 and done * 10 // total > told[0]:
             told[0] = done * 10 // total
-            print(f"{done} of about {total} {what}; Ctrl-C stops, and leaves nothing", file=sys.stderr)
+            print(f"{done} of about {total} {what}, {_left(total - done, (clock() - began) / done)}; "
+                  "Ctrl-C stops, and leaves nothing", file=sys.stderr)
 
     return progress
+
+
+def _left(number, seconds):
+    """How long so many take, at so many seconds each, in words."""
+    whole = number * seconds
+    return f"about {words.exact(round(whole / 60))} min left" if whole >= 90 else \
+        f"about {words.exact(max(10, round(whole, -1)))} s left" if whole >= 10 else "some seconds left"
 
 
 def reach(given):
     """Say what to change in the plan so that the chance reaches a level, and what each change costs.
 
-    Each choice alone, the cheapest pair, and the best plan found within bounds; it takes about a minute for five
-    tubes. --only looks at some choices.
+    Each choice alone, the cheapest pair, and the best plan found within bounds. It judges some hundred plans,
+    and says as it goes how long it will take yet. --only looks at some choices.
     """
     from kit import study
     from kit.publish.tabular import lined_up
