@@ -152,7 +152,8 @@ PLAIN = {"authors", "cosine", "hardening", "wheel_mass", "density", "difference"
          "pressure_kPa", "mass_before_g", "mass_after_g", "outcome", "failure", "remark",
          "slide_N", "length_share", "making", "spare", "speed", "time",
          "begins", "between", "covered", "facets", "full", "judged", "long_share", "melting", "over", "uneven",
-         "bridges", "drag_length", "lateral"}
+         "bridges", "drag_length", "lateral",
+         "failed", "floor", "less", "less_share", "more", "pieces", "sound", "times"}
 # keys whose word is another form of a term
 FORMS = {"drilling": "drill", "meshes": "mesh", "cleanup": "cleaning up", "poisson": "Poisson's ratio", "runout": "run-out"}
 

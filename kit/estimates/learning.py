@@ -14,10 +14,11 @@ def believed(of):
 
     of: "time", "scatter", "failures, first piece", "failures, after all practice" or "practised hand". Raises
     tables.TableError for another.
-    Source: data/reference/learning.csv, where each number stands with its grade and reason.
 
     >>> believed("time")["rate"]
     (0.7, 0.82, 0.95)
+
+    Source: data/reference/learning.csv, where each number stands with its grade and reason.
     """
     return {row["key"]: (row["low"], row["value"], row["high"]) if row["shape"] == "triangular" else row["value"]
             for row in tables.rows_of("learning", of)}
