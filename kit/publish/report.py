@@ -109,13 +109,14 @@ def _written(form, blocks, title, language, citing, *flags, between=(), room=tre
     if not re.fullmatch("[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", language):
         raise ValueError(f"language: {language!r} is no code of a language; give one such as 'en' or 'pt-BR'")
     labels, works = (citing.labels, citing.works) if citing else ({}, {})
-    made = tree.tree(checked(blocks), title, language, form, labels, list(works), between, room)
+    blocks = checked(blocks)
+    made = tree.tree(blocks, title, language, form, labels, list(works), between, room)
     if works and not any(isinstance(block, References) for block in blocks):
         made["blocks"].append(tree.UNLISTED)
     made["pandoc-api-version"] = pandoc.version()
     if works:
-        blocks = pandoc.cited(made, list(works.values()), citing.style)["blocks"]   # its meta names a passing file
-        made = made | {"blocks": tree.annotate(blocks, citing.notes)}
+        cited = pandoc.cited(made, list(works.values()), citing.style)["blocks"]   # its meta names a passing file
+        made = made | {"blocks": tree.annotate(cited, citing.notes)}
         made["blocks"] = [block for block in made["blocks"] if not tree.is_unlisted(block)]
     made["meta"].pop("nocite", None)
-    return pandoc.run(json.dumps(made), "-f", "json", *flags)
+    return pandoc.run(tree.held(json.dumps(made), blocks, form), "-f", "json", *flags)

@@ -1,5 +1,6 @@
 """A document's blocks as the tree that Pandoc reads: every word as it stands, whatever signs are in it."""
 import base64
+import json
 import re
 
 from kit.base import words
@@ -32,10 +33,21 @@ def tree(blocks, title, language, form, labels=(), keys=(), between=(), room=ROO
     return {"pandoc-api-version": None, "meta": meta, "blocks": found}
 
 
+def held(text, blocks, form):
+    """The tree as JSON, the pictures inside for a format that holds them: put there last, for they are large."""
+    end = PICTURES.get(form)
+    for block in (block for block in blocks if isinstance(block, Picture) and end):
+        beside = json.dumps([f"{one_line(block.name)}.{end}", ""])
+        inside = f"data:{KINDS[end]};base64,{base64.b64encode(block.bytes_of(end)).decode()}"
+        text = text.replace(beside, json.dumps([inside, ""]))
+    return text
+
+
 def annotate(blocks, notes):
     """The tree's blocks, their references set, with the note of each entry behind it, in brackets: a style leaves it
     out, and what an entry owns to would be lost."""
-    for block in _walked(blocks):
+    listed = [block for block in blocks if block["t"] == "Div" and block["c"][0][0] == "refs"]
+    for block in _walked(listed):
         if block.get("t") == "Div" and block["c"][0][0].removeprefix("ref-") in notes:
             note = notes[block["c"][0][0].removeprefix("ref-")]
             block["c"][1][-1]["c"] += [{"t": "Space"}, *_words(f"[{note}]")]
@@ -161,11 +173,7 @@ class _Maker:
     def _picture(self, block):
         if self.form == "typst":   # whose writer drops the words
             yield raw("typst", f"#set image(alt: {_quoted(block.alt)})")
-        if self.form in PICTURES:
-            end = PICTURES[self.form]
-            at = f"data:{KINDS[end]};base64,{base64.b64encode(block.bytes_of(end)).decode()}"
-        else:
-            at = f"{one_line(block.name)}.{BESIDE[self.form]}"
+        at = f"{one_line(block.name)}.{(PICTURES | BESIDE)[self.form]}"
         width = block.width * min(1, WIDEST / block.width, HIGHEST / (block.figure.get_figheight() * 25.4))
         image = {"t": "Image", "c": [["", [], [["width", f"{width:.2f}mm"]]], self.inlines(block.alt), [at, ""]]}
         if self.form == "html":   # wider on a screen, true in print
