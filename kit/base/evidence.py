@@ -349,7 +349,8 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None, 
     if correlations:
         values |= _correlated(correlations, free, cube, columns)
     if not few:
-        return Drawn({a.key: values.get(a.key, a.value) for a in assumptions}, {a.key: a.unit for a in assumptions})
+        return Drawn({a.key: values.get(a.key, a.value) for a in assumptions}, {a.key: a.unit for a in assumptions},
+                     cube.shape[1] if free else 1)
     for drawn in values.values():   # they are shared: nobody may write into them
         drawn.flags.writeable = False
     return {a.key: Q(a.value if a.shape == "fixed" else values[a.key], a.unit) for a in assumptions}
@@ -359,8 +360,9 @@ class Drawn(Mapping):
     """Draws by key, each made when it is first asked for: of a large set most are not, and to make them took longer
     than to judge."""
 
-    def __init__(self, values, units, made=()):
-        self._values, self._units, self._made = values, units, dict(made)
+    def __init__(self, values, units, n, made=()):
+        """values: {key: the draws, or a function that makes them}. units: {key: of the draws}. n: their number."""
+        self._values, self._units, self.n, self._made = values, units, n, dict(made)
 
     def __getitem__(self, key):
         if key not in self._made:
@@ -371,6 +373,9 @@ class Drawn(Mapping):
             self._made[key] = Q(value, self._units[key])
         return self._made[key]
 
+    def __contains__(self, key):   # without making them
+        return key in self._values
+
     def __iter__(self):
         return iter(self._values)
 
@@ -379,7 +384,7 @@ class Drawn(Mapping):
 
     def __or__(self, other):
         """These, and others in place of those of the same key."""
-        return Drawn(self._values | dict.fromkeys(other), self._units, self._made | dict(other))
+        return Drawn(self._values | dict.fromkeys(other), self._units, self.n, self._made | dict(other))
 
 
 SHARED = "~"   # before the name of the column that holds the part of a score which all pieces share
