@@ -66,7 +66,8 @@ def docx(blocks, title, language="en", citing=None, reference=None):
     """The document for a word processor, as bytes. reference: path of a DOCX whose styles and page it takes over; A4,
     with small print in tables, where None."""
     if reference:
-        return _written("docx", blocks, title, language, citing, "-t", "docx", "--reference-doc", str(reference))
+        return _written("docx", blocks, title, language, citing, "-t", "docx", "--reference-doc", str(reference),
+                        room=_room(blocks))
     with tempfile.TemporaryDirectory(prefix="kit-") as folder:
         path = Path(folder, "reference.docx")
         path.write_bytes(pandoc.word_styles())
@@ -79,10 +80,11 @@ def odt(blocks, title, language="en", citing=None):
 
 
 def latex(blocks, title, language="en", citing=None):
-    """The document as LaTeX that LuaLaTeX or XeLaTeX sets; a picture is a file name.pdf beside it, its name the
-    block's."""
+    """The document as LaTeX that pdfLaTeX, LuaLaTeX or XeLaTeX sets; a picture is a file name.pdf beside it, its name
+    the block's."""
     return _written("latex", blocks, title, language, citing, "-t", "latex", "--standalone", "--wrap=none",
-                    "-V", "geometry=a4paper,margin=25mm", "-H", str(TEMPLATES / "header.tex")).decode("utf-8")
+                    "-V", "geometry=a4paper,margin=25mm", "-H", str(TEMPLATES / "header.tex"),
+                    room=_room(blocks)).decode("utf-8")
 
 
 def jats(blocks, title, language="en", citing=None):
@@ -103,6 +105,10 @@ def tables(end, found, citing=None):
     cuts = [tree.raw(form, CUT) for _ in found]
     text = _written(form, found, "", "en", citing, *flags, between=cuts).decode("utf-8")
     return [f"{part.strip()}\n" for part in text.split(CUT)[:len(found)]]
+
+
+def _room(blocks):
+    return TURNED if tree.is_turned(blocks) else tree.ROOM
 
 
 def _written(form, blocks, title, language, citing, *flags, between=(), room=tree.ROOM):

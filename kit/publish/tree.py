@@ -14,6 +14,12 @@ KINDS = {"svg": "image/svg+xml", "png": "image/png"}
 ROOM = 95        # letters on a line of a table; a wider one gets columns of given width, where the format needs it
 WIDEST, HIGHEST = 160, 200   # mm, that a page has for a picture
 EMPTY = ["", [], []]
+# what ends the turned pages; in Word a section's page is said where it ends, in twentieths of a point
+UPRIGHT = {"typst": ("typst", "#set page(flipped: false, margin: (x: 25mm, y: 22mm))"),
+           "latex": ("latex", r"\end{landscape}"),
+           "docx": ("openxml", '<w:p><w:pPr><w:sectPr><w:pgSz w:w="16838" w:h="11906" w:orient="landscape"/><w:pgMar '
+                    'w:top="1247" w:right="1134" w:bottom="1247" w:left="1134" w:header="709" w:footer="709" '
+                    'w:gutter="0"/></w:sectPr></w:pPr></w:p>')}
 UNLISTED = {"t": "Div", "c": [["refs", ["unlisted"], []], []]}   # catches a list that the document does not ask for
 SIGNS = {"∞": r"\infty", "≥": r"\geq", "≤": r"\leq", "−": "-", "×": r"\times"}   # that TeX's usual fonts lack
 RAISED = re.compile(f"[{words.UP}]+|[{''.join(SIGNS)}]")
@@ -30,7 +36,14 @@ def tree(blocks, title, language, form, labels=(), keys=(), between=(), room=ROO
         cites = [{"t": "Cite", "c": [[_citation(key) for key in keys], []]}]
         meta["nocite"] = {"t": "MetaInlines", "c": cites}
     found = [made for i, block in enumerate(blocks) for made in (*maker.made(block), *between[i:i + 1])]
+    if form == "latex" and is_turned(blocks):
+        found = [raw("latex", r"\begin{landscape}"), *found]
     return {"pandoc-api-version": None, "meta": meta, "blocks": found}
+
+
+def is_turned(blocks):
+    """Whether pages are on their side, up to where the document says that they stand upright again."""
+    return any(isinstance(block, Upright) for block in blocks)
 
 
 def held(text, blocks, form):
@@ -145,8 +158,8 @@ class _Maker:
             case Formula(tex, alt):
                 yield from self._formula(tex, alt)
             case Upright():
-                if self.form == "typst":
-                    yield raw("typst", "#set page(flipped: false, margin: (x: 25mm, y: 22mm))")
+                if self.form in UPRIGHT:
+                    yield raw(*UPRIGHT[self.form])
             case References():
                 yield {"t": "Div", "c": [["refs", [], []], []]}
             case Table(frame, caption, name):

@@ -97,7 +97,7 @@ def refuse(worked, widths, formats, documents):
     archive.check(study.title, study.record.get("authors", ()), study.record.get("licence", ""))
     worked.wording
     WorkedOut(study, draws=2**6).citing
-    _look(study)
+    look(study)
 
 
 @contextlib.contextmanager
@@ -123,7 +123,7 @@ def appearing(target):
         raise
 
 
-def _look(study):
+def look(study):
     """Path of the DOCX whose styles the report takes over, None where the record names none."""
     path = citing.in_folder(study, "reference_docx")
     return path and citing.checked_reference(path)
@@ -205,7 +205,7 @@ def _put_texts(put, worked):
 def _reports(worked, known, found, documents):
     """Report and annex in every format asked for, being made, two at a time: {(file, what it is, ending): Future of its
     bytes}. known: all plates; found: all sheets."""
-    title, width, look, cites = worked.study.title, REPORT_WIDTH, _look(worked.study), worked.citing
+    title, width, styles, cites = worked.study.title, REPORT_WIDTH, look(worked.study), worked.citing
     for end in dict.fromkeys(report.HOLDS[end] for end in documents if end in report.HOLDS):
         for plate in known:   # here, for figures are drawn by one thread alone
             plate.printed(width, end)
@@ -214,7 +214,7 @@ def _reports(worked, known, found, documents):
     pool, found = ThreadPoolExecutor(2), {}   # Pandoc and Typst work outside of Python, so both cores are used
     for (name, said), (blocks, called) in made.items():
         for end in documents:
-            more = {"turned": name == "annex"} if end == "pdf" else {"reference": look} if end == "docx" else {}
+            more = {"turned": name == "annex"} if end == "pdf" else {"reference": styles} if end == "docx" else {}
             found[name, said, end] = pool.submit(report.written, end, blocks, called, citing=cites, **more)
     pool.shutdown(wait=False)   # no more is asked of it
     return found
