@@ -25,6 +25,7 @@ HOLDS = {"html": "svg", "pdf": "svg", "docx": "png", "odt": "png"}   # those wit
 MARKDOWN = ("--columns=10000", "--wrap=none", "-t", "markdown-citations-smart-simple_tables-multiline_tables"
             "-grid_tables-fenced_divs-native_divs-bracketed_spans-native_spans-raw_html-implicit_figures-header_attributes")
 TURNED = 175   # letters on a line of a table, on a page that is turned
+TURNED_TITLE = r"\let\plaintitle\maketitle\renewcommand{\maketitle}{\begin{landscape}\plaintitle}"   # LaTeX
 CUT = "% ---- cut here ----"
 
 
@@ -82,8 +83,9 @@ def odt(blocks, title, language="en", citing=None):
 def latex(blocks, title, language="en", citing=None):
     """The document as LaTeX that pdfLaTeX, LuaLaTeX or XeLaTeX sets; a picture is a file name.pdf beside it, its name
     the block's."""
+    turned = ["-V", f"header-includes={TURNED_TITLE}"] if tree.is_turned(blocks) else []
     return _written("latex", blocks, title, language, citing, "-t", "latex", "--standalone", "--wrap=none",
-                    "-V", "geometry=a4paper,margin=25mm", "-H", str(TEMPLATES / "header.tex"),
+                    "-V", "geometry=a4paper,margin=25mm", "-H", str(TEMPLATES / "header.tex"), *turned,
                     room=_room(blocks)).decode("utf-8")
 
 

@@ -21,7 +21,9 @@ UPRIGHT = {"typst": ("typst", "#set page(flipped: false, margin: (x: 25mm, y: 22
                     'w:top="1247" w:right="1134" w:bottom="1247" w:left="1134" w:header="709" w:footer="709" '
                     'w:gutter="0"/></w:sectPr></w:pPr></w:p>')}
 UNLISTED = {"t": "Div", "c": [["refs", ["unlisted"], []], []]}   # catches a list that the document does not ask for
-SIGNS = {"∞": r"\infty", "≥": r"\geq", "≤": r"\leq", "−": "-", "×": r"\times"}   # that TeX's usual fonts lack
+SIGNS = {"∞": r"\infty", "≥": r"\geq", "≤": r"\leq", "−": "-", "×": r"\times", "≈": r"\approx",   # that TeX's usual fonts lack
+         "→": r"\rightarrow", "Ω": r"\Omega", "Δ": r"\Delta", "α": r"\alpha", "β": r"\beta", "λ": r"\lambda",
+         "π": r"\pi", "ρ": r"\rho", "σ": r"\sigma"}
 RAISED = re.compile(f"[{words.UP}]+|[{''.join(SIGNS)}]")
 
 
@@ -36,8 +38,6 @@ def tree(blocks, title, language, form, labels=(), keys=(), between=(), room=ROO
         cites = [{"t": "Cite", "c": [[_citation(key) for key in keys], []]}]
         meta["nocite"] = {"t": "MetaInlines", "c": cites}
     found = [made for i, block in enumerate(blocks) for made in (*maker.made(block), *between[i:i + 1])]
-    if form == "latex" and is_turned(blocks):
-        found = [raw("latex", r"\begin{landscape}"), *found]
     return {"pandoc-api-version": None, "meta": meta, "blocks": found}
 
 
