@@ -35,6 +35,7 @@ def test_a_write_up_is_looked_at_and_saved(lab, page):
     assert (bundle / "report.pdf").exists() and list((bundle / "figures").glob("*-190mm.svg")) and no_error(page)
 
 
+@pytest.mark.long   # what the forms do is in test_forms.py, and that the page serves them below
 def test_a_group_predicts_and_finds_its_predictions_again(lab, page):
     base, token, folder = lab
     open_and_run(page, base, token, "11_workshop_session.ipynb")
@@ -139,8 +140,8 @@ def obeyed(page):
         a => /obeyed/.test(a.value) && (/^on/i.test(a.name) || /^javascript:/i.test(a.value)))).map(e => e.outerHTML)].filter(Boolean)""")
 
 
-@pytest.mark.parametrize("name", [pytest.param(name, marks=[pytest.mark.long] * (name != "00_start.ipynb"))
-                                  for name in [*NAMES, "10_write_up.ipynb"]])
+@pytest.mark.long   # what is shown of such names in words, cards and print is tested without a browser, and below
+@pytest.mark.parametrize("name", [*NAMES, "10_write_up.ipynb"])
 def test_hostile_names_are_shown_and_not_obeyed(name, lab, page, tmp_path):
     base, token, folder = lab
     mine = hostile_study(tmp_path / "mine")

@@ -41,9 +41,11 @@ def assessed(demo):
 
 
 @pytest.fixture(autouse=True)
-def few_worlds(monkeypatch):
-    """A band of few worlds: in full it takes seconds."""
+def in_small(monkeypatch):
+    """A band of few worlds and a log held against few draws: in full each takes seconds."""
     monkeypatch.setattr(worlds, "band", functools.partial(worlds.band, worlds=8, inner=16))
+    compare = bench.Log.compare
+    monkeypatch.setattr(bench.Log, "compare", lambda log, study, draws=2**8, **given: compare(log, study, draws, **given))
 
 
 def line(criterion, margins):

@@ -395,8 +395,8 @@ def test_an_alt_text_of_its_own_is_saved_too(tmp_path):
 def test_a_figure_says_which_function_made_it():
     drawn, figure = drawings.long_section(study.load(study.DEMO)), figures.nest(NEST, arbor=4)
     made = widgets.panel(lambda: widgets.Shown(figure, "a nest", None, drawing=drawn))
-    for html in (widgets.still(figure, alt="a nest").data + widgets.still(drawn).data, made.picture.value):
-        assert sorted(re.findall("made by <code>([^<]+)</code>", html)) == ["kit.drawings.long_section", "kit.figures.nest"]
+    for html in (widgets.still(figure, alt="a nest").data + widgets.still(drawn).data, made.maker.value):
+        assert sorted(re.findall("(?:by|and) <code>([^<]+)</code>", html)) == ["kit.drawings.long_section", "kit.figures.nest"]
     assert "made by" not in widgets.still(Figure(), alt="a figure of one's own").data
 
 

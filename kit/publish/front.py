@@ -24,7 +24,7 @@ STYLE = """<style>
 .kit-slider .kit-strip {margin-top: -6px !important}
 .kit-strip i {display: block; height: 4px; border: 1px solid #000}
 .kit-strip i {background: repeating-linear-gradient(45deg, #000 0 1px, #fff 1px 4px)}
-.kit-panel .kit-made {height: 0; font-size: 11px; line-height: 1; text-align: right; white-space: nowrap}
+.kit-panel .kit-made {font-size: 14px; line-height: 1; text-align: right}
 .kit-panel :focus-visible {outline: 3px solid #0072B2; outline-offset: 2px}
 .kit-panel {--jp-widgets-font-size: var(--jp-content-font-size1, 14px)}
 @media (any-pointer: coarse) {

@@ -53,10 +53,10 @@ def _picture(png, alt, width, more=""):
     return f"<img width='{width}' alt='{escape(alt, quote=True)}' {more}src='data:image/png;base64,{data}'>"
 
 
-def made_by(figure):
-    """The line under a figure that names the function of the kit which made it, to look it up; "" where none did."""
-    name = getattr(figure, "made_by", None)
-    return f"<div class='kit-made'>made by <code>{escape(name)}</code></div>" if name else ""
+def made_by(*drawn):
+    """The line under figures that names the kit's functions which made them, to look them up; "" where none did."""
+    names = [f"<code>{escape(each.made_by)}</code>" for each in drawn if getattr(each, "made_by", None)]
+    return f"<div class='kit-made'>made by {' and '.join(names)}</div>" if names else ""
 
 
 def still(figure, alt=None, width=760):
@@ -128,7 +128,7 @@ class Panel(ipywidgets.VBox):
         self.path = self.out / f"{keep}.values.json" if keep else None
         self.shown = None
         self.start = {name: control.value for name, control in controls.items()}
-        self.picture, self.words, self.told = (ipywidgets.HTML(layout={"width": "auto"}) for _ in range(3))
+        self.picture, self.words, self.maker, self.told = (ipywidgets.HTML(layout={"width": "auto"}) for _ in range(4))
         buttons = {"Save figure, caption and data": self.save} if save_as else {}
         buttons |= {"Undo": self.undo, "All to starting values": self.reset}
         foot = ipywidgets.HBox([_button(label, act) for label, act in buttons.items()])
@@ -136,7 +136,7 @@ class Panel(ipywidgets.VBox):
             foot.children += (switch("inch, °F, lbf", "inch"),)
         foot.children += (switch("larger", "large"),)
         left = ipywidgets.VBox([*controls.values(), foot, self.told])
-        right = ipywidgets.VBox([self.picture, self.words])
+        right = ipywidgets.VBox([self.picture, self.words, self.maker])
         body = ipywidgets.HBox([left, right])
         super().__init__([ipywidgets.HTML(STYLE, layout={"display": "none"}), body])
         for part, name in ((self, "panel"), (body, "body"), (left, "controls"), (right, "shown"), (foot, "foot"),
@@ -223,8 +223,9 @@ class Panel(ipywidgets.VBox):
             more = f"height='{height}' data-part='{part}' decoding='sync' onload='{escape(done, quote=True)}' "
             alt = f"Not of the present values: {alt}" if stale else alt
             png = figures.png(figure, dpi=160 if NOTEBOOK.large else DPI)
-            pictures.append(f"<figure>{_picture(png, alt, width, more)}{made_by(figure)}</figure>")
+            pictures.append(f"<figure>{_picture(png, alt, width, more)}</figure>")
         self.picture.value = f"<div class='{'kit-stale' if flag else ''}'>{flag}{''.join(pictures)}</div>"
+        self.maker.value = made_by(*(figure for figure, _ in shown.pictures))
 
     # --- files
 

@@ -7,50 +7,16 @@ import numpy as np
 
 from kit.base import evidence, references, tables, words
 from kit.base.units import Q, magnitude
-from kit.operations import chain, fire, hold, lap, means
+from kit.operations import chain, means
 from kit.operations.part import Length, Tube, Workshop
-from kit.study import partchecks, studyfile, taught, tomlreading
+from kit.study import partchecks, studyfile, takes, taught, tomlreading
 from kit.study.studyfile import MAY, PART, TUBE, USE, USE_MAY, WORKSHOP, StudyError, Written, value_of
-
-# Where the assumptions of a study come from: prefix of their keys, reference table, and the choice that names the row
-# (a key of [workshop] or [part]) or the row itself. A row of the same key in the study's assumptions.csv
-# replaces it.
-TAKES = (
-    ("alloy", "alloys", "alloy"), ("arbor_metal", "alloys", "arbor_metal"), ("tool", "tool_metals", "tool_metal"),
-    ("edge", "edges", "edge"), ("drive", "drives", "drive"), ("cord", "friction", "cord"),
-    ("drift", "drift", "drilling"), ("push", "hands", "push"), ("guide", "friction", "=steel on bronze, oiled"),
-    ("grain", "friction", "=loose grain"), ("file", "friction", "=file on bronze"), ("hand", "hands", "=hand"),
-    ("wrench", "hands", "=two-handed wrench"), ("centre", "workshop", "=centres"), ("jaws", "workshop", "=jaws"),
-    ("arbor", "workshop", "=arbor"), ("turned", "workshop", "=turned"), ("reamed", "workshop", "=reamed"),
-    ("blank", "workshop", "=hammered or cast blank"), ("pointer", "workshop", "=pointer"),
-    ("margins", "workshop", "=margins"), ("filed", "workshop", "=filed"), ("drilled", "workshop", "=drilled"),
-    ("edge_metal", "tool_metals", "edge_metal"), ("lead", "drift", "lead"), ("edge_life", "edge_life", "=edge"),
-    ("chip", "edge_life", "chip"), ("skin", "workshop", "=worked skin"), ("felt", "workshop", "=felt"),
-    ("body", "effort", "=whole body"), ("person", "effort", "=person"), ("arms", "effort", "=both arms"),
-    ("one_arm", "effort", "=one arm"), ("kept_up", "effort", "=push kept up"),
-    ("stroke", "effort", "=stroke, cutting one way"), ("pinch", "holds", "=tip pinch of a man"),
-    ("direction", "workshop", "=direction"), ("washed_off", "workshop", "=washed off"),
-    ("washed", "workshop", "=washed"),
-    ("chips", "drill_points", "=clearing chips"), ("both_ends", "workshop", "=bored from both ends"),
-    ("spent", "workshop", "=spent grain"), ("lapped", "workshop", "=lapped"), ("setup", "workshop", "=setting up"))
 
 # lathe, person, metal and use are one for all tubes, whatever else they share
 ONE_IN_BOTH = ("alloy.", "arbor_metal.", "tool.", "edge_metal.", "chip.", "drive.", "cord.", "push.", "hand.", "pinch.",
                "wrench.", "centre.", "person.", "body.", "arms.", "one_arm.", "kept_up.", "stroke.", "felt.", "guide.",
                "grain.", "file.", "rub.", "rub_arbor.", "rest.", "teeth.", "oil.", "pointer.", "setup.", "spoilt.",
                "told.", "tool_made.", "metal.", "soft.", "worked.")
-
-# how a two-lip drill is guided, where the choice `drilling` tells of the D-bit that follows it
-LEADS = {"half-round bit, work turning": "work turning, tool still"}
-
-
-# the same for the finished part, where the study has a table [use]; {state} is "dry" or "oiled"
-USE_TAKES = (
-    ("rub", "friction", "={metal} on {metal}, {state}"), ("rub_arbor", "friction", "={metal} on iron, {state}"),
-    ("rest", "workshop", "=after a rest"), ("teeth", "workshop", "=teeth cut by hand"),
-    ("told", "feel", "told_by"), ("arbor_made", "workshop", "=arbor made"),
-    ("tool_made", "workshop", "=tool made"), ("spoilt", "workshop", "=spoilt blanks"))
-
 
 CHOICES, OF_USE = WORKSHOP | MAY, USE | USE_MAY
 
@@ -90,9 +56,9 @@ class Plan(Written):
         is left for the laps of its bore."""
         lapped = not tube.packing and any(step.get("operation") == "lap" for step in self.routes.get(tube.route, ()))
         diameter = tube.bore + self.workshop.left_on if lapped else tube.bore - tube.clearance
-        return tube.around(kind, route, self.routes[route], diameter, self._alloy_of(kind, tube.alloy))
+        return tube.around(kind, route, self.routes[route], diameter, self.alloy_of(kind, tube.alloy))
 
-    def _alloy_of(self, kind, alloy):
+    def alloy_of(self, kind, alloy):
         """The alloy of a plunger is that of its barrel; the shaft in the innermost sleeve is of the arbor's metal."""
         return alloy if kind == "plunger" else self.choices.get("arbor_metal")
 
@@ -136,74 +102,8 @@ class Plan(Written):
 
     @property
     def takes(self):
-        """The reference rows that the choices ask for: (table, thing in it, prefix of the keys, the key of study.toml
-        that names it, or the thing itself after "=")."""
-        state = "dry" if self.use and self.use.get("lubricant") == "dry" else "oiled"
-        chosen = self.part | self.choices
-        drilling, alloy = chosen.get("drilling"), chosen.get("alloy")
-        named_by = {"lead": "drilling", "chip": "alloy", "edge_metal": "edge_metal" if "edge_metal" in chosen else
-                    "tool_metal"}   # where another key decides
-        chosen |= {"edge_metal": chosen.get("edge_metal", chosen.get("tool_metal")),
-                   "lead": LEADS.get(drilling, drilling), "told_by": chosen.get("told_by", Workshop.told_by)}
-        metal = "bronze"
-        if of := fire.known(alloy):   # of an alloy that is none nothing more is asked
-            chosen["chip"], metal = of["chip"], of["rubs_as"]
-        for prefix, table, choice in TAKES + (USE_TAKES if self.use else ()):
-            of = choice[1:].format(state=state, metal=metal) if choice.startswith("=") else chosen.get(choice)
-            if of is not None:   # missing in a faulty folder
-                yield table, of, prefix, named_by.get(choice, choice)
-        if state == "oiled" and self.use and "lubricant" in self.use:
-            yield "lubricants", self.use["lubricant"], "oil", "lubricant"
-        own = {e["alloy"] for kind in ("sleeves", "barrels") for e in self.part.get(kind, ()) if "alloy" in e}
-        runs = list(studyfile.shafts(self.part, self.routes))
-        own |= {self._alloy_of(kind, entry.get("alloy")) for entry, kind, _ in runs} - {None}
-        if runs:
-            yield "workshop", "turned shaft", "shaft", "=turned shaft"
-        for alloy in sorted(own):
-            yield "alloys", alloy, f"alloy.{alloy}", "alloy"
-            if of := fire.known(alloy):
-                yield "edge_life", of["chip"], f"chip.{alloy}", "alloy"
-        packings = {e["packing"] for e in self.part.get("barrels", ()) if "packing" in e} if self.use else ()
-        for packing in sorted(packings):
-            yield "packings", packing, f"packing.{packing}", "packing"
-        yield from self._of_steps(chosen.get("alloy"))
-        for prefix, table, key, names in self._named_in_routes():
-            for name in sorted(names):
-                yield table, name, f"{prefix}.{name}", key
-
-    def _of_steps(self, common):
-        """What single steps rest on besides what every study does, for the alloys of the tubes that take them."""
-        of_routes = {}
-        for kind, usual in (("sleeves", "sleeve"), ("barrels", "barrel")):
-            for entry in self.part.get(kind, ()):
-                of_routes.setdefault(entry.get("route", usual), set()).add(entry.get("alloy"))
-        for entry, kind, name in studyfile.shafts(self.part, self.routes):
-            of_routes.setdefault(name, set()).add(self._alloy_of(kind, entry.get("alloy")))
-        for name, route in self.routes.items():
-            for own in sorted(of_routes.get(name, {None}), key=str):
-                for step in route:
-                    if step.get("operation") not in chain.OPERATIONS or common is None:
-                        continue
-                    for table, of, prefix, key in chain.OPERATIONS[step["operation"]].takes(step, own or common):
-                        alloys_own = own is not None and f"{prefix}." in means.OF_ALLOY
-                        yield table, of, f"{prefix}.{own}" if alloys_own else prefix, key
-
-    def _named_in_routes(self):
-        """What the steps of the routes name, or take where they name nothing: (prefix, table, key that names it,
-        names)."""
-        kinds = [(name, step, chain.OPERATIONS[step["operation"]]) for name, route in self.routes.items()
-                 for step in route if step.get("operation") in chain.OPERATIONS]
-        steps = [step for _, step, _ in kinds]
-        yield "abrasive", "abrasives", "abrasive", {step["abrasive"] for step in steps if "abrasive" in step}
-        runs = {route for _, _, route in studyfile.shafts(self.part, self.routes)}
-        held = [(step, kind.holds_shaft if name in runs else kind.holds) for name, step, kind in kinds]
-        yield "hold", "holds", "held_by", {step.get("held_by", by[0]) for step, by in held if by} - {hold.CENTRES}
-        yield "lap", "laps", "lap", {step.get("lap", lap.PAIR) for step in steps if step["operation"] == "lap"}
-        tools = {step["tool"].kind for step in steps if step.get("tool") is not None}
-        yield "form", "form", "kind", tools
-        yield "sharpened", "edge_life", "kind", tools
-        yield "point", "drill_points", "point", {step["tool"].point for step in steps
-                                                 if step["operation"] == "drill" and step.get("tool") is not None}
+        """The reference rows that the choices ask for, of `takes.asked_by`."""
+        return takes.asked_by(self)
 
     def _reference(self, table, of, prefix, choice):
         try:
