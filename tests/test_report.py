@@ -240,6 +240,12 @@ def test_wide_tables_have_their_pages_turned(cites):
     first, last = docx.Document(io.BytesIO(report.docx([Table(frame(), "Wide", "w"), Upright(), Heading("Figures")], "t"))).sections
     assert (first.page_width.mm, first.page_height.mm) == pytest.approx((297, 210), abs=0.1)
     assert (last.page_width.mm, last.page_height.mm) == pytest.approx((210, 297), abs=0.1)
+    with zipfile.ZipFile(io.BytesIO(report.odt([Table(frame(), "Wide", "w"), Upright(), Heading("Figures")], "t"))) as packed:
+        styles, text = packed.read("styles.xml").decode(), packed.read("content.xml").decode()
+    sizes = dict(re.findall(r'(?s)<style:page-layout style:name="(\w+)">.*?print-orientation="(\w+)"', styles))
+    pages = dict(re.findall(r'<style:master-page style:name="(\w+)"\s+style:page-layout-name="(\w+)"', styles))
+    assert sizes[pages["Standard"]] == "landscape" and sizes[pages["Upright"]] == "portrait"
+    assert text.index("Wide") < text.index('text:style-name="Upright"') < text.index("Figures")
     tex = report.latex([Table(frame(), "Wide", "w"), Upright(), Heading("Figures")], "t")
     assert tex.index(r"\begin{landscape}") < tex.index(r"\maketitle" + "\n") < tex.index(r"\end{landscape}") < tex.index("{Figures}")
     assert "landscape" not in report.latex([Table(frame(), "Wide", "w")], "t").split(r"\begin{document}")[1]

@@ -76,8 +76,12 @@ def docx(blocks, title, language="en", citing=None, reference=None):
 
 
 def odt(blocks, title, language="en", citing=None):
-    """The document as OpenDocument text, as bytes."""
-    return _written("odt", blocks, title, language, citing, "-t", "odt")
+    """The document as OpenDocument text, as bytes: on A4, with small print in tables."""
+    with tempfile.TemporaryDirectory(prefix="kit-") as folder:
+        path = Path(folder, "reference.odt")
+        path.write_bytes(pandoc.odt_styles(tree.is_turned(blocks)))
+        return _written("odt", blocks, title, language, citing, "-t", "odt", "--reference-doc", str(path),
+                        room=_room(blocks))
 
 
 def latex(blocks, title, language="en", citing=None):

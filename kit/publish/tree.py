@@ -19,7 +19,8 @@ UPRIGHT = {"typst": ("typst", "#set page(flipped: false, margin: (x: 25mm, y: 22
            "latex": ("latex", r"\end{landscape}"),
            "docx": ("openxml", '<w:p><w:pPr><w:sectPr><w:pgSz w:w="16838" w:h="11906" w:orient="landscape"/><w:pgMar '
                     'w:top="1247" w:right="1134" w:bottom="1247" w:left="1134" w:header="709" w:footer="709" '
-                    'w:gutter="0"/></w:sectPr></w:pPr></w:p>')}
+                    'w:gutter="0"/></w:sectPr></w:pPr></w:p>'),
+           "odt": ("opendocument", '<text:p text:style-name="Upright"/>')}
 UNLISTED = {"t": "Div", "c": [["refs", ["unlisted"], []], []]}   # catches a list that the document does not ask for
 SIGNS = {"∞": r"\infty", "≥": r"\geq", "≤": r"\leq", "−": "-", "×": r"\times", "≈": r"\approx",   # that TeX's usual fonts lack
          "→": r"\rightarrow", "Ω": r"\Omega", "Δ": r"\Delta", "α": r"\alpha", "β": r"\beta", "λ": r"\lambda",
