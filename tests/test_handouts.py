@@ -16,7 +16,7 @@ import numpy as np
 import pypdf
 import pytest
 
-from kit import answers, bench, cutting, evidence, groupfile, handouts, leader_form, learner_sheets, nomogram, page, paper, programme, routes, session, study, tables, trials
+from kit import answers, bench, cutting, evidence, groupfile, handouts, leader_form, learner_sheets, nomogram, paper, programme, routes, session, study, tables, trials
 from kit.units import Q
 from kit.words import number
 
@@ -170,7 +170,7 @@ def test_a_sheet_can_be_read_to_those_who_do_not_see_it(sheets, name):
 @pytest.mark.parametrize("station", learner_sheets.SKETCHES)
 def test_sketches_of_the_cards_print_on_a_black_printer(station, sheets):
     drawn = learner_sheets.SKETCHES[station](study.load(tables.DATA / "workshop-piece"))
-    before, after = page.printed(drawn.figure, "svg", None).decode(), paper.picture(drawn, 150)["svg"]
+    before, after = paper.page.printed(drawn.figure, "svg", None).decode(), paper.picture(drawn, 150)["svg"]
     hues = re.compile(r"(?:fill|stroke): #(\w\w)(\w\w)(\w\w)")
     assert any(len({*found}) > 1 for found in hues.findall(before)) and all(len({*found}) == 1 for found in hues.findall(after))
     assert hues.sub("", before) == hues.sub("", after)

@@ -25,7 +25,8 @@ OF_WORD = {
 A4 = ('fo:page-width="210mm" fo:page-height="297mm" style:num-format="1" style:print-orientation="portrait" '
       'fo:margin-top="22mm" fo:margin-bottom="22mm" fo:margin-left="25mm" fo:margin-right="25mm"')
 ON_ITS_SIDE = A4.replace("210mm", "X").replace("297mm", "210mm").replace("X", "297mm").replace("portrait", "landscape")
-LETTER = (r'fo:page-width="8.5in"\s+fo:page-height="11in"\s+style:num-format="1"\s+style:print-orientation="portrait"\s+'
+LETTER = (r'fo:page-width="8.5in"\s+fo:page-height="11in"\s+style:num-format="1"\s+'
+          r'style:print-orientation="portrait"\s+'
           + r'\s+'.join(f'fo:margin-{side}="1in"' for side in ("top", "bottom", "left", "right")))
 CELLS = r'(?s)(<style:style style:name="Table_20_Contents".*?/>)(\s*</style:style>)'
 OF_ODT = {"styles.xml": [

@@ -23,7 +23,8 @@ FORMATS = {"html": "one page, opens without a network", "pdf": "for print, and f
            "xml": "JATS, as publishers archive"}
 HOLDS = {"html": "svg", "pdf": "svg", "docx": "png", "odt": "png"}   # those with their pictures inside, and as what
 MARKDOWN = ("--columns=10000", "--wrap=none", "-t", "markdown-citations-smart-simple_tables-multiline_tables"
-            "-grid_tables-fenced_divs-native_divs-bracketed_spans-native_spans-raw_html-implicit_figures-header_attributes")
+            "-grid_tables-fenced_divs-native_divs-bracketed_spans-native_spans-raw_html-implicit_figures"
+            "-header_attributes")
 TURNED = 175   # letters on a line of a table, on a page that is turned
 TURNED_TITLE = r"\let\plaintitle\maketitle\renewcommand{\maketitle}{\begin{landscape}\plaintitle}"   # LaTeX
 CUT = "% ---- cut here ----"

@@ -22,7 +22,8 @@ UPRIGHT = {"typst": ("typst", "#set page(flipped: false, margin: (x: 25mm, y: 22
                     'w:gutter="0"/></w:sectPr></w:pPr></w:p>'),
            "odt": ("opendocument", '<text:p text:style-name="Upright"/>')}
 UNLISTED = {"t": "Div", "c": [["refs", ["unlisted"], []], []]}   # catches a list that the document does not ask for
-SIGNS = {"∞": r"\infty", "≥": r"\geq", "≤": r"\leq", "−": "-", "×": r"\times", "≈": r"\approx",   # that TeX's usual fonts lack
+# signs that TeX's usual fonts lack
+SIGNS = {"∞": r"\infty", "≥": r"\geq", "≤": r"\leq", "−": "-", "×": r"\times", "≈": r"\approx",
          "→": r"\rightarrow", "Ω": r"\Omega", "Δ": r"\Delta", "α": r"\alpha", "β": r"\beta", "λ": r"\lambda",
          "π": r"\pi", "ρ": r"\rho", "σ": r"\sigma"}
 RAISED = re.compile(f"[{words.UP}]+|[{''.join(SIGNS)}]")
