@@ -10,6 +10,7 @@ from scipy import special, stats
 
 from kit import evidence, tables, words
 from kit.evidence import Assumption, draw, likelihood
+from kit.units import Q
 
 P = np.array([0.001, 0.01, 0.05, 0.1, 0.16, 0.25, 0.4, 0.5, 0.6, 0.75, 0.84, 0.9, 0.95, 0.99, 0.999])
 
@@ -386,3 +387,26 @@ def test_a_point_in_the_corner_of_the_cube_is_no_infinite_draw(monkeypatch, fres
 def test_no_chance(chance):
     with pytest.raises(ValueError, match="a chance lies between 0 and 1"):
         likelihood(chance)
+
+
+def test_of_a_large_set_what_is_asked_for_is_made_and_is_the_same():
+    """Against draws of the same points that are all made at once."""
+    rows = [Assumption("a", 1.0, 0.5, 2.0, "mm", "triangular", "conjecture", "assumption"),
+            Assumption("b", 3.0, 1.0, 5.0, "N", "uniform", "conjecture", "assumption"),
+            Assumption("c", 2.0, None, None, "mm", "fixed", "handbook", "assumption")]
+    n = 2 * evidence.FEW
+    large = draw(rows, n, 1)
+    assert "a" in large and "z" not in large and list(large) == ["a", "b", "c"] and large._made == {}
+    points = evidence.points(3, n, 1)
+    assert np.array_equal(large["a"].m, rows[0].quantile(points[0])) and set(large._made) == {"a"} and large.n == n
+    assert large["c"] == Q(2.0, "mm") and large["a"] is large["a"] and not large["a"].m.flags.writeable
+    other = large | {"b": Q(7.0, "N")}
+    assert other["b"] == Q(7.0, "N") and np.array_equal(other["a"].m, large["a"].m) and np.size(large["b"].m) == n
+    with pytest.raises(KeyError):
+        large["z"]
+
+
+def test_points_made_in_blocks_are_those_made_at_once():
+    from scipy.stats import qmc
+    n = 2 * evidence.BLOCK
+    assert np.array_equal(evidence.points(5, n, 3), np.clip(qmc.Sobol(5, scramble=True, seed=3).random(n).T, 1e-12, 1 - 1e-12))

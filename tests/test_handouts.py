@@ -167,6 +167,21 @@ def test_a_sheet_can_be_read_to_those_who_do_not_see_it(sheets, name):
     assert [bool(node.get("/Alt")) for node in tags if node.get("/S") == "/Figure"] == [True] * {"station-cards": 3, "nomogram": 1}.get(name, 0)
 
 
+@pytest.mark.parametrize("station", learner_sheets.SKETCHES)
+def test_sketches_of_the_cards_print_on_a_black_printer(station, sheets):
+    drawn = learner_sheets.SKETCHES[station](study.load(tables.DATA / "workshop-piece"))
+    before, after = paper.page.printed(drawn.figure, "svg", None).decode(), paper.picture(drawn, 150)["svg"]
+    hues = re.compile(r"(?:fill|stroke): #(\w\w)(\w\w)(\w\w)")
+    assert any(len({*found}) > 1 for found in hues.findall(before)) and all(len({*found}) == 1 for found in hues.findall(after))
+    assert hues.sub("", before) == hues.sub("", after)
+
+
+def test_lines_and_words_turn_black_and_tints_grey():
+    """Bronze's tint by hand: 0.2126 * 244 + 0.7152 * 227 + 0.0722 * 191 = 228, that is e4."""
+    assert paper.in_black('style="fill: #f4e3bf; stroke: #0072b2" href="#d55e00" style="stroke: #919191"') == (
+        'style="fill: #e4e4e4; stroke: #000000" href="#d55e00" style="stroke: #919191"')
+
+
 # --- what learners see ---------------------------------------------------------------------------------------------------
 
 def test_learners_sheets_hold_no_answers(sheets):

@@ -5,6 +5,8 @@ import zipfile
 import csv
 import io
 import re
+import shutil
+import subprocess
 import sys
 from html.parser import HTMLParser
 
@@ -18,7 +20,7 @@ from pypdf import PdfReader
 
 from browsing import CHROMIUM
 from kit import citing, references, report, tables, tabular
-from kit.report import Bullets, Formula, Heading, Note, Paragraph, Picture, References, Table
+from kit.report import Bullets, Formula, Heading, Note, Paragraph, Picture, References, Table, Upright
 from kit.words import THIN
 
 SIGNS = "µ × ≥ − · ² ≤ ± Ω °"
@@ -234,6 +236,43 @@ def test_the_pdfs_fonts_are_inside_and_its_bookmarks_are_the_headings(read):
 def test_wide_tables_have_their_pages_turned(cites):
     wide = PdfReader(io.BytesIO(report.pdf([Table(frame(), "Wide", "w")], "t", turned=True)))
     assert float(wide.pages[0].mediabox.width) == pytest.approx(A4[1], abs=0.1)
+    import docx
+    first, last = docx.Document(io.BytesIO(report.docx([Table(frame(), "Wide", "w"), Upright(), Heading("Figures")], "t"))).sections
+    assert (first.page_width.mm, first.page_height.mm) == pytest.approx((297, 210), abs=0.1)
+    assert (last.page_width.mm, last.page_height.mm) == pytest.approx((210, 297), abs=0.1)
+    with zipfile.ZipFile(io.BytesIO(report.odt([Table(frame(), "Wide", "w"), Upright(), Heading("Figures")], "t"))) as packed:
+        styles, text = packed.read("styles.xml").decode(), packed.read("content.xml").decode()
+    sizes = dict(re.findall(r'(?s)<style:page-layout style:name="(\w+)">.*?print-orientation="(\w+)"', styles))
+    pages = dict(re.findall(r'<style:master-page style:name="(\w+)"\s+style:page-layout-name="(\w+)"', styles))
+    assert sizes[pages["Standard"]] == "landscape" and sizes[pages["Upright"]] == "portrait"
+    assert text.index("Wide") < text.index('text:style-name="Upright"') < text.index("Figures")
+    tex = report.latex([Table(frame(), "Wide", "w"), Upright(), Heading("Figures")], "t")
+    assert tex.index(r"\begin{landscape}") < tex.index(r"\maketitle" + "\n") < tex.index(r"\end{landscape}") < tex.index("{Figures}")
+    assert "landscape" not in report.latex([Table(frame(), "Wide", "w")], "t").split(r"\begin{document}")[1]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("engine", ("pdflatex", "lualatex"))
+def test_latex_is_set_by_latex(engine, tmp_path, cites):
+    """By a TeX of its own, where there is one: nothing undefined, no sign that its fonts lack, wide pages on their side."""
+    if not shutil.which(engine):
+        pytest.skip(f"no {engine} on this machine")
+    blocks = [Table(frame(), "Wide", "w"), Upright(), *whole_document()]
+    (tmp_path / "report.tex").write_text(report.latex(blocks, "Näher & <weiter>", "en", cites), encoding="utf-8")
+    for each in blocks:
+        if isinstance(each, Picture):
+            (tmp_path / f"{each.name}.pdf").write_bytes(each.bytes_of("pdf"))
+    for _ in range(2):   # the second for the widths of long tables
+        done = subprocess.run([engine, "-interaction=nonstopmode", "-halt-on-error", "report.tex"], cwd=tmp_path, capture_output=True, text=True, errors="replace")
+        assert not done.returncode, done.stdout[-2000:]
+    log = (tmp_path / "report.log").read_text(encoding="utf-8", errors="replace")
+    assert "Missing character" not in log and "undefined" not in log
+    read = PdfReader(tmp_path / "report.pdf")
+    pages = [page.extract_text() for page in read.pages]
+    turned = [page.rotation for page in read.pages]
+    assert turned[0] == 90 and turned[-1] == 0 and "Wide" in pages[0]
+    text = "\n".join(pages)
+    assert "Mind the swarf." in text and text.count("trial-") == 200
 
 
 def test_docx_by_another_hand(written):

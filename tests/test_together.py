@@ -6,6 +6,8 @@ import io
 import json
 import re
 import shutil
+import zipfile
+from xml.etree import ElementTree
 
 import pytest
 from pypdf import PdfReader
@@ -80,6 +82,42 @@ def test_one_report_sets_the_studies_side_by_side(folders, tmp_path, quick):
     other = together.bundled(worked, tmp_path / "again", "Two swivels", **how)
     assert other.name == made.name
     assert all((other / name).read_bytes() == (made / name).read_bytes() for name in ("report.pdf", "report.docx", "report.html", "tables/shared.csv"))
+
+
+def test_the_combined_report_in_the_other_formats(folders, tmp_path, quick):
+    """OpenDocument, JATS and LaTeX: both studies, the three tables and their captions, a picture of each, the works cited."""
+    worked = [writeup.WorkedOut(each, DRAWS) for each in together.loaded(folders)]
+    ends = ("odt", "xml", "tex")
+    made = together.bundled(worked, tmp_path / "out", "Two swivels", (90,), ("svg",), datetime.date(2026, 1, 2), ends)
+    with zipfile.ZipFile(made / "report.odt") as packed:
+        assert packed.testzip() is None
+        odt = ElementTree.fromstring(packed.read("content.xml"))
+        pictures = [name for name in packed.namelist() if name.startswith("Pictures/")]
+    jats = ElementTree.fromstring(re.sub(r"<!DOCTYPE[^>]*>", "", (made / "report.xml").read_text(encoding="utf-8")))
+    tex = (made / "report.tex").read_text(encoding="utf-8").replace(r"\textquotesingle ", "'")
+    text = {"odt": " ".join(odt.itertext()), "xml": " ".join(jats.itertext()), "tex": tex}
+    of_text = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
+    found = {"odt": [" ".join(head.itertext()) for head in odt.iter(f"{of_text}h")],
+             "xml": [head.findtext("title") for head in [*jats.iter("sec"), *jats.iter("ref-list")]],
+             "tex": re.findall(r"\\(?:sub)?section\{([^}]*)\}", tex)}
+    titles = [each.study.title for each in worked]
+    for end in ends:
+        plain = " ".join(re.sub(r"\\[,%]|[{}\u202f\u00a0~]", " ", text[end]).split())
+        assert found[end] == ["The object", "The claims", *titles, "The verdicts", "What they share", "What limits each", *titles,
+                              "Methods and tables in full", "References"], end
+        for said in (*(f"Table {i}. " for i in (1, 2, 3)), *(f"Figure {i}. " for i in (1, 2)), "not the product of their chances"):
+            assert said in plain, (end, said)
+    of_tables = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
+    assert len(list(odt.iter(f"{of_tables}table"))) == len(list(jats.iter("table"))) == tex.count(r"\begin{longtable}") == 3
+    assert len(pictures) == len(list(jats.iter("graphic"))) == len(re.findall(r"\\includegraphics\[[^]]*\]\{studies", tex)) == 2
+    href = "{http://www.w3.org/1999/xlink}href"
+    own = sorted(f"studies/{path.name}/figures/figure-1-verdict-140mm" for path in (made / "studies").iterdir())
+    assert sorted(picture.get(href) for picture in jats.iter("graphic")) == [f"{name}.png" for name in own]
+    assert sorted(re.findall(r"\{(studies/[^}]*)\}", tex)) == [f"{name}.pdf" for name in own]
+    cited = len({key for each in worked for key in each.citing.works})
+    assert cited and len(list(jats.iter("ref"))) == cited == len(re.findall(r"\\bibitem", tex)), cited
+    again = together.bundled(worked, tmp_path / "again", "Two swivels", (90,), ("svg",), datetime.date(2026, 1, 2), ends)
+    assert all((again / f"report.{end}").read_bytes() == (made / f"report.{end}").read_bytes() for end in ends)
 
 
 def test_a_shared_assumption_is_one_that_both_take_alike(folders, quick):

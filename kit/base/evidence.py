@@ -1,5 +1,6 @@
 """Assumptions: a number with its range, its source and the grade of that source; and draws from them."""
 import functools
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -259,12 +260,15 @@ def points(columns, n, seed, sampler="sobol"):
     else:
         with warnings.catch_warnings():   # n need not be a power of two: the points stay even, if less perfectly so
             warnings.filterwarnings("ignore", message="The balance properties of Sobol", category=UserWarning)
-            cube = np.ascontiguousarray(qmc.Sobol(columns, scramble=True, seed=seed).random(n).T)
+            sobol, cube = qmc.Sobol(columns, scramble=True, seed=seed), np.empty((columns, n))
+            for at in range(0, n, BLOCK):
+                cube[:, at:at + BLOCK] = sobol.random(min(BLOCK, n - at)).T
     np.clip(cube, 1e-12, 1 - 1e-12, out=cube)   # an inverse distribution at exactly 0 may be infinite
     cube.flags.writeable = False
     return cube
 
 
+BLOCK = 2**12   # points made at a time: all in one go took three times the memory and six times as long
 # The small sets that a slider asks for again and again are kept; large ones would fill the memory.
 FEW = 2**15
 _kept_points = functools.lru_cache(4)(points)
@@ -336,13 +340,51 @@ def draw(assumptions, n, seed, correlations=None, sampler="sobol", worlds=None, 
                   for key, a in free.items()}
     else:
         from scipy import special
-        scores = {column: special.ndtri(cube[column]) for column in {*common.values()}}
-        values = {key: _drawn(a, cube, columns[key], scores.get(common.get(key))) for key, a in free.items()}
+        scores = functools.cache(lambda column: special.ndtri(cube[column]))
+
+        def make(key):
+            return _drawn(free[key], cube, columns[key], scores(common[key]) if key in common else None)
+
+        values = {key: functools.partial(make, key) for key in free}
     if correlations:
         values |= _correlated(correlations, free, cube, columns)
+    if not few:
+        return Drawn({a.key: values.get(a.key, a.value) for a in assumptions}, {a.key: a.unit for a in assumptions},
+                     cube.shape[1] if free else 1)
     for drawn in values.values():   # they are shared: nobody may write into them
         drawn.flags.writeable = False
     return {a.key: Q(a.value if a.shape == "fixed" else values[a.key], a.unit) for a in assumptions}
+
+
+class Drawn(Mapping):
+    """Draws by key, each made when it is first asked for: of a large set most are not, and to make them took longer
+    than to judge."""
+
+    def __init__(self, values, units, n, made=()):
+        """values: {key: the draws, or a function that makes them}. units: {key: of the draws}. n: their number."""
+        self._values, self._units, self.n, self._made = values, units, n, dict(made)
+
+    def __getitem__(self, key):
+        if key not in self._made:
+            value = self._values[key]
+            value = value() if callable(value) else value
+            if np.ndim(value):
+                value.flags.writeable = False   # they are shared: nobody may write into them
+            self._made[key] = Q(value, self._units[key])
+        return self._made[key]
+
+    def __contains__(self, key):   # without making them
+        return key in self._values
+
+    def __iter__(self):
+        return iter(self._values)
+
+    def __len__(self):
+        return len(self._values)
+
+    def __or__(self, other):
+        """These, and others in place of those of the same key."""
+        return Drawn(self._values | dict.fromkeys(other), self._units, self.n, self._made | dict(other))
 
 
 SHARED = "~"   # before the name of the column that holds the part of a score which all pieces share

@@ -94,6 +94,8 @@ class Means:
     @shared
     def n(self):
         """Number of draws; a pinned assumption is a single number."""
+        if isinstance(self.draws, evidence.Drawn):
+            return self.draws.n
         return max(np.size(drawn.m) for drawn in self.draws.values())
 
     @property

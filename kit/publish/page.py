@@ -350,9 +350,21 @@ def printed(figure, end, alt):
             figure.savefig(buffer, format=end, metadata={"Date": None}
                            | ({"Title": alt.strip()} if alt is not None else {}))
         else:
-            from PIL import Image   # comes with matplotlib
-            # a hair more: a part of a dot is left off, and 90 mm are 2125.98
-            figure.savefig(buffer, format="png", dpi=DPI * (1 + 2e-5), pil_kwargs={"compress_level": 0})   # below, once
-            dots, buffer = Image.open(buffer).convert("RGB"), io.BytesIO()
-            dots.save(buffer, format=end, dpi=(DPI, DPI), **{"compression": "tiff_lzw"} if end == "tiff" else {})
+            _dots(figure).save(buffer, format=end, dpi=(DPI, DPI),
+                               **{"compression": "tiff_lzw"} if end == "tiff" else {})
     return buffer.getvalue()
+
+
+def _dots(figure):
+    """The figure as a PIL image of DPI dots an inch, from the canvas itself: packed once, when it is saved."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from PIL import Image   # comes with matplotlib
+    canvas, dpi = figure.canvas, figure.dpi
+    try:
+        figure.dpi = DPI * (1 + 2e-5)   # a hair more: a part of a dot is left off, and 90 mm are 2125.98
+        drawn = FigureCanvasAgg(figure)
+        drawn.draw()
+        return Image.fromarray(np.asarray(drawn.buffer_rgba())).convert("RGB")
+    finally:
+        figure.dpi = dpi
+        figure.set_canvas(canvas)

@@ -21,6 +21,23 @@ OF_WORD = {
          r'\1<w:sz w:val="21" /><w:szCs w:val="21" />'),
         (r'(?s)(w:styleId="Compact">.*?</w:pPr>)', r'\1<w:rPr><w:sz w:val="16" /><w:szCs w:val="16" /></w:rPr>'),
         (r'(?s)(w:styleId="Table">.*?<w:left w:w=)"108"(.*?<w:right w:w=)"108"', r'\1"57"\2"57"')]}
+# and of its ODT: A4, the text in 10.5 point and the cells of tables in 8
+A4 = ('fo:page-width="210mm" fo:page-height="297mm" style:num-format="1" style:print-orientation="portrait" '
+      'fo:margin-top="22mm" fo:margin-bottom="22mm" fo:margin-left="25mm" fo:margin-right="25mm"')
+ON_ITS_SIDE = A4.replace("210mm", "X").replace("297mm", "210mm").replace("X", "297mm").replace("portrait", "landscape")
+LETTER = (r'fo:page-width="8.5in"\s+fo:page-height="11in"\s+style:num-format="1"\s+'
+          r'style:print-orientation="portrait"\s+'
+          + r'\s+'.join(f'fo:margin-{side}="1in"' for side in ("top", "bottom", "left", "right")))
+CELLS = r'(?s)(<style:style style:name="Table_20_Contents".*?/>)(\s*</style:style>)'
+OF_ODT = {"styles.xml": [
+    (LETTER, A4), ('fo:font-size="12pt"\\s+fo:language', 'fo:font-size="10.5pt" fo:language'),
+    (CELLS, r'\1<style:text-properties fo:font-size="8pt"/>\2')]}
+# a second page, upright, that begins where a paragraph has the style named Upright
+UPRIGHT = [(r"(?s)(<style:page-layout style:name=\"Mpm1\">.*?</style:page-layout>)", None),
+           ("</office:styles>", '<style:style style:name="Upright" style:family="paragraph" style:parent-style-name='
+            '"Standard" style:master-page-name="Upright"/></office:styles>'),
+           ("</office:master-styles>", '<style:master-page style:name="Upright" style:page-layout-name="Mpm2"/>'
+            '</office:master-styles>')]
 
 
 class Unprinted(ValueError):
@@ -61,16 +78,34 @@ def version():
 def word_styles():
     """A DOCX whose styles a report takes where no journal gives its own, as bytes: Pandoc's, on A4, the text in 10.5
     point and the cells of tables in 8, so that the longest words of a wide table stay whole."""
+    return _restyled("reference.docx", OF_WORD)
+
+
+@functools.cache
+def odt_styles(turned=False):
+    """The same for OpenDocument. turned: pages on their side, up to a paragraph of the style Upright."""
+    if not turned:
+        return _restyled("reference.odt", OF_ODT)
+
+    def upright(found):
+        return found[1].replace(A4, ON_ITS_SIDE) + found[1].replace("Mpm1", "Mpm2")
+
+    return _restyled("reference.odt", {"styles.xml": [*OF_ODT["styles.xml"],
+                                                      *((old, new or upright) for old, new in UPRIGHT)]})
+
+
+def _restyled(name, changes):
+    """A document of Pandoc's own, as bytes, its parts changed. changes: {part: [(what stands there, instead)]}"""
     made = io.BytesIO()
-    with (zipfile.ZipFile(io.BytesIO(run("", "--print-default-data-file=reference.docx"))) as theirs,
+    with (zipfile.ZipFile(io.BytesIO(run("", f"--print-default-data-file={name}"))) as theirs,
           zipfile.ZipFile(made, "w") as ours):
         for part in theirs.infolist():
-            held = theirs.read(part).decode("utf-8")
-            for old, new in OF_WORD.get(part.filename, ()):
-                held, found = re.subn(old, new, held)
+            held = theirs.read(part)
+            for old, new in changes.get(part.filename, ()):
+                held, found = re.subn(old, new, held.decode("utf-8"))
+                held = held.encode("utf-8")
                 if not found:
-                    raise Unprinted(f"this Pandoc's own DOCX has no {old} in {part.filename}; take another version, or "
-                                    "give a reference_docx")
+                    raise Unprinted(f"this Pandoc's own {name} has no {old} in {part.filename}; take another version")
             ours.writestr(zipfile.ZipInfo(part.filename), held)
     return made.getvalue()
 

@@ -21,9 +21,12 @@ TEMPLATES = Path(__file__).parent / "templates"
 FORMATS = {"html": "one page, opens without a network", "pdf": "for print, and for a screen reader (PDF/UA-1)",
            "docx": "for a word processor", "tex": "LaTeX source", "odt": "for a word processor, as OpenDocument",
            "xml": "JATS, as publishers archive"}
+HOLDS = {"html": "svg", "pdf": "svg", "docx": "png", "odt": "png"}   # those with their pictures inside, and as what
 MARKDOWN = ("--columns=10000", "--wrap=none", "-t", "markdown-citations-smart-simple_tables-multiline_tables"
-            "-grid_tables-fenced_divs-native_divs-bracketed_spans-native_spans-raw_html-implicit_figures-header_attributes")
+            "-grid_tables-fenced_divs-native_divs-bracketed_spans-native_spans-raw_html-implicit_figures"
+            "-header_attributes")
 TURNED = 175   # letters on a line of a table, on a page that is turned
+TURNED_TITLE = r"\let\plaintitle\maketitle\renewcommand{\maketitle}{\begin{landscape}\plaintitle}"   # LaTeX
 CUT = "% ---- cut here ----"
 
 
@@ -65,7 +68,8 @@ def docx(blocks, title, language="en", citing=None, reference=None):
     """The document for a word processor, as bytes. reference: path of a DOCX whose styles and page it takes over; A4,
     with small print in tables, where None."""
     if reference:
-        return _written("docx", blocks, title, language, citing, "-t", "docx", "--reference-doc", str(reference))
+        return _written("docx", blocks, title, language, citing, "-t", "docx", "--reference-doc", str(reference),
+                        room=_room(blocks))
     with tempfile.TemporaryDirectory(prefix="kit-") as folder:
         path = Path(folder, "reference.docx")
         path.write_bytes(pandoc.word_styles())
@@ -73,15 +77,21 @@ def docx(blocks, title, language="en", citing=None, reference=None):
 
 
 def odt(blocks, title, language="en", citing=None):
-    """The document as OpenDocument text, as bytes."""
-    return _written("odt", blocks, title, language, citing, "-t", "odt")
+    """The document as OpenDocument text, as bytes: on A4, with small print in tables."""
+    with tempfile.TemporaryDirectory(prefix="kit-") as folder:
+        path = Path(folder, "reference.odt")
+        path.write_bytes(pandoc.odt_styles(tree.is_turned(blocks)))
+        return _written("odt", blocks, title, language, citing, "-t", "odt", "--reference-doc", str(path),
+                        room=_room(blocks))
 
 
 def latex(blocks, title, language="en", citing=None):
-    """The document as LaTeX that LuaLaTeX or XeLaTeX sets; a picture is a file name.pdf beside it, its name the
-    block's."""
+    """The document as LaTeX that pdfLaTeX, LuaLaTeX or XeLaTeX sets; a picture is a file name.pdf beside it, its name
+    the block's."""
+    turned = ["-V", f"header-includes={TURNED_TITLE}"] if tree.is_turned(blocks) else []
     return _written("latex", blocks, title, language, citing, "-t", "latex", "--standalone", "--wrap=none",
-                    "-V", "geometry=a4paper,margin=25mm", "-H", str(TEMPLATES / "header.tex")).decode("utf-8")
+                    "-V", "geometry=a4paper,margin=25mm", "-H", str(TEMPLATES / "header.tex"), *turned,
+                    room=_room(blocks)).decode("utf-8")
 
 
 def jats(blocks, title, language="en", citing=None):
@@ -104,18 +114,23 @@ def tables(end, found, citing=None):
     return [f"{part.strip()}\n" for part in text.split(CUT)[:len(found)]]
 
 
+def _room(blocks):
+    return TURNED if tree.is_turned(blocks) else tree.ROOM
+
+
 def _written(form, blocks, title, language, citing, *flags, between=(), room=tree.ROOM):
     """What Pandoc makes of the blocks. between: raw blocks, each to stand behind one of them."""
     if not re.fullmatch("[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", language):
         raise ValueError(f"language: {language!r} is no code of a language; give one such as 'en' or 'pt-BR'")
     labels, works = (citing.labels, citing.works) if citing else ({}, {})
-    made = tree.tree(checked(blocks), title, language, form, labels, list(works), between, room)
+    blocks = checked(blocks)
+    made = tree.tree(blocks, title, language, form, labels, list(works), between, room)
     if works and not any(isinstance(block, References) for block in blocks):
         made["blocks"].append(tree.UNLISTED)
     made["pandoc-api-version"] = pandoc.version()
     if works:
-        blocks = pandoc.cited(made, list(works.values()), citing.style)["blocks"]   # its meta names a passing file
-        made = made | {"blocks": tree.annotate(blocks, citing.notes)}
+        cited = pandoc.cited(made, list(works.values()), citing.style)["blocks"]   # its meta names a passing file
+        made = made | {"blocks": tree.annotate(cited, citing.notes)}
         made["blocks"] = [block for block in made["blocks"] if not tree.is_unlisted(block)]
     made["meta"].pop("nocite", None)
-    return pandoc.run(json.dumps(made), "-f", "json", *flags)
+    return pandoc.run(tree.held(json.dumps(made), blocks, form), "-f", "json", *flags)

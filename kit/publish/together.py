@@ -75,8 +75,10 @@ def bundled(worked, out, title=None, widths=writeup.WIDTHS, formats=writeup.FORM
         sheets = tables(worked, cites)
         blocks = document(worked, own, sheets)
         described = {f"report.{end}": report.FORMATS[end] for end in documents}
+        looks = filter(None, (writeup.look(each.study) for each in worked))   # the first study's that names one
         for end in documents:
-            content = report.written(end, blocks, title, citing=cites)
+            more = {"reference": next(looks, None)} if end == "docx" else {}
+            content = report.written(end, blocks, title, citing=cites, **more)
             (made / f"report.{end}").write_bytes(content)
         (made / "tables").mkdir()
         for name, (frame, caption, *_) in sheets.items():

@@ -1,5 +1,6 @@
 """A document's blocks as the tree that Pandoc reads: every word as it stands, whatever signs are in it."""
 import base64
+import json
 import re
 
 from kit.base import words
@@ -13,8 +14,18 @@ KINDS = {"svg": "image/svg+xml", "png": "image/png"}
 ROOM = 95        # letters on a line of a table; a wider one gets columns of given width, where the format needs it
 WIDEST, HIGHEST = 160, 200   # mm, that a page has for a picture
 EMPTY = ["", [], []]
+# what ends the turned pages; in Word a section's page is said where it ends, in twentieths of a point
+UPRIGHT = {"typst": ("typst", "#set page(flipped: false, margin: (x: 25mm, y: 22mm))"),
+           "latex": ("latex", r"\end{landscape}"),
+           "docx": ("openxml", '<w:p><w:pPr><w:sectPr><w:pgSz w:w="16838" w:h="11906" w:orient="landscape"/><w:pgMar '
+                    'w:top="1247" w:right="1134" w:bottom="1247" w:left="1134" w:header="709" w:footer="709" '
+                    'w:gutter="0"/></w:sectPr></w:pPr></w:p>'),
+           "odt": ("opendocument", '<text:p text:style-name="Upright"/>')}
 UNLISTED = {"t": "Div", "c": [["refs", ["unlisted"], []], []]}   # catches a list that the document does not ask for
-SIGNS = {"∞": r"\infty", "≥": r"\geq", "≤": r"\leq", "−": "-", "×": r"\times"}   # that TeX's usual fonts lack
+# signs that TeX's usual fonts lack
+SIGNS = {"∞": r"\infty", "≥": r"\geq", "≤": r"\leq", "−": "-", "×": r"\times", "≈": r"\approx",
+         "→": r"\rightarrow", "Ω": r"\Omega", "Δ": r"\Delta", "α": r"\alpha", "β": r"\beta", "λ": r"\lambda",
+         "π": r"\pi", "ρ": r"\rho", "σ": r"\sigma"}
 RAISED = re.compile(f"[{words.UP}]+|[{''.join(SIGNS)}]")
 
 
@@ -32,10 +43,26 @@ def tree(blocks, title, language, form, labels=(), keys=(), between=(), room=ROO
     return {"pandoc-api-version": None, "meta": meta, "blocks": found}
 
 
+def is_turned(blocks):
+    """Whether pages are on their side, up to where the document says that they stand upright again."""
+    return any(isinstance(block, Upright) for block in blocks)
+
+
+def held(text, blocks, form):
+    """The tree as JSON, the pictures inside for a format that holds them: put there last, for they are large."""
+    end = PICTURES.get(form)
+    for block in (block for block in blocks if isinstance(block, Picture) and end):
+        beside = json.dumps([f"{one_line(block.name)}.{end}", ""])
+        inside = f"data:{KINDS[end]};base64,{base64.b64encode(block.bytes_of(end)).decode()}"
+        text = text.replace(beside, json.dumps([inside, ""]))
+    return text
+
+
 def annotate(blocks, notes):
     """The tree's blocks, their references set, with the note of each entry behind it, in brackets: a style leaves it
     out, and what an entry owns to would be lost."""
-    for block in _walked(blocks):
+    listed = [block for block in blocks if block["t"] == "Div" and block["c"][0][0] == "refs"]
+    for block in _walked(listed):
         if block.get("t") == "Div" and block["c"][0][0].removeprefix("ref-") in notes:
             note = notes[block["c"][0][0].removeprefix("ref-")]
             block["c"][1][-1]["c"] += [{"t": "Space"}, *_words(f"[{note}]")]
@@ -133,8 +160,8 @@ class _Maker:
             case Formula(tex, alt):
                 yield from self._formula(tex, alt)
             case Upright():
-                if self.form == "typst":
-                    yield raw("typst", "#set page(flipped: false, margin: (x: 25mm, y: 22mm))")
+                if self.form in UPRIGHT:
+                    yield raw(*UPRIGHT[self.form])
             case References():
                 yield {"t": "Div", "c": [["refs", [], []], []]}
             case Table(frame, caption, name):
@@ -161,11 +188,7 @@ class _Maker:
     def _picture(self, block):
         if self.form == "typst":   # whose writer drops the words
             yield raw("typst", f"#set image(alt: {_quoted(block.alt)})")
-        if self.form in PICTURES:
-            end = PICTURES[self.form]
-            at = f"data:{KINDS[end]};base64,{base64.b64encode(block.bytes_of(end)).decode()}"
-        else:
-            at = f"{one_line(block.name)}.{BESIDE[self.form]}"
+        at = f"{one_line(block.name)}.{(PICTURES | BESIDE)[self.form]}"
         width = block.width * min(1, WIDEST / block.width, HIGHEST / (block.figure.get_figheight() * 25.4))
         image = {"t": "Image", "c": [["", [], [["width", f"{width:.2f}mm"]]], self.inlines(block.alt), [at, ""]]}
         if self.form == "html":   # wider on a screen, true in print

@@ -12,6 +12,7 @@ import errno
 import hashlib
 import json
 import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -96,7 +97,7 @@ def refuse(worked, widths, formats, documents):
     archive.check(study.title, study.record.get("authors", ()), study.record.get("licence", ""))
     worked.wording
     WorkedOut(study, draws=2**6).citing
-    _look(study)
+    look(study)
 
 
 @contextlib.contextmanager
@@ -122,7 +123,7 @@ def appearing(target):
         raise
 
 
-def _look(study):
+def look(study):
     """Path of the DOCX whose styles the report takes over, None where the record names none."""
     path = citing.in_folder(study, "reference_docx")
     return path and citing.checked_reference(path)
@@ -149,6 +150,8 @@ def _fill(folder, worked, widths, formats, known, chosen, date, documents):
         path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
         described[path.relative_to(folder).as_posix()] = (name, description, made)
 
+    found = sheets(worked)
+    reports = _reports(worked, known, found, documents)
     for number, plate in chosen:
         stem, name = f"figures/figure-{number}-{plate.name}", f"Figure {number}: {plate.name}"
         for width in widths:
@@ -158,7 +161,6 @@ def _fill(folder, worked, widths, formats, known, chosen, date, documents):
         put(f"{stem}.alt.txt", f"{plate.alt}\n", name, "what it shows, in words, for those who cannot see it")
         put(f"{stem}.csv", tabular.as_csv(plate.data), name, "the data that drew it")
         fields[f"{stem}.csv"] = (f"Data of figure {number}: {plate.name}", _fields(plate.data))
-    found = sheets(worked)
     for sheet in found:
         put(f"tables/{sheet.name}.csv", tabular.as_csv(sheet.frame), sheet.caption, "table, every column")
         fields[f"tables/{sheet.name}.csv"] = (sheet.caption, sheet.fields or _fields(sheet.frame))
@@ -167,7 +169,9 @@ def _fill(folder, worked, widths, formats, known, chosen, date, documents):
                                                     worked.citing)):
             put(f"tables/{sheet.name}.{end}", text, sheet.caption, f"for print, as {name}")
     _put_texts(put, worked)
-    _put_reports(put, worked, known, found, described, documents)
+    for (name, called, end), content in reports.items():
+        put(f"{name}.{end}", content.result(), called, report.FORMATS[end])
+    _put_pointed_to(put, known, described, documents)
     for name in study_files(worked.study):
         if (worked.study.folder / name).exists():
             put(f"study/{name}", (worked.study.folder / name).read_bytes(), name, "the study as it was loaded",
@@ -198,22 +202,31 @@ def _put_texts(put, worked):
         "claim, criterion, estimates, assumptions, sources")
 
 
-def _put_reports(put, worked, known, found, described, documents):
-    """Report and annex in every format asked for, and the pictures that LaTeX and JATS point to. known: all plates;
-    found: all sheets."""
-    title, width = worked.study.title, REPORT_WIDTH
-    for name, called, blocks in (("report", "Report", document(worked, known, found, width)),
-                                 ("annex", "Annex: all tables in full", annex(worked, known, found, width))):
+def _reports(worked, known, found, documents):
+    """Report and annex in every format asked for, being made, two at a time: {(file, what it is, ending): Future of its
+    bytes}. known: all plates; found: all sheets."""
+    title, width, styles, cites = worked.study.title, REPORT_WIDTH, look(worked.study), worked.citing
+    for end in dict.fromkeys(report.HOLDS[end] for end in documents if end in report.HOLDS):
+        for plate in known:   # here, for figures are drawn by one thread alone
+            plate.printed(width, end)
+    made = {("report", "Report"): (document(worked, known, found, width), title),
+            ("annex", "Annex: all tables in full"): (annex(worked, known, found, width), f"{title}: annex")}
+    pool, found = ThreadPoolExecutor(2), {}   # Pandoc and Typst work outside of Python, so both cores are used
+    for (name, said), (blocks, called) in made.items():
         for end in documents:
-            more = {"turned": name == "annex"} if end == "pdf" else {"reference": _look(worked.study)} if (
-                end == "docx") else {}
-            put(f"{name}.{end}", report.written(end, blocks, title if name == "report" else f"{title}: annex",
-                                                citing=worked.citing, **more), called, report.FORMATS[end])
+            more = {"turned": name == "annex"} if end == "pdf" else {"reference": styles} if end == "docx" else {}
+            found[name, said, end] = pool.submit(report.written, end, blocks, called, citing=cites, **more)
+    pool.shutdown(wait=False)   # no more is asked of it
+    return found
+
+
+def _put_pointed_to(put, known, described, documents):
+    """The pictures that LaTeX and JATS point to, as far as they are not there. known: all plates."""
     for end, picture in (("tex", "pdf"), ("xml", "png")):
         for number, plate in enumerate(known, 1) if end in documents else ():
-            path = f"{file_of(number, plate, width)}.{picture}"
+            path = f"{file_of(number, plate, REPORT_WIDTH)}.{picture}"
             if path not in described:
-                put(path, plate.printed(width, picture), f"Figure {number}: {plate.name}", f"for report.{end}")
+                put(path, plate.printed(REPORT_WIDTH, picture), f"Figure {number}: {plate.name}", f"for report.{end}")
 
 
 def _put_descriptions(put, worked, described, fields, date):

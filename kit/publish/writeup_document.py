@@ -32,7 +32,7 @@ def document(worked, plates, sheets, width=140):
               Heading("The claim"), Paragraph(study.claim),
               Paragraph(f"The claim fails if: {study.fails_if or 'not said.'}"),
               Heading("The verdict"), *_paragraphs(worked.worded("verdict", verdict_text(worked))),
-              short_tables.rests_on(worked, annexed), *figure("verdict"),
+              *figure("verdict"), short_tables.rests_on(worked, annexed),   # before it the page would end half empty
               *([Heading("The wall"), Paragraph(_wall_said(worked)), *figure("sweep")] if figure("sweep") else []),
               Heading("The part and the plan"), Paragraph(_sizes_said(study)), *figure("part"),
               short_tables.plan(worked, annexed),

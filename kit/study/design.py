@@ -4,7 +4,7 @@ import warnings
 import numpy as np
 
 from kit.base import stopping, words
-from kit.base.units import Q, magnitude, read
+from kit.base.units import Q, magnitude, read, unheard
 from kit.study import worlds as worlds_of
 from kit.study.judge import assess
 from kit.study.studyfile import TUBE, StudyError
@@ -29,7 +29,8 @@ def sweep(plan, key, values, draws=2**13, seed=1, criteria=None, progress=None, 
     unit = _unit_of(values[0])
 
     def judge(value):
-        verdict = assess(plan.with_(**{key: value}), draws, seed, criteria)
+        with unheard():   # what lies outside is told of a plan, not of each point
+            verdict = assess(plan.with_(**{key: value}), draws, seed, criteria)
         low, mid, high = np.quantile(verdict.least_margin, (0.05, 0.5, 0.95))
         band = {}
         if worlds:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from kit.base import evidence, tables, words
-from kit.base.units import Q, told
+from kit.base.units import Q, unheard
 from kit.operations import chain, fire, settle
 from kit.operations.solder import is_hard
 from kit.operations.tools import Tool
@@ -306,7 +306,7 @@ def _computed(plan, union, n, seed):
     """A row of a plan, drawn beside all rows of the others, so that they share their draws."""
     beside = [row for key, row in union.items() if key not in plan.assumptions]
     values = plan.draws(n, seed, beside=beside)
-    with told():
+    with unheard():
         found, _ = lines(plan, values, n)
         inner = plan.draws(WORLDS[0] * WORLDS[1], seed, (WORLDS[0], worlds.weak_rows(plan)), beside)
         over = _one_tube(plan, lines(plan, inner, WORLDS[0] * WORLDS[1])[0])

@@ -8,7 +8,7 @@ import numpy as np
 from kit.base import evidence, words
 from kit.base.tables import nearest
 from kit.estimates.uncertainty import ranks
-from kit.base.units import told
+from kit.base.units import unheard
 from kit.operations import settle
 from kit.study import instructions, rework, worlds
 from kit.study.outcomes import FORMER, outcomes
@@ -142,7 +142,7 @@ class Verdict:
         for way in settle.WAYS:
             lines = self.lines
             if way != self.adapt:
-                with told():   # the verdict has reported its own
+                with unheard():   # the verdict has reported its own
                     asked, _ = outcomes(self.study, self.draws, self.criteria, way)
                 lines = [Line.of(place, name, outcome, self.sample, used) for place, name, outcome, used in asked]
             found[way] = counted(lines)["all"] / self.sample
@@ -176,7 +176,7 @@ class Verdict:
     @cached_property
     def instructions(self):
         """What the maker settles at the bench, a row a step (see instructions.instructions)."""
-        with told():   # the verdict has reported its own
+        with unheard():   # the verdict has reported its own
             return instructions.instructions(self.study, self.draws, self.adapt)
 
     @cached_property
@@ -187,7 +187,7 @@ class Verdict:
     @cached_property
     def tools(self):
         """A card for every tool that must be made (see instructions.tools)."""
-        with told():   # the verdict has reported its own
+        with unheard():   # the verdict has reported its own
             return instructions.tools(self.study, self.draws, self.adapt)
 
     @cached_property

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from kit.base import evidence, words
-from kit.base.units import told
+from kit.base.units import unheard
 from kit.operations import settle
 from kit.study.outcomes import outcomes
 
@@ -118,7 +118,7 @@ def _every(met):
 def _met(plan, values, n, criteria, adapt):
     """{(tube, criterion): in which of n draws it is met}."""
     met = {}
-    with told():   # by the verdict already
+    with unheard():   # the verdict has told it already
         found, _ = outcomes(plan, values, criteria, adapt)
     for place, name, outcome, _ in found:
         demand, capacity = (np.atleast_2d(q.m_as(outcome.unit)) for q in (outcome.demand, outcome.capacity))

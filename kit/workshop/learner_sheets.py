@@ -82,7 +82,7 @@ def station_cards(live_lathe=True):
         mine = sorted((r for r in rows if r["station"] == station), key=lambda r: r["order"])
         steps = [[paragraph(str(i), 16, BOLD), paragraph(r["do"], 16)] for i, r in enumerate(mine, 1)]
         drawn = station in SKETCHES and any(step.operation == station for step in study.steps(tube_of(study)))
-        sketch = [picture(SKETCHES[station](study), 130), gap(1)] if drawn else []
+        sketch = [picture(SKETCHES[station](study), 150), gap(1)] if drawn else []
         story += [title(mine[0]["title"], 24, 1, 3), *sketch, ruled(None, steps, (13, 173)), gap(5),
                   paragraph("Maker, measurer, scribe, checker: each knows their task before anything moves. Anybody "
                             "may say the stop word.", 14), page_break()]

@@ -4,6 +4,7 @@ A sheet is a list of what stands on it, said in the few words below; `paper.typ`
 goes there as JSON, so that no word of a study is ever read as code. No dates: the same content gives the same bytes.
 """
 import json
+import re
 from pathlib import Path
 
 from kit.publish import page, typeset
@@ -11,6 +12,7 @@ from kit.publish import page, typeset
 FONT, BOLD, ITALIC = "regular", "bold", "italic"
 FREE = ""   # a cell for the pencil
 PADDING = 1.8   # mm: above and below what stands in a cell
+DARKEST = 160     # of 255: what is darker is a line or a word, what is lighter a tint
 TEMPLATE = Path(__file__).with_suffix(".typ")
 
 
@@ -61,8 +63,24 @@ def ruled(head, rows, widths, size=10, height=None, head_size=9):
 
 
 def picture(drawn, wide):
-    """A drawing (drawing.Drawing), so many mm wide, with its words for those who cannot see it."""
-    return {"set": "picture", "svg": page.printed(drawn.figure, "svg", None).decode(), "wide": wide, "alt": drawn.alt}
+    """A drawing (drawing.Drawing), so many mm wide, in black and greys, with its words for those who cannot see it."""
+    svg = in_black(page.printed(drawn.figure, "svg", None).decode())
+    return {"set": "picture", "svg": svg, "wide": wide, "alt": drawn.alt}
+
+
+def in_black(svg):
+    """The SVG of a drawing as a black printer is to have it: hues of lines and words black, tints grey as they look.
+
+    What the hues tell stands on a drawing in words and widths too. How light a colour looks: by the weights of
+    ITU-R BT.709 (from memory).
+    """
+    def grey(found):
+        red, green, blue = (int(found[2][i:i + 2], 16) for i in (0, 2, 4))
+        if red == green == blue:
+            return found[0]
+        light = round(0.2126 * red + 0.7152 * green + 0.0722 * blue)
+        return f"{found[1]}#{light:02x}{light:02x}{light:02x}" if light > DARKEST else f"{found[1]}#000000"
+    return re.sub(r"((?:fill|stroke|stop-color): ?)#([0-9a-fA-F]{6})\b", grey, svg)
 
 
 def sketch(marks, wide, high, alt):
