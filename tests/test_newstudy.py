@@ -123,6 +123,7 @@ def test_the_same_answers_make_the_same_bytes(tmp_path):
 @given(bore=st.floats(1, 40), wall=st.floats(0.2, 3), length=st.floats(5, 200), sleeves=st.integers(1, 4), barrel=st.sampled_from(["", "5 mm", "38 mm"]))
 @example(bore=1, wall=0.2, length=5, sleeves=1, barrel="")
 @example(bore=40, wall=3, length=200, sleeves=4, barrel="38 mm")
+@example(bore=1, wall=2, length=40, sleeves=4, barrel="")   # the last sleeve is cast on a core, the first drilled
 def test_it_loads_and_can_be_judged_over_a_range_of_sizes(tmp_path_factory, bore, wall, length, sleeves, barrel):
     with mock.patch.object(planner, "TRIES", 1):   # whether it can be judged at all: the best plan is sought below
         folder = newstudy.new(tmp_path_factory.mktemp("sizes") / "a", bore=f"{bore:.2f} mm", wall=f"{wall:.2f} mm", lengths=", ".join([f"{length:.1f} mm"] * sleeves), barrel=barrel)

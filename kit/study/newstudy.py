@@ -311,6 +311,11 @@ def _core(bore):
     return _size(Q(round(cored()["core_share"] * bore, 1), "mm"))
 
 
+def _drilled(said):
+    """Whether the first sleeve is drilled from solid."""
+    return bool(said["lengths"]) and _bores(said)[0] < cored()["from_bore"]
+
+
 def _outsides(said):
     walls = [said["wall"]] * len(said["lengths"]) + ([said["barrel_wall"] or said["wall"]] if said["barrel"] else [])
     return [bore + 2 * wall.m_as("mm") for bore, wall in zip(_bores(said), walls)]
@@ -327,7 +332,7 @@ def _study(said, proposal, texts):
     used = USE + "".join(lines for has, lines in ASKED if has in _has(said)).format(
         ones=[1] * len(said["lengths"]), most=_size(Q(round(2 * said["clearance"].m_as("um") + 20, 6), "um"))) + "\n"
     used = re.sub(r"(?m)^(# \w.*?) +# ", lambda found: f"{found[1]:<40}# ", used)
-    drilled = said["lengths"] and _bores(said)[0] < cored()["from_bore"]
+    drilled = _drilled(said)
     tools = texts["the tools and their shapes"]
     if not drilled:
         tools = re.sub(r'\[tools\."flat drill"\]\n(?:.+\n)+\n', "", tools)
@@ -352,6 +357,8 @@ def _part(said):
         text += SLEEVE.format(n=n, length=_size(length))
         if bore >= cored()["from_bore"]:
             text += f'core = "{_core(bore)}"   # hole that the core leaves in the casting\n'
+            if _drilled(said):
+                text += 'route = "cored"   # the smaller ones are drilled from solid\n'
     if said["barrel"]:
         length, core = said["barrel_length"], _core(said["barrel"].m_as("mm"))
         text += BARREL.format(bore=_size(said["barrel"]), core=core, length=_size(length),
@@ -391,7 +398,10 @@ def _routes(text, said, proposal, drilled):
     laps = [lap | {"held_by": "wooden clamp, fitted"} for lap in laps] if proposal.laps else []
     face = [{"operation": "lap", "lap": "split lap, wood", "abrasive": "emery, fine"} | press |
             {"held_by": "wooden clamp, fitted"}]
+    hollow = [*opened, bit | {"to": "bore"} | feeds, *turned, *laps]
+    wide = any(bore >= cored()["from_bore"] for bore in _bores(said)[:len(said["lengths"])])
     routes = {"sleeve": [*drills, *opened, *last, *turned, *laps] if said["lengths"] else [],
+              "cored": hollow if drilled and wide else [],
               "barrel": [*opened, bit | {"to": "bore"} | feeds, *turned,
                          *(face if said["packing"] else laps)] if said["barrel"] else []}
     return head + "".join(_step(name, step) for name, steps in routes.items() for step in steps)
