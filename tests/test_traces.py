@@ -1,10 +1,12 @@
 """kit.traces: sections and profiles with known lobes and roughness are found again; what cannot be read is told with its place."""
+import csv
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit import tables, traces
+from kit import contributed, study, tables, traces
 from kit.study import StudyError
 
 TURN = np.arange(0, 360, 2.0)
@@ -60,6 +62,24 @@ def test_a_reading_without_its_error_or_that_is_no_number_is_told(tmp_path):
     path.write_text(path.read_text().replace("\n4,4\n", "\n4,four\n"))
     with pytest.raises(tables.TableError, match="line 4.*deviation_um"):
         traces.section(path, error="0.2 um")
+
+
+def test_what_it_says_goes_into_a_study_by_the_table_of_readings(tmp_path):
+    """Three sections of reamed holes, filled in beside who, where and when: the study's own row comes nearer to them."""
+    key, about = "form.fluted reamer.out_of_round", {"workshop": "Quay (invented)", "place": "invented", "operator": "A", "date": "2026-04-02",
+                                                     "protocol": "", "licence": "CC-BY-4.0", "remark": "invented"}
+    rows = [about | {"conditions": f"bronze, 5 mm, hole {n}"} | traces.section(table(tmp_path / f"{n}.csv", angle_deg=TURN, deviation_um=waved(TURN, (2, 1.2), (3, 0.1 * n))), "0.2 um").reading(key)
+            for n in range(3)]
+    path = tmp_path / "readings.csv"
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, [field["name"] for field in tables.shared_schema("contributed.schema.json")["fields"]])
+        writer.writeheader()
+        writer.writerows(rows)
+    demo, read = study.load(), contributed.read(path)
+    assert read.faults == () and len(read.rows) == 3
+    before, after = (plan.assumptions[f"{key}@hours"].quantile(0.5) if f"{key}@hours" in plan.assumptions else plan.assumptions[key].quantile(0.5)
+                     for plan in (demo, read.update(demo)))
+    assert 2.4 < after < before
 
 
 # --- profiles -------------------------------------------------------------------------------------------------------------

@@ -37,6 +37,11 @@ class Section:
     readings: int
     name: str
 
+    def reading(self, quantity):
+        """The part of a row of contributed readings that it fills: quantity ("form.fluted reamer.out_of_round"), value,
+        unit, error, readings."""
+        return _reading(quantity, self.out_of_round, self.error)
+
     @property
     def said(self):
         """In a sentence."""
@@ -58,6 +63,10 @@ class Profile:
     lengths: int
     name: str
 
+    def reading(self, quantity):
+        """As `Section.reading`, of Rz: quantity is a roughness, such as "reamed.roughness"."""
+        return _reading(quantity, self.rz, self.error)
+
     @property
     def said(self):
         """In a sentence."""
@@ -66,6 +75,11 @@ class Profile:
         return (f"{self.name}: Rz {words.with_unit(words.number(self.rz.m, 2), 'um')} ± "
                 f"{words.with_unit(words.number(self.error.m, 1), 'um')}; {fine}; over "
                 f"{words.counted(self.lengths, 'sampling length')}.")
+
+
+def _reading(quantity, value, error):
+    return {"quantity": quantity, "value": round(value.m_as("um"), 3), "unit": "um",
+            "error": max(round(error.m_as("um"), 3), 1e-3), "readings": 1}
 
 
 def _with_error(found):
