@@ -28,7 +28,7 @@ ROOMS = {
               "critical", "shares", "sensitivity", "rivals", "routes", "choices", "kept", "search", "reach",
               "reading_errors", "measured", "disagreement", "update", "own_lathe", "bench", "protocols",
               "next_trials", "contributed", "skill", "finds", "traces", "study", "support", "planner", "newstudy"),
-    "publish": ("tabular", "page", "strength", "registration", "weaknesses", "claims", "verdict_figures",
+    "publish": ("tabular", "page", "asides", "strength", "registration", "weaknesses", "claims", "verdict_figures",
                 "quantity_figures", "sweep_figures", "part_figures", "sensitivity_figures", "bench_figures",
                 "score_figures", "trace_figure", "critical_figures", "reach_figures", "figures", "sheet", "drawing",
                 "tube_drawings", "tool_drawings", "lathe_drawings", "pair_drawings", "plunger_drawing", "drawings",
