@@ -165,7 +165,7 @@ def older(write):
 def test_an_older_study_loads_and_is_judged(older):
     verdict = older.assess(draws=256)
     assert 0 <= verdict.chance <= 1 and "nest stray" not in verdict.chances   # what no key asks for is not judged
-    assert verdict.chances["tool hard enough"] < 0.05        # not hardened, its edges are softer than the chip
+    assert verdict.chances["tool hard enough"] < 0.1   # 0.05 on very many draws: not hardened, its edges are softer than the chip
     assert set(verdict.instructions["held_by"]) == {"jaws", "arbor, driven", "fingers, dry"}
     assert set(verdict.ways) == {"feel", "planned", "best", "hindsight"}
     assert verdict.ways["hindsight"] >= max(verdict.ways.values())

@@ -166,6 +166,10 @@ class Lap(Bowed):
     def held_diameter(self):
         return self.tube.outside
 
+    @property
+    def bored(self):
+        return self.tube.bore
+
     @once
     def removed_at(self, pressure):
         """What it takes in the hours granted, on diameter."""

@@ -297,12 +297,17 @@ class Bowed(Operation):
         """Whether its hold presses the bore out of round while it makes it."""
         return self.in_bore and kind(self.held_by) in SQUEEZING
 
+    @property
+    def bored(self):
+        """The bore that it makes."""
+        return self.leaves.hole
+
     def squeeze_at(self, setting):
         """Out-of-round that the hold leaves in the bore, against half the radial clearance."""
         shape = Q(np.zeros((1, 1)), "um")
         if self.squeezed:
             shape = out_of_round(self.means, self.held_by, self.torque_at(setting), self.held_diameter,
-                                 self.leaves.hole, self.tube.length)
+                                 self.bored, self.tube.length)
         return shape, stack([self.tube.clearance / 4], "um")
 
     @asks("cord", "N")
