@@ -2,7 +2,7 @@
 import numpy as np
 import pytest
 
-from kit import asides, routes, study, units, words
+from kit import asides, criteria, routes, study, units, use, words
 from kit.units import Q
 
 pytestmark = pytest.mark.filterwarnings("ignore::kit.units.OutOfRange")
@@ -56,3 +56,39 @@ def test_the_hold_of_a_lapped_pair_over_a_reamed_one_is_by_the_law_it_is_given(d
     _, linear = asides.lapped_or_reamed(demo, barrel, lambda clearance: {"dry": Q(1.0, "s") / (clearance / Q(1.0, "um")).to("")})
     np.testing.assert_allclose(gain, linear**3)
     assert "lapped by this plan" in said[0] and said[1].endswith("4096 draws, seed 1)")
+
+
+def test_a_drilled_fit_is_wider_than_a_reamed_one_and_the_lapped_one_is_the_plans(demo):
+    case = criteria.Case(demo.tubes[0], demo.steps(demo.tubes[0]), demo.workshop, demo.draws(asides.DRAWS, seed=1), demo.use)
+    table, found = asides.fits_by_making(case)
+    drilled, reamed, lapped = (np.median(found[name].m_as("um")) for name in table.index)
+    assert drilled > reamed > lapped == pytest.approx(np.median(use.made_clearance(case).m_as("um")))
+    assert table["nearest preferred fit"].map(bool).all()
+
+
+def test_the_faster_it_turns_the_more_the_oil_carries():
+    said, regimes = asides.film_regimes()
+    order = ("boundary", "mixed", "film")
+    places = [order.index(each) for each in regimes.values()]
+    assert places == sorted(places) and places[0] == 0 and places[-1] == 2 and said[-1].startswith("the oil begins to carry at ")
+
+
+def test_two_budgets_agree_on_the_uncertainty_and_not_on_the_low_end(demo):
+    table, budget = asides.two_budgets(demo)
+    assert budget["gum_u"] == pytest.approx(budget["u"], rel=0.1) and budget["gum_low"] < budget["low"]
+    assert list(table.columns) == ["by draws", "by slopes"] and table.map(lambda cell: cell.endswith(" N·m")).all(axis=None)
+
+
+@pytest.mark.slow
+def test_metals_of_a_name_are_compared_at_half_the_wall(demo):
+    nest = demo.only("hours")
+    table, chances = asides.metals_compared(nest)
+    assert len(table) > 1 and all(name.startswith("tin bronze") for name in table.index)
+    half = nest.with_(wall=nest.tubes[0].wall / 2).assess(draws=asides.DRAWS, seed=1)
+    assert chances[demo.part["alloy"]]["all together"] == half.chance
+
+
+@pytest.mark.slow
+def test_a_wall_that_wore_was_thicker(demo):
+    said, over = asides.worn_find(demo.only("hours"), "0.30 mm")
+    assert said[0].startswith("wall measured 0.30 mm; wall as made 0.4") and min(map(float, over.index)) > 0.30

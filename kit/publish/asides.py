@@ -3,11 +3,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.base import evidence, words
+from kit.base import evidence, tables, words
 from kit.base.units import Q, told, unheard
-from kit.estimates import lapping, sleeves
+from kit.estimates import fits, lapping, sleeves, uncertainty
 from kit.operations import means
-from kit.study import criteria, routes, use
+from kit.study import criteria, design, routes, use
 
 DRAWS, SEED = 2**12, 1
 DRAWN = words.draws(DRAWS, SEED)
@@ -137,14 +137,97 @@ def nest_stray(nest, verdict):
     return said, stray, alone, worn, gaps.min()
 
 
+def plays(tools):
+    """Clearance that a hole by each tool and a turned shaft leave, draws: {tool: Quantity}. tools: words of form.csv.
+    Mean of the shaft's form error, and its roughness, for callipers ride on the peaks."""
+    turned, found = evidence.reference("workshop", "turned", "turned"), {}
+    for tool in tools:
+        over = evidence.reference("form", tool, tool)[f"{tool}.oversize"]
+        values = evidence.draw([over, turned["turned.form_error"], turned["turned.roughness"]], DRAWS, seed=SEED)
+        found[tool] = (values[over.key] + values["turned.form_error"] / 2 + values["turned.roughness"]).to("um")
+    return found
+
+
+def fits_by_making(case):
+    """The clearance of a pair as drilled, as reamed and as this plan laps it: (DataFrame with the nearest preferred
+    fit, {how: draws}). case: of the tube."""
+    import pandas as pd
+    drilled, reamed = plays(("two-lip drill", "half-round bit")).values()
+    with told():   # the verdict tells of what lies outside a formula's range
+        lapped = use.made_clearance(case).to("um") + Q(np.zeros(DRAWS), "um")
+    found = {"as drilled": drilled, "reamed": reamed, "lapped by this plan": lapped}
+    nearest = {name: fits.nearest_fit(size=case.tube.bore, clearance=np.median(each)).name
+               for name, each in found.items()}
+    said = {name: words.quantity(each) for name, each in found.items()}
+    return pd.DataFrame({"clearance, median (5 % to 95 %)": said, "nearest preferred fit": nearest}), found
+
+
+def film_regimes():
+    """What carries a sleeve of 70 mm by its rate of turning, in olive oil: (sentences, {rate: regime})."""
+    film = {"load": "0.1 N", "viscosity": "84 mPa*s", "radius": "3 mm", "length": "70 mm", "radial_clearance": "8 um"}
+    rough, regimes, said = {"roughness_a": "0.3 um", "roughness_b": "0.3 um"}, {}, []
+    for turns in ("2 turn/day", "1 turn/hour", "1 turn/min", "1 turn/s"):
+        ratio = sleeves.film_ratio(film=sleeves.journal_bearing(rate=turns, **film).least_film, **rough)
+        regimes[turns] = sleeves.regime(ratio)
+        said.append(f"{words.unit(turns):12} film ratio {words.quantity(ratio)}: {regimes[turns]}")
+    begins = sleeves.crossover_rate(ratio=1, **rough, **film).to("turn/hour")
+    return [*said, f"the oil begins to carry at {words.quantity(begins)}"], regimes
+
+
+def two_budgets(nest):
+    """The torque of one pass by a D-bit at 7 mm, its uncertainty by draws and by slopes: (DataFrame in words, row of
+    uncertainty.propagate)."""
+    import pandas as pd
+    keys = ("alloy.kc11", "alloy.exponent", "edge.edge_force", "edge.edge_radius", "edge.least_chip_ratio",
+            "guide.friction", "model.cutting_torque")
+    known = nest.reference_rows | nest.rows
+    cut = routes.Passes((routes.Step("ream", "", Q(6.5, "mm"), Q(7, "mm"), tool=routes.Tool("half-round bit")),))
+    with unheard():   # chips thinner than the rule was fitted to, as always here
+        budget = uncertainty.propagate(lambda values: cut.torque(values)[0].to("N*m"), [known[key] for key in keys],
+                                       n=2**14, seed=SEED).iloc[0]
+    table = pd.DataFrame({"by draws": budget[["mean", "u", "low", "high"]].to_numpy(),
+                          "by slopes": budget[["gum", "gum_u", "gum_low", "gum_high"]].to_numpy()},
+                         index=["mean", "standard uncertainty", "2.5 %", "97.5 %"])
+    return table.map(lambda number: f"{words.number(number, 2)} N·m"), budget
+
+
+TRIED = "least wall", "wall: pinch", "drilling thrust", "tool hard enough", "edge life", "lapping stock"
+
+
+def metals_compared(nest):
+    """A nest at half its wall in each state of its metal: (DataFrame of chances in words, {alloy: {criterion:
+    chance}})."""
+    import pandas as pd
+    rows, limits = {}, {}
+    metal = nest.part["alloy"].partition(",")[0]
+    for alloy in dict.fromkeys(row["of"] for row in tables.load("alloys") if row["of"].startswith(metal)):
+        verdict = nest.with_(alloy=alloy, wall=nest.tubes[0].wall / 2).assess(draws=DRAWS, seed=SEED)
+        limits[alloy] = verdict.limiting
+        rows[alloy] = {"all together": verdict.chance} | {name: verdict.chances[name] for name in TRIED
+                                                          if name in verdict.chances}
+    return pd.DataFrame(rows).T.map(words.chance).assign(**{"least certain": limits}), rows
+
+
+def worn_find(nest, measured="0.22 mm"):
+    """A wall measured on a find, and the claim over what it may have been before it wore: (sentences, DataFrame of
+    chances in words). measured: the wall today; what either face has lost is a conjecture."""
+    lost = [evidence.Assumption(f"lost {face}", None, 0.03, most, "mm", "lognormal", "conjecture", "assumption")
+            for face, most in (("inside", 0.15), ("outside", 0.2))]
+    values = evidence.draw(lost, DRAWS, seed=SEED)
+    first = lapping.original_wall(measured=measured, inner_loss=values["lost inside"],
+                                  outer_loss=values["lost outside"])
+    over = nest.sweep_over("wall", first, points=9, draws=2**11)
+    over.index = over.index.to_series().round(2)
+    return ([f"wall measured {measured}; wall as made {words.quantity(first)} (median, 5 % to 95 %; {DRAWN})",
+             "chance that such a nest was within reach, over what the wall may have been: "
+             f"{words.chance(over.attrs['chance'])} ({words.draws(2**11, SEED)})"],
+            design.for_reading(over)[["least wall", "wall: pinch", "all together", "least certain"]])
+
+
 def lapped_or_reamed(study, barrel, hold_at):
     """A pair as lapped by the plan beside one that is only reamed and turned: (sentences, factor by which the dry hold
     changes, draws). hold_at: function of a clearance that gives {"dry": time}."""
-    reamed = evidence.reference("form", "half-round bit", "bit")["bit.oversize"]
-    turned = evidence.reference("workshop", "turned", "turned")
-    values = evidence.draw([reamed, turned["turned.form_error"], turned["turned.roughness"]], DRAWS, seed=SEED)
-    # mean of the form error; callipers ride on the peaks
-    play = (values["bit.oversize"] + values["turned.form_error"] / 2 + values["turned.roughness"]).to("um")
+    [play] = plays(["half-round bit"]).values()
     case = criteria.Case(barrel, study.steps(barrel), study.workshop, study.draws(DRAWS, seed=SEED), study.use)
     with told():   # the verdict tells of what lies outside a formula's range
         lapped = use.made_clearance(case).to("um")
